@@ -1,0 +1,32 @@
+"""The kinds of check: one module each, found by looking in this folder.
+
+`kinds()` maps the name in YAML to its module; a new kind needs one new file here and no edit elsewhere.
+"""
+
+from __future__ import annotations
+
+import pkgutil
+from functools import cache
+from importlib import import_module
+from typing import Any, cast
+
+from readiness.checks.kind import Kind
+
+NOT_KINDS = ("kind", "picture", "common", "finding")
+
+
+@cache
+def kinds() -> dict[str, Kind]:
+    """Every kind by its name in YAML."""
+    modules = [
+        import_module(f"{__name__}.{m.name}")
+        for m in pkgutil.iter_modules(__path__)
+        if m.name not in NOT_KINDS
+    ]
+    return {m.KIND: cast(Kind, m) for m in modules}
+
+
+@cache
+def limit_types() -> dict[str, type[Any]]:
+    """Kind -> the structure of its limits, for the reader of checklists."""
+    return {name: kind.Limits for name, kind in kinds().items()}

@@ -1,0 +1,195 @@
+"""From a visit to the questions of a check and to its finding."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from functools import cached_property
+
+from readiness.checklist.model import Check, Checklist
+from readiness.checks import kinds
+from readiness.checks.kind import (
+    WORST_FIRST,
+    Happened,
+    Judgement,
+    Part,
+    Place,
+    Question,
+    Scene,
+)
+from readiness.checks.picture import Picture
+from readiness.job import Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop, Waiver
+
+EVIDENCE_WEAKEST_FIRST: tuple[Evidence, ...] = ("told", "seen", "measured")
+
+
+@dataclass(frozen=True)
+class Visit:
+    """Everything a judgement looks at. The checklist's limits are already those of the sheet."""
+
+    checklist: Checklist
+    sheet: Sheet
+    bay: Bay
+    shop: Shop
+    instruments: Mapping[str, Instrument]
+    job: Job
+
+    def until(self, now: datetime) -> Visit:
+        """The visit as it stood at `now`: later entries are left out."""
+        job = self.job
+        entries = (*job.readings, *job.fixes, *job.events, *job.waivers)
+        if all(e.at <= now for e in entries):
+            return self
+        return replace(self, job=_job_until(job, now))
+
+    @cached_property
+    def readings(self) -> dict[Place, tuple[Reading, ...]]:
+        found: dict[Place, list[Reading]] = {}
+        for r in self.job.readings:
+            found.setdefault((r.check, r.side, r.question), []).append(r)
+        return {place: tuple(sorted(rs, key=lambda r: r.at)) for place, rs in found.items()}
+
+    @cached_property
+    def happened(self) -> tuple[Happened, ...]:
+        """Reported events, and those that recorded fixes brought about."""
+        reported = [Happened(e.event, e.at) for e in self.job.events]
+        by_id = {c.id: c for c in self.checklist.checks}
+        brought = [
+            Happened(event, f.at, f.check)
+            for f in self.job.fixes
+            if f.check in by_id
+            for event in by_id[f.check].a_fix_is
+        ]
+        return (*reported, *brought)
+
+    def scene(self, check: Check, side: str, now: datetime) -> Scene:
+        return Scene(
+            check, side if check.per_side else "", self.sheet, self.bay, self.shop, self.instruments,
+            self.job, now, self.readings, self.happened, self.checklist.decision.factor,
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """The outcome of one check on one side, with everything a face shows of it.
+
+    Value, limits and uncertainty are those of the part that decided.
+    """
+
+    check: str
+    kind: str
+    title: str
+    outcome: Outcome
+    reason: str
+    remedy: str
+    parts: tuple[Part, ...] = ()
+    deciding: Part | None = None
+    evidence: Evidence | None = None
+    lapses_at: datetime | None = None
+    notes: tuple[str, ...] = ()
+    picture: Picture = ()
+    demanded: bool = True
+    """False: waived where the checklist allows it, so it does not stand in the way."""
+
+    @property
+    def counts(self) -> bool:
+        """Whether this finding lets the side go."""
+        return self.outcome == "pass" or (self.outcome == "waived" and not self.demanded)
+
+
+def ask(visit: Visit, check: Check, side: str, now: datetime) -> list[Question]:
+    """What a check asks now, in walking order; may grow with the answers given."""
+    return kinds()[check.kind].ask(visit.scene(check, side, now), check.limits)
+
+
+def find(visit: Visit, check: Check, side: str, now: datetime) -> Finding:
+    """Judge one check. A kind that raises is reported and never counts as a pass."""
+    scene = visit.scene(check, side, now)
+    if waiver := _waiver(visit.job, check, scene.side):
+        return _waived(check, waiver)
+    try:
+        judgement = kinds()[check.kind].judge(scene, check.limits)
+    except Exception as fault:  # a fault in one check must not hide the others, nor pass
+        return _broken(check, fault)
+    return _finding(check, judgement)
+
+
+def _finding(check: Check, judgement: Judgement) -> Finding:
+    parts = judgement.parts
+    if not parts:
+        return Finding(check.id, check.kind, check.title, "not_done",
+                       f"{check.title}: there was nothing to judge, so it cannot count.", check.remedy)  # fmt: skip
+    outcome = _worst(p.outcome for p in parts)
+    deciding = _deciding(parts, outcome)
+    readings = [r for p in parts for r in p.readings]
+    return Finding(
+        check.id, check.kind, check.title, outcome, _reason(parts, deciding),
+        "" if outcome == "pass" else deciding.remedy or check.remedy, parts, deciding,
+        _weakest(readings), _lapse(check, readings), judgement.notes, judgement.picture,
+    )  # fmt: skip
+
+
+def _worst(outcomes: Iterable[Outcome]) -> Outcome:
+    return min(outcomes, key=WORST_FIRST.index)
+
+
+def _deciding(parts: tuple[Part, ...], outcome: Outcome) -> Part:
+    """Of the parts with the worst outcome, the one with the least margin relative to its limits."""
+    worst = [p for p in parts if p.outcome == outcome]
+    return min(worst, key=lambda p: 1.0 if p.p_conform is None else p.p_conform)
+
+
+def _reason(parts: tuple[Part, ...], deciding: Part) -> str:
+    others = sum(p.outcome == deciding.outcome for p in parts) - 1
+    if deciding.outcome == "pass" or others == 0:
+        return deciding.reason
+    return f"{deciding.reason} So it is with {others} more."
+
+
+def _weakest(readings: list[Reading]) -> Evidence | None:
+    return min((r.evidence for r in readings), key=EVIDENCE_WEAKEST_FIRST.index, default=None)
+
+
+def _lapse(check: Check, readings: list[Reading]) -> datetime | None:
+    oldest = min((r.at for r in readings), default=None)
+    return None if oldest is None else oldest + timedelta(minutes=check.hold)
+
+
+def _waiver(job: Job, check: Check, side: str) -> Waiver | None:
+    """The waiver of a check, unless it was answered after all since."""
+    mine = [w for w in job.waivers if w.check == check.id and w.side == side]
+    if not mine:
+        return None
+    last = max(mine, key=lambda w: w.at)
+    answered = any(r.check == check.id and r.side == side and r.at > last.at for r in job.readings)
+    return None if answered else last
+
+
+def _waived(check: Check, waiver: Waiver) -> Finding:
+    blocks = "" if check.if_applicable else " The checklist demands it, so this is no pass."
+    return Finding(
+        check.id, check.kind, check.title, "waived",
+        f"{check.title}: set aside as not applicable by {waiver.by}: {waiver.reason}.{blocks}",
+        "" if check.if_applicable else check.remedy, demanded=not check.if_applicable,
+    )  # fmt: skip
+
+
+def _broken(check: Check, fault: Exception) -> Finding:
+    return Finding(
+        check.id, check.kind, check.title, "not_done",
+        f"{check.title} could not be judged ({type(fault).__name__}: {fault}); it counts as no-go.",
+        "Report this with the job's file; check the entries of this step.",
+    )  # fmt: skip
+
+
+def _job_until(job: Job, now: datetime) -> Job:
+    from msgspec.structs import replace as changed
+
+    return changed(
+        job,
+        readings=tuple(r for r in job.readings if r.at <= now),
+        fixes=tuple(f for f in job.fixes if f.at <= now),
+        events=tuple(e for e in job.events if e.at <= now),
+        waivers=tuple(w for w in job.waivers if w.at <= now),
+    )

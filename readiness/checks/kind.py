@@ -1,0 +1,329 @@
+"""What every kind of check is made of: questions to ask, a scene to judge, parts to answer with.
+
+A kind is one module of this package with four names:
+
+    KIND    its name in YAML
+    Limits  a frozen msgspec structure: what `limits:` may say
+    ask     (Scene, Limits) -> list of Question, in walking order; may depend on answers so far
+    judge   (Scene, Limits) -> Judgement, a pure function
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any, Literal, Protocol
+
+from readiness import units
+from readiness.checklist.model import Check
+from readiness.checks.picture import Picture
+from readiness.job import Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop
+from readiness.measure.decide import DEFAULT_FACTOR, decide
+from readiness.measure.uncertain import Estimate, combined, from_half_width, from_resolution, mean_of
+
+SHARED = "shared"
+"""The check name under which answers lie that any check may use (the bay's air temperature)."""
+
+Place = tuple[str, str, str]
+"""Where an answer lies: check, side (or empty), question."""
+
+WORST_FIRST: tuple[Outcome, ...] = ("fail", "too_close", "lapsed", "not_done", "waived", "pass")
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One way to answer: a single key, the value kept, the words shown."""
+
+    key: str
+    value: str
+    label: str
+
+
+YES_NO = (Choice("y", "yes", "yes"), Choice("n", "no", "no"))
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One thing to ask. `key` is unique within its check (and side)."""
+
+    key: str
+    label: str
+    type: Literal["quantity", "choice", "text"] = "quantity"
+    unit: str = ""
+    """Canonical unit of the value kept; what a bare number means follows from the shop's units."""
+    measures: str = ""
+    """What kind of instrument answers it (a key of units.MEASURES); empty: none needed."""
+    low: float | None = None
+    high: float | None = None
+    """Bounds of the plausible, in `unit`; outside them the entry is refused."""
+    choices: tuple[Choice, ...] = ()
+    default: str = ""
+    """Offered text; Enter accepts it."""
+    default_from: str = ""
+    """Where the offered text comes from: 'sheet', 'bay survey'."""
+    hint: str = ""
+    """One short line: where to put the tool, what the number is."""
+    evidence: Evidence = "measured"
+    optional: bool = False
+    shared: bool = False
+    accuracy: float | None = None
+    """Half width in `unit` where no instrument is named (a fuel gauge, an eye on a scale)."""
+    part: str = ""
+    """Key of the part of the finding that this answer decides; its number line stands beside it."""
+    explain: Callable[[float], str] | None = field(default=None, compare=False)
+    """For a number outside the plausible: what it probably is, or an empty string."""
+    pattern: Callable[[str], str] | None = field(default=None, compare=False)
+    """For text: what is wrong with it, or an empty string."""
+
+    @property
+    def instrumented(self) -> bool:
+        return self.type == "quantity" and bool(self.measures)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One number or state of a check, judged."""
+
+    key: str
+    label: str
+    outcome: Outcome
+    reason: str
+    value: float | str | None = None
+    unit: str = ""
+    low: float | None = None
+    high: float | None = None
+    u: float | None = None
+    guard: float | None = None
+    p_conform: float | None = None
+    margin: float | None = None
+    remedy: str = ""
+    readings: tuple[Reading, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What a kind says: its parts, sentences of information that decide nothing, a picture."""
+
+    parts: tuple[Part, ...]
+    notes: tuple[str, ...] = ()
+    picture: Picture = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The current readings of one question, and why there are none if so."""
+
+    key: str
+    readings: tuple[Reading, ...] = ()
+    estimate: Estimate | None = None
+    """For quantities whose uncertainty is known."""
+    missing: Literal["", "not_done", "lapsed"] = ""
+    problem: str = ""
+
+    @property
+    def word(self) -> str:
+        """The latest value of a choice or text; empty when there is none."""
+        return str(self.readings[-1].value) if self.readings else ""
+
+    @property
+    def ready(self) -> bool:
+        return not self.missing
+
+
+@dataclass(frozen=True, slots=True)
+class Happened:
+    """A voiding event, and the check whose fix brought it about (empty: it was reported)."""
+
+    event: str
+    at: datetime
+    by_fix_of: str = ""
+
+
+@dataclass(frozen=True)
+class Scene:
+    """All that one check may look at. Built anew for each judgement; nothing in it changes."""
+
+    check: Check
+    side: str
+    sheet: Sheet
+    bay: Bay
+    shop: Shop
+    instruments: Mapping[str, Instrument]
+    job: Job
+    now: datetime
+    readings: Mapping[Place, tuple[Reading, ...]] = field(default_factory=dict)
+    """The job's readings by check, side and question, in the order in which they were taken."""
+    happened: tuple[Happened, ...] = ()
+    factor: float = DEFAULT_FACTOR
+
+    def series(self, key: str) -> tuple[Reading, ...]:
+        """Readings of a question that still count: since its last fix, not voided, not past hold."""
+        kept, _ = self._current(key, self.check.id, self.side)
+        return kept
+
+    def word(self, key: str) -> str:
+        """The latest current value of a choice or text question, empty if there is none."""
+        series = self.series(key)
+        return str(series[-1].value) if series else ""
+
+    def answer(self, key: str, *, accuracy: float | None = None, shared: bool = False) -> Answer:
+        """The answer to a question with its uncertainty.
+
+        `accuracy` is the half width used where no instrument is named. Without either, a number
+        cannot be judged, and the answer is not ready.
+        """
+        place = (SHARED, "") if shared else (self.check.id, self.side)
+        kept, gone = self._current(key, *place)
+        if not kept:
+            return Answer(key, missing="lapsed" if gone else "not_done")
+        if isinstance(kept[-1].value, str):
+            return Answer(key, kept)
+        us = [self._instrument_u(r, accuracy) for r in kept]
+        known = [u for u in us if u is not None]
+        if len(known) < len(us):
+            return Answer(key, kept, missing="not_done", problem="no instrument is named for it")
+        mean = mean_of([float(r.value) for r in kept])
+        return Answer(key, kept, Estimate(mean.value, combined(mean.u, max(known))))
+
+    def show(self, value: float, unit: str) -> str:
+        """The number with its unit as this shop reads it."""
+        return units.show(value, unit, self.shop.units)
+
+    def _current(self, key: str, check: str, side: str) -> tuple[tuple[Reading, ...], bool]:
+        mine = self.readings.get((check, side, key), ())
+        since = self._last_fix(key, check, side)
+        fresh = [r for r in mine if since is None or r.at >= since]
+        ends = [h.at for h in self.happened if self._voids(h)]
+        hold = timedelta(minutes=self.check.hold)
+        kept = tuple(r for r in fresh if all(r.at >= e for e in ends) and self.now < r.at + hold)
+        return kept, bool(fresh)
+
+    def _last_fix(self, key: str, check: str, side: str) -> datetime | None:
+        times = [
+            f.at
+            for f in self.job.fixes
+            if f.check == check and f.side == side and f.question in ("", key)
+        ]
+        return max(times, default=None)
+
+    def _voids(self, happened: Happened) -> bool:
+        return happened.event in self.check.voided_by and happened.by_fix_of != self.check.id
+
+    def _instrument_u(self, reading: Reading, accuracy: float | None) -> float | None:
+        instrument = self.instruments.get(reading.instrument)
+        if instrument is None:
+            return None if accuracy is None else from_half_width(accuracy)
+        value = float(reading.value)
+        a = units.accuracy(instrument.accuracy, reading.unit, value)
+        d = units.accuracy(instrument.resolution, reading.unit, value)
+        return combined(from_half_width(a), from_resolution(d))
+
+
+class Kind(Protocol):
+    """The shape of a module in this package."""
+
+    KIND: str
+    Limits: type[Any]
+
+    def ask(self, scene: Scene, limits: Any) -> list[Question]: ...
+
+    def judge(self, scene: Scene, limits: Any) -> Judgement: ...
+
+
+# --- building parts ------------------------------------------------------------------------------
+
+
+def number_part(
+    scene: Scene,
+    key: str,
+    label: str,
+    estimate: Estimate,
+    unit: str,
+    *,
+    low: float | None = None,
+    high: float | None = None,
+    remedy: str = "",
+    readings: tuple[Reading, ...] = (),
+) -> Part:
+    """Judge one number against its limits and say so in a sentence."""
+    d = decide(estimate.value, estimate.u, low, high, scene.factor)
+    reason = _sentence(scene, label, estimate, unit, low, high, d.call, d.guard)
+    if d.call != "pass" and not d.decidable and d.u_needed is not None:
+        reason += (
+            f" No reading could pass: the limits lie {scene.show((high or 0) - (low or 0), _difference(unit))} apart "
+            f"and the uncertainty takes {scene.show(2 * d.guard, _difference(unit))} of that. An instrument good to "
+            f"±{scene.show(d.u_needed * 3**0.5, _difference(unit))} or better could decide."
+        )
+    return Part(
+        key, label, d.call, reason, estimate.value, unit, low, high, estimate.u, d.guard,
+        d.p_conform, d.margin, "" if d.call == "pass" else remedy, readings,
+    )  # fmt: skip
+
+
+def missing_part(key: str, label: str, *answers: Answer) -> Part:
+    """A part that cannot be judged because an answer is missing, has lapsed or lacks its instrument."""
+    lapsed = any(a.missing == "lapsed" for a in answers)
+    problem = next((a.problem for a in answers if a.problem), "")
+    if lapsed:
+        reason = f"{label}: an earlier reading no longer counts; read it again."
+    elif problem:
+        reason = f"{label}: {problem}; a number without its instrument cannot be judged."
+    else:
+        reason = f"{label}: not read yet."
+    readings = tuple(r for a in answers for r in a.readings)
+    return Part(key, label, "lapsed" if lapsed else "not_done", reason, readings=readings)
+
+
+def state_part(
+    key: str, label: str, answer: Answer, *, wanted: str, good: str, bad: str, remedy: str
+) -> Part:
+    """Judge one state: passes when the answer is `wanted`. `good` and `bad` are whole sentences."""
+    if not answer.ready:
+        return missing_part(key, label, answer)
+    ok = answer.word == wanted
+    return Part(
+        key, label, "pass" if ok else "fail", good if ok else bad, answer.word,
+        remedy="" if ok else remedy, readings=answer.readings,
+    )  # fmt: skip
+
+
+def _difference(unit: str) -> str:
+    """The unit for differences: a temperature difference has no zero point."""
+    return "delta_degC" if unit == "degC" else unit
+
+
+def _sentence(
+    scene: Scene,
+    label: str,
+    estimate: Estimate,
+    unit: str,
+    low: float | None,
+    high: float | None,
+    call: str,
+    guard: float,
+) -> str:
+    def say(value: float) -> str:
+        return scene.show(value, unit)
+
+    def gap(value: float) -> str:
+        return scene.show(value, _difference(unit))
+
+    y = estimate.value
+    unsure = f" (uncertainty ±{gap(guard)})" if guard else ""
+    if low is None and high is None:
+        return f"{label} is {say(y)}{unsure}."
+    near_low = high is None or (low is not None and y - low <= high - y)
+    limit, word = (low, "least") if near_low else (high, "most")
+    assert limit is not None
+    away = gap(abs(y - limit))
+    if call == "pass":
+        return f"{label} is {say(y)}, {away} inside the {word} allowed, {say(limit)}{unsure}."
+    if call == "fail":
+        side = "under" if near_low else "over"
+        return f"{label} is {say(y)}, {away} {side} the {word} allowed, {say(limit)}{unsure}."
+    counts = limit + guard if near_low else limit - guard
+    return (
+        f"{label} is {say(y)}: too close to call. The {word} that counts is {say(counts)} "
+        f"({say(limit)} and {gap(guard)} for the uncertainty)."
+    )

@@ -1,0 +1,310 @@
+"""Tyres: cold pressure, side to side, size, load index and tread, wheel by wheel round the car.
+
+The pressure that counts is the cold equivalent at the temperature of the bay's air, by the gas law
+with absolute pressures and temperatures. A car that stood here three hours or more has tyres at the
+bay's temperature; one from the road needs the temperature of each tyre, and that widens u.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from readiness.checks.common import AIR, AIR_ABROAD, altitude_pressure
+from readiness.checks.kind import (
+    YES_NO,
+    Answer,
+    Choice,
+    Judgement,
+    Part,
+    Question,
+    Scene,
+    missing_part,
+    number_part,
+)
+from readiness.checks.picture import Outline, Picture, Spot
+from readiness.job import WHEEL_NAMES, WHEELS, Kilopascal, Millimetre
+from readiness.measure.gas import gauge_at
+from readiness.measure.uncertain import Estimate, combined, from_half_width, propagated
+
+KIND = "tyres"
+
+STOOD, ROAD = "stood", "road"
+PARKED = (
+    Choice("s", STOOD, "stood here three hours or more"),
+    Choice("r", ROAD, "from the road, or moved since"),
+)
+BAROMETER_U = 0.1
+"""kPa; a station barometer's resolution and siting, common practice, no published source."""
+TYRE_TEMPERATURE_A = 3.0
+"""Half width in °C: a tyre's skin is not its air; common practice, no published source."""
+
+
+class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What may stand under `limits:` of a check of kind `tyres`."""
+
+    pressure_below: Kilopascal
+    """How far the cold equivalent may lie under the placard."""
+    pressure_above: Kilopascal
+    side_difference: Kilopascal
+    """Between left and right on one axle, cold."""
+    least_tread: Millimetre
+    tread_difference: Millimetre
+    """Between left and right on one axle."""
+
+
+def ask(scene: Scene, limits: Limits) -> list[Question]:
+    questions = [
+        Question("parked", "How long has it stood", "choice", choices=PARKED, evidence="told",
+                 hint="cold means not driven for at least three hours"),
+        AIR,
+        _barometer(scene),
+        Question("sizes", "All four as the placard", "choice", choices=YES_NO, evidence="seen",
+                 hint=_placard_sizes(scene), part="size"),
+    ]  # fmt: skip
+    for wheel in WHEELS:
+        questions += _ask_wheel(scene, wheel)
+    return questions
+
+
+def judge(scene: Scene, limits: Limits) -> Judgement:
+    colds = {w: _cold(scene, w) for w in WHEELS}
+    treads = {w: scene.answer(f"tread.{w}") for w in WHEELS}
+    parts = [_size_part(scene)]
+    parts += [_pressure_part(scene, limits, w, colds[w]) for w in WHEELS]
+    parts += [_side_part(scene, limits, axle, colds) for axle in ("front", "rear")]
+    parts += [_tread_part(scene, limits, w, treads[w]) for w in WHEELS]
+    parts += [_tread_side_part(scene, limits, axle, treads) for axle in ("front", "rear")]
+    return Judgement(tuple(parts), _notes(scene), _picture(scene, parts))
+
+
+# --- asking --------------------------------------------------------------------------------------
+
+
+def _ask_wheel(scene: Scene, wheel: str) -> list[Question]:
+    name = WHEEL_NAMES[wheel]
+    asked = []
+    if scene.word("sizes") == "no":
+        asked.append(
+            Question(f"size.{wheel}", f"{name}: size", "text", evidence="seen", pattern=_size_fault,
+                     hint="as on the side wall, such as 215/60 R17 96H", part="size")
+        )  # fmt: skip
+    if scene.word("parked") == ROAD:
+        asked.append(
+            Question(f"temperature.{wheel}", f"{name}: tyre", unit="degC", measures="temperature",
+                     low=-30, high=90, hint="inside shoulder of the tread, where it is warmest")
+        )  # fmt: skip
+    asked.append(
+        Question(f"pressure.{wheel}", f"{name}: pressure", unit="kPa", measures="pressure", low=100,
+                 high=500, hint="gauge on the valve, read twice if it hissed", part=f"pressure.{wheel}")
+    )  # fmt: skip
+    asked.append(
+        Question(f"tread.{wheel}", f"{name}: tread", unit="mm", measures="depth", low=0, high=14,
+                 hint="main groove, the shallowest of three places", part=f"tread.{wheel}")
+    )  # fmt: skip
+    return asked
+
+
+def _barometer(scene: Scene) -> Question:
+    from readiness.measure.atmosphere import looks_like_sea_level, reduced_to_station, standard_pressure
+
+    altitude = scene.shop.altitude
+    expected = standard_pressure(altitude)
+
+    def explain(value: float) -> str:
+        if not looks_like_sea_level(value, altitude):
+            return ""
+        return (
+            f"{scene.show(value, 'kPa')} is a weather report's figure, reduced to sea level; at "
+            f"{scene.show(altitude, 'm')} that stands for {scene.show(reduced_to_station(value, altitude), 'kPa')} "
+            "here. Type that, or leave it empty and the altitude serves."
+        )
+
+    return Question(
+        "barometer", "Barometer here", unit="kPa", low=expected - 5, high=expected + 5, optional=True,
+        accuracy=BAROMETER_U * 3**0.5, shared=True, explain=explain,
+        hint=f"station pressure; empty: {scene.show(expected, 'kPa')} from the altitude",
+    )  # fmt: skip
+
+
+def _placard_sizes(scene: Scene) -> str:
+    size = scene.sheet.placard.size
+    return size.front if size.front == size.rear else f"front {size.front}, rear {size.rear}"
+
+
+def _size_fault(text: str) -> str:
+    from readiness.measure.tyre import parse_size
+
+    try:
+        parse_size(text)
+    except ValueError as fault:
+        return str(fault)
+    return ""
+
+
+# --- pressure ------------------------------------------------------------------------------------
+
+
+class _Cold(Struct, frozen=True):
+    """One wheel's cold equivalent, or the answers that are missing for it."""
+
+    pressure: Answer
+    needed: tuple[Answer, ...]
+    cold: Estimate | None = None
+    set_to: float = 0.0
+
+
+def _cold(scene: Scene, wheel: str) -> _Cold:
+    parked = scene.answer("parked")
+    air = scene.answer(AIR.key, shared=True)
+    pressure = scene.answer(f"pressure.{wheel}")
+    needed = [parked, air, pressure]
+    if parked.word == ROAD:
+        needed.append(scene.answer(f"temperature.{wheel}"))
+    if not all(a.ready for a in needed) or air.estimate is None or pressure.estimate is None:
+        return _Cold(pressure, tuple(needed))
+    tyre = _tyre_temperature(air.estimate, needed[-1].estimate if parked.word == ROAD else None)
+    atmosphere = _atmosphere(scene)
+    if parked.word == STOOD:
+        # the tyre has the temperature of the bay: nothing to convert, only their small difference
+        cold = propagated(
+            lambda p, dt, pa: gauge_at(p, pa, air.estimate.value + dt, pa, air.estimate.value),  # type: ignore[union-attr]
+            pressure.estimate, Estimate(0.0, from_half_width(AIR_ABROAD)), atmosphere,
+        )  # fmt: skip
+    else:
+        cold = propagated(
+            lambda p, tt, ta, pa: gauge_at(p, pa, tt, pa, ta), pressure.estimate, tyre, air.estimate, atmosphere
+        )
+    placard = _placard(scene, wheel)
+    set_to = gauge_at(placard, atmosphere.value, air.estimate.value, atmosphere.value, tyre.value)
+    return _Cold(pressure, tuple(needed), cold, set_to)
+
+
+def _tyre_temperature(air: Estimate, skin: Estimate | None) -> Estimate:
+    if skin is None:
+        return Estimate(air.value, combined(air.u, from_half_width(AIR_ABROAD)))
+    return Estimate(skin.value, combined(skin.u, from_half_width(TYRE_TEMPERATURE_A)))
+
+
+def _atmosphere(scene: Scene) -> Estimate:
+    barometer = scene.answer("barometer", shared=True, accuracy=BAROMETER_U * 3**0.5)
+    return barometer.estimate if barometer.estimate is not None else altitude_pressure(scene)
+
+
+def _placard(scene: Scene, wheel: str) -> float:
+    pressure = scene.sheet.placard.pressure
+    return pressure.front if wheel.endswith("f") else pressure.rear
+
+
+def _pressure_part(scene: Scene, limits: Limits, wheel: str, c: _Cold) -> Part:
+    key, name = f"pressure.{wheel}", WHEEL_NAMES[wheel].capitalize()
+    if c.cold is None:
+        return missing_part(key, name, *c.needed)
+    placard = _placard(scene, wheel)
+    return number_part(
+        scene, key, f"{name}, cold,", c.cold, "kPa",
+        low=placard - limits.pressure_below, high=placard + limits.pressure_above,
+        remedy=f"Set the gauge to {scene.show(round(c.set_to), 'kPa')} now, then read again.",
+        readings=tuple(r for a in c.needed for r in a.readings),
+    )  # fmt: skip
+
+
+def _side_part(scene: Scene, limits: Limits, axle: str, colds: dict[str, _Cold]) -> Part:
+    left, right = (colds["lf"], colds["rf"]) if axle == "front" else (colds["lr"], colds["rr"])
+    key, label = f"side.{axle}", f"{axle.capitalize()} pressure, left against right,"
+    if left.cold is None or right.cold is None:
+        return missing_part(key, label, *left.needed, *right.needed)
+    gap = abs(left.cold.value - right.cold.value)
+    return number_part(
+        scene, key, label, Estimate(gap, combined(left.cold.u, right.cold.u)), "kPa",
+        high=limits.side_difference, remedy=f"Set both {axle} tyres to the same pressure, then read both again.",
+        readings=(*left.pressure.readings, *right.pressure.readings),
+    )  # fmt: skip
+
+
+# --- size and tread ------------------------------------------------------------------------------
+
+
+def _size_part(scene: Scene) -> Part:
+    all_as_placard = scene.answer("sizes")
+    if not all_as_placard.ready:
+        return missing_part("size", "Tyre sizes", all_as_placard)
+    if all_as_placard.word == "yes":
+        return Part("size", "Tyre sizes", "pass", f"All four are {_placard_sizes(scene)}, as the placard says.",
+                    _placard_sizes(scene), readings=all_as_placard.readings)  # fmt: skip
+    answers = {w: scene.answer(f"size.{w}") for w in WHEELS}
+    readings = (*all_as_placard.readings, *(r for a in answers.values() for r in a.readings))
+    if not all(a.ready for a in answers.values()):
+        return missing_part("size", "Tyre sizes", *answers.values())
+    fault = _fault_of_sizes(scene, {w: a.word for w, a in answers.items()})
+    shown = ", ".join(f"{w} {a.word}" for w, a in answers.items())
+    if fault:
+        return Part("size", "Tyre sizes", "fail", fault, shown, readings=readings,
+                    remedy="Fit the placard's size, the same on both wheels of an axle, then start with the tyres again.")  # fmt: skip
+    return Part("size", "Tyre sizes", "pass", "Sizes and load indices meet the placard.", shown, readings=readings)
+
+
+def _fault_of_sizes(scene: Scene, fitted: dict[str, str]) -> str:
+    """The first thing wrong with the sizes, as a sentence; empty if they meet the placard."""
+    from readiness.measure.tyre import diameter_mm, load_capacity_kg, parse_size
+
+    placard = scene.sheet.placard.size
+    for wheel, text in fitted.items():
+        size, asked = parse_size(text), parse_size(placard.front if wheel.endswith("f") else placard.rear)
+        name = WHEEL_NAMES[wheel].capitalize()
+        if (size.width, size.aspect, size.rim) != (asked.width, asked.aspect, asked.rim):
+            off = (diameter_mm(size) - diameter_mm(asked)) / 2
+            return (
+                f"{name} is {text}, the placard says {asked}: its radius differs by {scene.show(off, 'mm')}."
+            )
+        if asked.load_index is not None and (size.load_index or 0) < asked.load_index:
+            has = f"{size.load_index} ({load_capacity_kg(size.load_index):.0f} kg)" if size.load_index else "not known"
+            return (
+                f"{name}: load index {has}, the placard asks for {asked.load_index} "
+                f"({load_capacity_kg(asked.load_index):.0f} kg) or more."
+            )
+    return ""
+
+
+def _tread_part(scene: Scene, limits: Limits, wheel: str, tread: Answer) -> Part:
+    key, label = f"tread.{wheel}", f"{WHEEL_NAMES[wheel].capitalize()} tread"
+    if not tread.ready or tread.estimate is None:
+        return missing_part(key, label, tread)
+    return number_part(scene, key, label, tread.estimate, "mm", low=limits.least_tread,
+                       remedy="Replace the tyres of this axle, then start with the tyres again.",
+                       readings=tread.readings)  # fmt: skip
+
+
+def _tread_side_part(scene: Scene, limits: Limits, axle: str, treads: dict[str, Answer]) -> Part:
+    left, right = (treads["lf"], treads["rf"]) if axle == "front" else (treads["lr"], treads["rr"])
+    key, label = f"tread.{axle}", f"{axle.capitalize()} tread, left against right,"
+    if left.estimate is None or right.estimate is None:
+        return missing_part(key, label, left, right)
+    gap = Estimate(abs(left.estimate.value - right.estimate.value), combined(left.estimate.u, right.estimate.u))
+    return number_part(scene, key, label, gap, "mm", high=limits.tread_difference,
+                       remedy="Fit tyres of like wear on this axle: the car leans by half the difference.",
+                       readings=(*left.readings, *right.readings))  # fmt: skip
+
+
+# --- beside the judgement ------------------------------------------------------------------------
+
+
+def _notes(scene: Scene) -> tuple[str, ...]:
+    if scene.word("parked") == ROAD:
+        return ("The tyres are warm: pressures are converted to the bay's air, and the tyre temperature widens the uncertainty.",)
+    return ()
+
+
+def _picture(scene: Scene, parts: list[Part]) -> Picture:
+    """The car from above with the pressure beside each wheel."""
+    d = scene.sheet.dimensions
+    front, rear, side = d.wheelbase + d.front_overhang, d.wheelbase + d.front_overhang - d.length, d.width / 2
+    body = Outline("car", ((front, side), (rear, side), (rear, -side), (front, -side)))
+    by_key = {p.key: p for p in parts}
+    spots = []
+    for wheel in WHEELS:
+        part = by_key[f"pressure.{wheel}"]
+        x = d.wheelbase if wheel.endswith("f") else 0.0
+        y = (d.track_front if wheel.endswith("f") else d.track_rear) / 2 * (1 if wheel.startswith("l") else -1)
+        label = scene.show(part.value, "kPa") if isinstance(part.value, float) else "?"
+        spots.append(Spot("wheel", (x, y), label, part.outcome == "fail"))
+    return (body, *spots)

@@ -1,0 +1,69 @@
+"""Numbers with a standard uncertainty, and how uncertainty is put together.
+
+Sources: JCGM 100:2008 (GUM) 4.3.7 (rectangular), F.2.2.1 (resolution), 4.2 (repeat readings),
+5.1.2 (first-order propagation). Clause numbers from memory.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+ROOT_3 = math.sqrt(3.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A value and its standard uncertainty, both in the same unit."""
+
+    value: float
+    u: float = 0.0
+
+    def shifted(self, by: float) -> Estimate:
+        return Estimate(self.value + by, self.u)
+
+    def scaled(self, by: float) -> Estimate:
+        return Estimate(self.value * by, self.u * abs(by))
+
+
+def from_half_width(a: float) -> float:
+    """Standard uncertainty of a rectangular distribution of half width a: a / sqrt 3."""
+    return abs(a) / ROOT_3
+
+
+def from_resolution(d: float) -> float:
+    """Standard uncertainty of rounding to steps of d: d / (2 sqrt 3)."""
+    return abs(d) / (2.0 * ROOT_3)
+
+
+def combined(*parts: float) -> float:
+    """Root sum of squares of independent standard uncertainties."""
+    return math.hypot(*parts)
+
+
+def mean_of(values: Sequence[float]) -> Estimate:
+    """The mean of repeat readings and s / sqrt n; one reading has no spread of its own."""
+    n = len(values)
+    mean = math.fsum(values) / n
+    if n < 2:
+        return Estimate(mean)
+    variance = math.fsum((v - mean) ** 2 for v in values) / (n - 1)
+    return Estimate(mean, math.sqrt(variance / n))
+
+
+def propagated(model: Callable[..., float], *inputs: Estimate) -> Estimate:
+    """First-order propagation of independent inputs through a smooth model.
+
+    Sensitivities are central differences over one u of each input (JCGM 100 5.1.3 note 2).
+    """
+    values = [i.value for i in inputs]
+    effects = []
+    for k, given in enumerate(inputs):
+        if given.u == 0.0:
+            continue
+        above, below = list(values), list(values)
+        above[k] += given.u
+        below[k] -= given.u
+        effects.append((model(*above) - model(*below)) / 2.0)
+    return Estimate(model(*values), math.hypot(*effects) if effects else 0.0)

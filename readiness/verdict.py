@@ -1,0 +1,88 @@
+"""All findings of a visit -> go or no-go per side, what to fix first, and when it lapses."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from readiness.checklist.model import Check, Checklist
+from readiness.checks.finding import Finding, Visit, find
+
+Word = Literal["go", "no-go"]
+
+
+@dataclass(frozen=True, slots=True)
+class SideVerdict:
+    """Go or no-go for one side. `fix_first` holds check ids in the order in which to put them right."""
+
+    side: str
+    verdict: Word
+    lapses_at: datetime | None
+    fix_first: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+    def finding(self, check_id: str) -> Finding:
+        return next(f for f in self.findings if f.check == check_id)
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The answer for one job at one moment."""
+
+    job: str
+    checklist: str
+    sheet: str
+    bay: str
+    at: datetime
+    sides: Mapping[str, SideVerdict]
+
+    @property
+    def go(self) -> bool:
+        return all(s.verdict == "go" for s in self.sides.values())
+
+
+def judge(visit: Visit, now: datetime, sides: Sequence[str] = ()) -> Verdict:
+    """Judge a visit at `now`, for the sides named or for all sides of the job.
+
+    Pure: equal arguments give an equal verdict. Entries later than `now` are not seen.
+    """
+    seen = visit.until(now)
+    shared = {c.id: find(seen, c, "", now) for c in seen.checklist.walk() if not c.per_side}
+    judged = {side: _judge_side(seen, side, now, shared) for side in sides or seen.job.sides}
+    return Verdict(seen.job.job, seen.checklist.checklist, seen.sheet.sheet, seen.bay.bay, now, judged)
+
+
+def _judge_side(visit: Visit, side: str, now: datetime, shared: Mapping[str, Finding]) -> SideVerdict:
+    findings = tuple(
+        find(visit, c, side, now) if c.per_side else shared[c.id] for c in visit.checklist.walk()
+    )
+    go = bool(findings) and all(f.counts for f in findings)
+    lapses = min((f.lapses_at for f in findings if f.lapses_at is not None), default=None)
+    wrong = {f.check for f in findings if not f.counts}
+    fix_first = tuple(c.id for c in fixing_order(visit.checklist) if c.id in wrong)
+    return SideVerdict(side, "go" if go else "no-go", lapses if go else None, fix_first, findings)
+
+
+def fixing_order(checklist: Checklist) -> list[Check]:
+    """All checks so ordered that no fix undoes one done before it; otherwise in walking order.
+
+    A check comes before another if putting it right brings about an event that voids the other.
+    Where two would undo each other, walking order decides.
+    """
+    left = list(checklist.walk())
+    ordered: list[Check] = []
+    while left:
+        free = (c for c in left if not any(_undoes(o, c) for o in left if o is not c))
+        following = next(free, left[0])
+        ordered.append(following)
+        left.remove(following)
+    return ordered
+
+
+def _undoes(fixed: Check, done: Check) -> bool:
+    """Whether fixing the first would void the second, and not the other way round as well."""
+    one = set(fixed.a_fix_is) & set(done.voided_by)
+    back = set(done.a_fix_is) & set(fixed.voided_by)
+    return bool(one) and not back
