@@ -1,0 +1,45 @@
+"""What a person typed in answer to a question -> the value that is kept. Used by every way in."""
+
+from __future__ import annotations
+
+from readiness import units
+from readiness.checks.kind import Question
+from readiness.job import System, Value
+
+MAX_TEXT = 200
+
+
+def understood(question: Question, text: str, system: System) -> tuple[Value, str]:
+    """The value and its canonical unit (empty for choices and text).
+
+    Raises units.UnitsError with one sentence for anything that is no answer to this question.
+    """
+    if question.type == "quantity":
+        value = units.parse(
+            text, question.unit, system=system, low=question.low, high=question.high,
+            name=question.label, explain=question.explain,
+        )  # fmt: skip
+        return value, question.unit
+    if question.type == "choice":
+        return _chosen(question, text), ""
+    return _worded(question, text), ""
+
+
+def _chosen(question: Question, text: str) -> str:
+    given = text.strip().casefold()
+    for choice in question.choices:
+        if given in (choice.key, choice.value.casefold(), choice.label.casefold()):
+            return choice.value
+    known = ", ".join(f"{c.key} ({c.label})" for c in question.choices)
+    raise units.UnitsError(f"{question.label} takes one of {known}.")
+
+
+def _worded(question: Question, text: str) -> str:
+    words = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    if not words:
+        raise units.UnitsError(f"{question.label}: nothing was typed.")
+    if len(words) > MAX_TEXT:
+        raise units.UnitsError(f"{question.label} takes at most {MAX_TEXT} characters; this is {len(words)}.")
+    if question.pattern is not None and (fault := question.pattern(words)):
+        raise units.UnitsError(fault)
+    return words
