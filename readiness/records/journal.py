@@ -63,7 +63,7 @@ class Journal:
         Raises JournalError for a name that cannot be a file, for a job that exists, and when the
         disk refuses.
         """
-        _check_name(job)
+        check_name(job)
         path = folder / f"{job}{SUFFIX}"
         journal = cls(path)
         with _disk(path, "created"):
@@ -235,7 +235,8 @@ class Journal:
         self._lock = lock
 
     def _keep(self, kind: str, what: Kept) -> Kept:
-        body = {k: v for k, v in asdict(what).items() if k == "value" or (v != "" and k not in ("at", "number"))}
+        given = asdict(what).items()
+        body = {k: v for k, v in given if k == "value" or (v != "" and k not in ("at", "number"))}
         entry = self._append(kind, what.at, body)
         kept = self._standing.kept(entry.n)
         assert type(kept) is type(what)
@@ -296,7 +297,8 @@ class Journal:
         )
 
 
-def _check_name(job: str) -> None:
+def check_name(job: str) -> None:
+    """Raises JournalError for a job's number that cannot name a file on every system."""
     if not _JOB_NAME.fullmatch(job) or job.endswith(".") or _WINDOWS_DEVICES.fullmatch(job):
         raise JournalError(
             "A job's number is the name of its file: up to 60 letters, digits, '-', '_' and '.', "

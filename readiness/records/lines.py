@@ -113,7 +113,7 @@ def _checked(number: int, line: bytes, fields: dict[str, Any] | None, prev: str)
     if not found or rest != _sum(plain) + b'"}':
         raise LineFault(number, "it does not match its own sum, so it was changed after it was written")
     if fields.get("prev") != prev:
-        raise LineFault(number, "it does not follow the line before it, so one was changed, added or taken out")
+        raise LineFault(number, "it does not follow the line before it, so one was changed or is missing")
     if fields.get("n") != number:
         raise LineFault(number, f"it is numbered {fields.get('n')}")
     try:

@@ -1,0 +1,235 @@
+"""A shop's folder: its own file, instruments, bays, sheets and jobs, each read when first needed.
+
+    shop.yaml  instruments.yaml  bays/*.yaml  sheets/*.yaml  jobs/*.jsonl  [checklists/*.yaml]
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from functools import cached_property
+from pathlib import Path
+from typing import Generic, TypeVar
+
+from msgspec.structs import replace
+
+from readiness.checklist.mistakes import FileMistakes, Mistake, near
+from readiness.checklist.model import Checklist
+from readiness.checks.finding import Visit
+from readiness.job import Bay, Instrument, Job, Sheet, Shop, System
+from readiness.records import places
+from readiness.records.journal import SUFFIX, Journal, JournalError, check_name
+from readiness.records.listing import JobLine, job_line
+
+T = TypeVar("T")
+SHOP_FILE = "shop.yaml"
+
+
+class ShopError(Exception):
+    """Something of the shop is missing or cannot be used; whole sentences, one a line."""
+
+    def __init__(self, message: str, mistakes: tuple[Mistake, ...] = ()) -> None:
+        super().__init__(message)
+        self.mistakes = mistakes
+
+
+class Files(Mapping[str, T], Generic[T]):
+    """The YAML files of one kind in a folder, by the id that each says in its first key.
+
+    Each is read at first use and kept. Looking one up raises ShopError if it has mistakes.
+    """
+
+    def __init__(self, folder: Path, kind: str, read: Callable[[Path], T]) -> None:
+        self.folder = folder
+        self.kind = kind
+        self._read = read
+        self._kept: dict[str, T] = {}
+
+    @cached_property
+    def paths(self) -> dict[str, Path]:
+        """Id -> file, by name of the file; of two files with one id the first counts."""
+        found: dict[str, Path] = {}
+        for path in sorted(self.folder.glob("*.yaml")):
+            found.setdefault(_id_in(path, self.kind), path)
+        return found
+
+    def __getitem__(self, name: str) -> T:
+        if name not in self._kept:
+            self._kept[name] = _trusted(self._read, self.paths[name])
+        return self._kept[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.paths)
+
+    def __len__(self) -> int:
+        return len(self.paths)
+
+    def __contains__(self, name: object) -> bool:
+        return name in self.paths
+
+    def good(self) -> dict[str, T]:
+        """Those that can be read; for lists to choose from."""
+        found: dict[str, T] = {}
+        for name in self:
+            try:
+                found[name] = self[name]
+            except ShopError:
+                continue
+        return found
+
+    def mistakes(self) -> tuple[Mistake, ...]:
+        """All mistakes in files of this kind."""
+        found: list[Mistake] = []
+        for name in self:
+            try:
+                self[name]
+            except ShopError as error:
+                found += error.mistakes
+        return tuple(found)
+
+    def named(self, name: str, who: str) -> T:
+        """The one that `who` names. Raises ShopError listing those there are."""
+        if name in self:
+            return self[name]
+        there = ", ".join(self) or "none"
+        hint = near(name, self)
+        raise ShopError(
+            f"{who} names the {self.kind} '{name}', which is not in {self.folder} (there: {there})."
+            + (f" {hint}" if hint else "")
+        )
+
+
+class ShopFolder:
+    """One shop. Making one reads nothing; every property raises ShopError for what is wrong."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        from readiness.checklist import files
+
+        self.bays: Files[Bay] = Files(path / "bays", "bay", files.read_bay)
+        self.sheets: Files[Sheet] = Files(path / "sheets", "sheet", files.read_sheet)
+        self._lists: dict[str, Checklist] = {}
+
+    @classmethod
+    def find(cls, start: Path) -> ShopFolder | None:
+        """The shop that a file lies in: the nearest folder above it with a shop file."""
+        for folder in start.absolute().parents:
+            if (folder / SHOP_FILE).is_file():
+                return cls(folder)
+        return None
+
+    @cached_property
+    def shop(self) -> Shop:
+        """The shop's own file."""
+        from readiness.checklist.files import read_shop
+
+        path = self.path / SHOP_FILE
+        if not path.is_file():
+            raise ShopError(
+                f"There is no shop in {self.path}: it has no {SHOP_FILE}. "
+                "Name another folder with --shop, or look at the invented one: readiness demo."
+            )
+        return _trusted(read_shop, path)
+
+    @cached_property
+    def instruments(self) -> dict[str, Instrument]:
+        """Instruments by id; none without the file."""
+        from readiness.checklist.files import read_instruments
+
+        path = self.path / "instruments.yaml"
+        if not path.is_file():
+            return {}
+        return {i.id: i for i in _trusted(read_instruments, path).instruments}
+
+    def checklist(self, name: str, who: str = "This") -> Checklist:
+        """A checklist by id: the shop's own if there is one, otherwise the shipped one."""
+        if name not in self._lists:
+            path = self.checklist_paths.get(name)
+            if path is None:
+                there = ", ".join(self.checklist_paths) or "none"
+                raise ShopError(f"{who} names the checklist '{name}', which is not there (known: {there}).")
+            self._lists[name] = self._read_checklist(path)
+        return self._lists[name]
+
+    @cached_property
+    def checklist_paths(self) -> dict[str, Path]:
+        """Checklist id -> file; the shop's own before the shipped."""
+        found: dict[str, Path] = {}
+        for folder in self.checklist_folders:
+            for path in sorted(folder.glob("*.yaml")):
+                found.setdefault(_id_in(path, "checklist"), path)
+        return found
+
+    @property
+    def checklist_folders(self) -> tuple[Path, ...]:
+        """Where checklists and their common parts may lie."""
+        own = self.path / "checklists"
+        return (own, places.checklists()) if own.is_dir() else (places.checklists(),)
+
+    def visit(self, job: Job, units: System | None = None) -> Visit:
+        """Everything a judgement of this job looks at, with the sheet's limits in place.
+
+        `units` shows quantities in another system than the shop's.
+        """
+        who = f"The job {job.job}"
+        sheet = self.sheets.named(job.sheet, who)
+        bay = self.bays.named(job.bay, who)
+        checklist = self._effective(self.checklist(sheet.checklist, f"The sheet {sheet.sheet}"), sheet)
+        shop = replace(self.shop, units=units) if units else self.shop
+        return Visit(checklist, sheet, bay, shop, self.instruments, job)
+
+    @property
+    def jobs_folder(self) -> Path:
+        """Where the journals lie."""
+        return self.path / "jobs"
+
+    def jobs(self) -> list[JobLine]:
+        """All jobs at a glance, the latest touched first; those that cannot be read last."""
+        found = [job_line(path) for path in sorted(self.jobs_folder.glob(f"*{SUFFIX}"))]
+        return sorted(found, key=lambda j: -j.last.timestamp() if j.last else 0.0)
+
+    def journal(self, job: str, write: bool = True) -> Journal:
+        """A job's journal. Raises JournalError."""
+        check_name(job)
+        path = self.jobs_folder / f"{job}{SUFFIX}"
+        if not path.is_file():
+            raise JournalError(f"There is no job '{job}' in {self.jobs_folder}.")
+        return Journal.open(path, write=write)
+
+    def _read_checklist(self, path: Path) -> Checklist:
+        from readiness.checklist.files import read_checklist
+        from readiness.checks import limit_types
+
+        return _trusted(lambda p: read_checklist(p, limit_types(), self.checklist_folders), path)
+
+    def _effective(self, checklist: Checklist, sheet: Sheet) -> Checklist:
+        from readiness.checklist.files import effective_limits
+        from readiness.checks import limit_types
+
+        path = self.sheets.paths[sheet.sheet]
+        return _trusted(lambda p: effective_limits(checklist, sheet, limit_types(), p), path)
+
+
+def default_folder() -> Path:
+    """Where the shop lies unless another folder is named: the user's data folder of the platform."""
+    from platformdirs import user_data_path
+
+    return user_data_path("readiness", appauthor=False)
+
+
+def _trusted(read: Callable[[Path], T], path: Path) -> T:
+    try:
+        return read(path)
+    except FileMistakes as error:
+        raise ShopError(str(error), error.mistakes) from None
+
+
+def _id_in(path: Path, kind: str) -> str:
+    """The id that a file says in its first key, without parsing it; the file's name if it says none."""
+    try:
+        with path.open(encoding="utf-8", errors="replace") as stream:
+            head = stream.read(4096)
+    except OSError:
+        return path.stem
+    found = re.search(rf"^{kind}:[ \t]*(['\"]?)([^'\"#\n]+?)\1[ \t]*(#.*)?$", head, re.MULTILINE)
+    return found.group(2) if found else path.stem
