@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from typing import Protocol
+
 from readiness.checks.kind import Question, Scene
 from readiness.measure.uncertain import Estimate
 
@@ -30,3 +33,44 @@ def altitude_pressure(scene: Scene) -> Estimate:
     from readiness.measure.atmosphere import standard_pressure
 
     return Estimate(standard_pressure(scene.shop.altitude), 1.2)
+
+
+# --- what a checklist may say --------------------------------------------------------------------
+
+Problem = tuple[str, str, str]
+"""Field path, what was found, what is expected."""
+
+
+class Keyed(Protocol):
+    """An item of a list that is asked under its key."""
+
+    @property
+    def key(self) -> str: ...
+
+    @property
+    def label(self) -> str: ...
+
+
+def item_problems(items: Sequence[Keyed]) -> Iterator[Problem]:
+    """Items without a key or label, or with a key used before."""
+    if not items:
+        yield "items", "no item", "at least one item"
+    yield from _each_once([(f"items[{n}].key", i.key) for n, i in enumerate(items, 1)])
+    for n, i in enumerate(items, 1):
+        if not i.label.strip():
+            yield f"items[{n}].label", "nothing", "the words to show"
+
+
+def name_problems(field: str, names: Sequence[str]) -> Iterator[Problem]:
+    """Names that are empty or stand twice in a list."""
+    yield from _each_once([(f"{field}[{n}]", name) for n, name in enumerate(names, 1)])
+
+
+def _each_once(entries: Sequence[tuple[str, str]]) -> Iterator[Problem]:
+    seen: set[str] = set()
+    for path, text in entries:
+        if not text.strip():
+            yield path, "nothing", "a word"
+        elif text in seen:
+            yield path, f"'{text}' again", "each one once"
+        seen.add(text)

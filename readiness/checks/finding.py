@@ -67,6 +67,7 @@ class Visit:
         return Scene(
             check, side if check.per_side else "", self.sheet, self.bay, self.shop, self.instruments,
             self.job, now, self.readings, self.happened, self.checklist.decision.factor,
+            self.checklist.checks,
         )  # fmt: skip
 
 

@@ -156,6 +156,8 @@ class Scene:
     """The job's readings by check, side and question, in the order in which they were taken."""
     happened: tuple[Happened, ...] = ()
     factor: float = DEFAULT_FACTOR
+    checks: tuple[Check, ...] = ()
+    """All checks of the checklist, for a check that looks at the readings of the others."""
 
     def series(self, key: str) -> tuple[Reading, ...]:
         """Readings of a question that still count: since its last fix, not voided, not past hold."""
