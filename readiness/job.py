@@ -17,7 +17,10 @@ def _written(unit: str) -> Meta:
     """How a quantity of this unit stands in a file: as text such as '2.3 bar'."""
     return Meta(
         extra={"unit": unit},
-        extra_json_schema={"type": ["string", "number"], "description": f"a quantity, for example '1 {unit}'"},
+        extra_json_schema={
+            "type": ["string", "number"],
+            "description": f"a quantity, for example '1 {unit}'",
+        },
     )
 
 
@@ -59,7 +62,6 @@ VOID_EVENTS = {
     "sensor_touched": "the sensor, its bracket or cover was touched",
 }
 """What can end a finding before its hold time does."""
-
 
 
 # --- the shop's own files ------------------------------------------------------------------------
@@ -390,5 +392,3 @@ class Job(Struct, frozen=True, kw_only=True):
     fixes: tuple[Fix, ...] = ()
     events: tuple[Event, ...] = ()
     waivers: tuple[Waiver, ...] = ()
-
-

@@ -203,9 +203,7 @@ class Scene:
 
     def _last_fix(self, key: str, check: str, side: str) -> datetime | None:
         times = [
-            f.at
-            for f in self.job.fixes
-            if f.check == check and f.side == side and f.question in ("", key)
+            f.at for f in self.job.fixes if f.check == check and f.side == side and f.question in ("", key)
         ]
         return max(times, default=None)
 

@@ -172,7 +172,11 @@ def _cold(scene: Scene, wheel: str) -> _Cold:
         )  # fmt: skip
     else:
         cold = propagated(
-            lambda p, tt, ta, pa: gauge_at(p, pa, tt, pa, ta), pressure.estimate, tyre, air.estimate, atmosphere
+            lambda p, tt, ta, pa: gauge_at(p, pa, tt, pa, ta),
+            pressure.estimate,
+            tyre,
+            air.estimate,
+            atmosphere,
         )
     placard = _placard(scene, wheel)
     set_to = gauge_at(placard, atmosphere.value, air.estimate.value, atmosphere.value, tyre.value)
@@ -240,7 +244,9 @@ def _size_part(scene: Scene) -> Part:
     if fault:
         return Part("size", "Tyre sizes", "fail", fault, shown, readings=readings,
                     remedy="Fit the placard's size, the same on both wheels of an axle, then start with the tyres again.")  # fmt: skip
-    return Part("size", "Tyre sizes", "pass", "Sizes and load indices meet the placard.", shown, readings=readings)
+    return Part(
+        "size", "Tyre sizes", "pass", "Sizes and load indices meet the placard.", shown, readings=readings
+    )
 
 
 def _fault_of_sizes(scene: Scene, fitted: dict[str, str]) -> str:
@@ -257,7 +263,11 @@ def _fault_of_sizes(scene: Scene, fitted: dict[str, str]) -> str:
                 f"{name} is {text}, the placard says {asked}: its radius differs by {scene.show(off, 'mm')}."
             )
         if asked.load_index is not None and (size.load_index or 0) < asked.load_index:
-            has = f"{size.load_index} ({load_capacity_kg(size.load_index):.0f} kg)" if size.load_index else "not known"
+            has = (
+                f"{size.load_index} ({load_capacity_kg(size.load_index):.0f} kg)"
+                if size.load_index
+                else "not known"
+            )
             return (
                 f"{name}: load index {has}, the placard asks for {asked.load_index} "
                 f"({load_capacity_kg(asked.load_index):.0f} kg) or more."
@@ -279,7 +289,9 @@ def _tread_side_part(scene: Scene, limits: Limits, axle: str, treads: dict[str, 
     key, label = f"tread.{axle}", f"{axle.capitalize()} tread, left against right,"
     if left.estimate is None or right.estimate is None:
         return missing_part(key, label, left, right)
-    gap = Estimate(abs(left.estimate.value - right.estimate.value), combined(left.estimate.u, right.estimate.u))
+    gap = Estimate(
+        abs(left.estimate.value - right.estimate.value), combined(left.estimate.u, right.estimate.u)
+    )
     return number_part(scene, key, label, gap, "mm", high=limits.tread_difference,
                        remedy="Fit tyres of like wear on this axle: the car leans by half the difference.",
                        readings=(*left.readings, *right.readings))  # fmt: skip
@@ -290,7 +302,9 @@ def _tread_side_part(scene: Scene, limits: Limits, axle: str, treads: dict[str, 
 
 def _notes(scene: Scene) -> tuple[str, ...]:
     if scene.word("parked") == ROAD:
-        return ("The tyres are warm: pressures are converted to the bay's air, and the tyre temperature widens the uncertainty.",)
+        return (
+            "The tyres are warm: pressures are converted to the bay's air, and the tyre temperature widens the uncertainty.",
+        )
     return ()
 
 
@@ -304,7 +318,11 @@ def _picture(scene: Scene, parts: list[Part]) -> Picture:
     for wheel in WHEELS:
         part = by_key[f"pressure.{wheel}"]
         x = d.wheelbase if wheel.endswith("f") else 0.0
-        y = (d.track_front if wheel.endswith("f") else d.track_rear) / 2 * (1 if wheel.startswith("l") else -1)
+        y = (
+            (d.track_front if wheel.endswith("f") else d.track_rear)
+            / 2
+            * (1 if wheel.startswith("l") else -1)
+        )
         label = scene.show(part.value, "kPa") if isinstance(part.value, float) else "?"
         spots.append(Spot("wheel", (x, y), label, part.outcome == "fail"))
     return (body, *spots)

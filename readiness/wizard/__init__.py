@@ -1,0 +1,1 @@
+"""The full-screen face: shows what is asked and what was found; computes nothing."""

@@ -1,0 +1,65 @@
+"""The Textual application: starts quickly, opens a shop, walks jobs, leaves the terminal as it was."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import signal
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+
+from readiness.wizard.start import Start
+
+if TYPE_CHECKING:
+    from readiness.wizard.session import Session
+
+
+class ReadinessApp(App[None]):
+    """Places only: the start screen, and the walk over it."""
+
+    CSS_PATH = "wizard.tcss"
+    TITLE = "readiness"
+    ENABLE_COMMAND_PALETTE = True
+    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]]] = [(0, "-narrow"), (110, "-wide")]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+q", "quit", "leave", show=False, priority=True)]
+
+    def __init__(self, shop: Path, job: str | None = None, person: str | None = None) -> None:
+        super().__init__()
+        self.shop_path, self.first_job, self.person = shop, job, person
+
+    def get_default_screen(self) -> Screen[None]:
+        return Start(self.shop_path, self.first_job, self.person)
+
+    def on_mount(self) -> None:
+        self.theme = "textual-dark"
+        loop = asyncio.get_running_loop()
+        for name in ("SIGTERM", "SIGHUP"):
+            number = getattr(signal, name, None)
+            if number is not None:
+                with contextlib.suppress(NotImplementedError, ValueError, RuntimeError):
+                    loop.add_signal_handler(number, self._leave_on, number)
+
+    def _leave_on(self, number: int) -> None:
+        self.exit(return_code=128 + number)
+
+    def open_walk(self, session: Session) -> None:
+        """Walk a job; coming back, the start screen reads its list anew."""
+        from readiness.wizard.walk import Walk
+
+        def back(_: None) -> None:
+            session.journal.close()
+            if isinstance(self.screen, Start):
+                self.screen.read_jobs()
+
+        self.push_screen(Walk(session), back)
+
+
+def run_wizard(shop: Path, job: str | None = None, person: str | None = None) -> int:
+    """Run the wizard on a shop folder; the process's exit code."""
+    app = ReadinessApp(shop, job, person)
+    app.run()
+    return app.return_code or 0

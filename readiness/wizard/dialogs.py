@@ -1,0 +1,105 @@
+"""Small questions on top of the screen: pick one, type a line, read a page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Input, OptionList, Static
+from textual.widgets.option_list import Option
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One thing to pick: the key that picks it, the value returned, the words shown."""
+
+    key: str
+    value: str
+    label: str
+
+
+def numbered(values: Sequence[tuple[str, str]]) -> list[Offer]:
+    """Offers picked by 1 to 9, then by a to z."""
+    keys = "123456789abcdefghijklmnopqrstuvwxyz"
+    return [Offer(keys[k] if k < len(keys) else "", v, label) for k, (v, label) in enumerate(values)]
+
+
+class Pick(ModalScreen[str | None]):
+    """A list to pick from by one key, or by arrows and Enter; Escape picks nothing."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss(None)", "back")]
+
+    def __init__(self, title: str, offers: Sequence[Offer], at: int = 0) -> None:
+        super().__init__()
+        self._title, self._offers, self._at = title, offers, at
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog"):
+            yield Static(Content(self._title), classes="title")
+            options = OptionList(
+                *(
+                    Option(Content(f"{o.key or ' '}  {o.label}"), id=str(k))
+                    for k, o in enumerate(self._offers)
+                )
+            )
+            options.highlighted = self._at if self._offers else None
+            yield options
+            yield Static(Content("the key in front, or arrows and Enter · Esc back"), classes="keys")
+
+    def on_option_list_option_selected(self, message: OptionList.OptionSelected) -> None:
+        self.dismiss(self._offers[message.option_index].value)
+
+    def on_key(self, event: events.Key) -> None:
+        for offer in self._offers:
+            if offer.key and event.character == offer.key:
+                event.stop()
+                self.dismiss(offer.value)
+                return
+
+
+class Ask(ModalScreen[str | None]):
+    """One line of text; Enter keeps it, Escape gives None. An empty line is refused unless offered."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss(None)", "back")]
+
+    def __init__(self, title: str, offered: str = "", hint: str = "") -> None:
+        super().__init__()
+        self._title, self._offered, self._hint = title, offered, hint
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog"):
+            yield Static(Content(self._title), classes="title")
+            yield Input(placeholder=self._offered, compact=True, max_length=200)
+            yield Static(Content(self._hint or "Enter keeps it · Esc back"), classes="keys")
+
+    def on_input_submitted(self, message: Input.Submitted) -> None:
+        text = " ".join(message.value.split()) or self._offered
+        if text:
+            self.dismiss(text)
+
+
+class Tell(ModalScreen[None]):
+    """A page to read; any of Escape, Enter or F1 closes it."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,f1,q", "dismiss(None)", "back")]
+
+    def __init__(self, title: str, page: Content) -> None:
+        super().__init__()
+        self._title, self._page = title, page
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog page"):
+            yield Static(Content(self._title), classes="title")
+            with VerticalScroll():
+                yield Static(self._page)
+            yield Static(Content("arrows scroll · Esc back"), classes="keys")
+
+    def on_mount(self) -> None:
+        self.query_one(VerticalScroll).focus()

@@ -1,0 +1,282 @@
+"""The form of one step: a row a question, drawn line by line, with one entry field on the current row.
+
+One widget draws all rows, so that a step of thirty questions costs as little as one of three.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from rich.cells import cell_len, set_cell_size
+from rich.segment import Segment
+from rich.style import Style
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.geometry import Region
+from textual.message import Message
+from textual.strip import Strip
+from textual.widget import Widget
+from textual.widgets import Input
+
+from readiness.wizard.looks import said
+from readiness.wizard.numberline import cells
+
+if TYPE_CHECKING:
+    from readiness.wizard.session import Row
+
+ENTRY_WIDTH = 12
+UNIT_WIDTH = 7
+OUTCOME_WIDTH = 12
+
+
+@dataclass(frozen=True, slots=True)
+class FormLine:
+    """One line of the form: a heading, or a row with what it shows."""
+
+    heading: str = ""
+    row: Row | None = None
+    shown: str = ""
+    unit: str = ""
+    offered: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """How the width is shared out."""
+
+    label: int
+    line: int
+
+    @classmethod
+    def of(cls, width: int) -> Columns:
+        free = max(0, width - 2 - ENTRY_WIDTH - UNIT_WIDTH - OUTCOME_WIDTH)
+        label = min(30, max(16, free * 3 // 5))
+        return cls(label, max(0, min(32, free - label - 1)))
+
+    @property
+    def entry_at(self) -> int:
+        return 2 + self.label
+
+
+class Entry(Input):
+    """The one field. Its keys beyond typing are messages to the form."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up,shift+tab", "step(-1)", "up", show=False),
+        Binding("down,tab", "step(1)", "down", show=False),
+    ]
+
+    @dataclass
+    class Stepped(Message):
+        by: int
+
+    @dataclass
+    class Keyed(Message):
+        """A printable key was pressed while the question takes single keys."""
+
+        key: str
+
+    single_keys = False
+
+    def action_step(self, by: int) -> None:
+        self.post_message(self.Stepped(by))
+
+    async def _on_key(self, event: events.Key) -> None:
+        if self.single_keys and event.is_printable and event.character:
+            event.stop()
+            event.prevent_default()
+            self.post_message(self.Keyed(event.character))
+            return
+        await super()._on_key(event)
+
+
+class Rows(Widget):
+    """Draws the lines; knows which one is current."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        "rows--heading", "rows--label", "rows--here", "rows--value", "rows--offered", "rows--unit",
+        "rows--inside", "rows--guard", "rows--outside", "rows--reading",
+        "rows--pass", "rows--fail", "rows--close", "rows--quiet",
+    }  # fmt: skip
+
+    OUTCOME_LOOK: ClassVar[dict[str, str]] = {
+        "pass": "pass",
+        "fail": "fail",
+        "too_close": "close",
+        "lapsed": "close",
+    }
+    LINE_LOOK: ClassVar[dict[str, str]] = {
+        "inside": "inside", "guard": "guard", "outside": "outside", "end": "outside", "reading": "reading",
+    }  # fmt: skip
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.lines: Sequence[FormLine] = ()
+        self.here = -1
+
+    def compose(self) -> ComposeResult:
+        entry = Entry(compact=True, select_on_focus=False)
+        entry.cursor_blink = False
+        yield entry
+
+    def show(self, lines: Sequence[FormLine], here: int) -> None:
+        self.lines, self.here = lines, here
+        self.styles.height = max(1, len(lines))
+        self.refresh()
+
+    def render_line(self, y: int) -> Strip:
+        width = self.size.width
+        if y >= len(self.lines):
+            return Strip.blank(width, self.rich_style)
+        line = self.lines[y]
+        segments = self._heading(line) if line.row is None else self._row(line, y == self.here, width)
+        return Strip(segments).adjust_cell_length(width, self.rich_style)
+
+    def _look(self, name: str) -> Style:
+        return self.get_component_rich_style(f"rows--{name}")
+
+    def _heading(self, line: FormLine) -> list[Segment]:
+        return [Segment(" " + line.heading, self._look("heading"))]
+
+    def _row(self, line: FormLine, here: bool, width: int) -> list[Segment]:
+        columns, row = Columns.of(width), line.row
+        assert row is not None
+        label = self._look("here" if here else "label")
+        value, look = (line.shown, "value") if row.answered else (line.offered, "offered")
+        segments = [
+            Segment("▸ " if here else "  ", label),
+            Segment(_fit(row.question.label, columns.label), label),
+            Segment(_fit(f" {value}", ENTRY_WIDTH), self._look(look)),
+            Segment(_fit(f" {line.unit}", UNIT_WIDTH), self._look("unit")),
+        ]
+        if row.question.type == "quantity" and row.part is not None:
+            segments += self._number_line(row, columns.line)
+        else:
+            segments.append(Segment(" " * columns.line))
+        segments.append(self._outcome(row))
+        return segments
+
+    def _number_line(self, row: Row, width: int) -> list[Segment]:
+        assert row.part is not None
+        drawn = cells(row.part, width)
+        if not drawn:
+            return [Segment(" " * width)]
+        return [Segment(glyph, self._look(self.LINE_LOOK[look])) for glyph, look in drawn]
+
+    def _outcome(self, row: Row) -> Segment:
+        if row.part is None:
+            return Segment(_fit(" ✓ kept" if row.answered else "", OUTCOME_WIDTH), self._look("quiet"))
+        if not row.answered and row.part.outcome == "not_done":
+            return Segment(" " * OUTCOME_WIDTH)
+        look = self.OUTCOME_LOOK.get(row.part.outcome, "quiet")
+        return Segment(_fit(" " + said(row.part.outcome), OUTCOME_WIDTH), self._look(look))
+
+
+class Form(VerticalScroll, can_focus=False):
+    """A scrolling form; posts what was typed and where the person went."""
+
+    @dataclass
+    class Entered(Message):
+        """Text was entered for a row (empty: Enter alone)."""
+
+        row: Row
+        text: str
+
+    @dataclass
+    class Moved(Message):
+        """Another row became the current one."""
+
+        row: Row
+
+    @dataclass
+    class Left(Message):
+        """The person went past the first (-1) or last (1) row."""
+
+        by: int
+
+    def compose(self) -> ComposeResult:
+        yield Rows()
+
+    @property
+    def rows(self) -> Rows:
+        return self.query_one(Rows)
+
+    @property
+    def entry(self) -> Entry:
+        return self.query_one(Entry)
+
+    @property
+    def row(self) -> Row | None:
+        rows = self.rows
+        return rows.lines[rows.here].row if 0 <= rows.here < len(rows.lines) else None
+
+    def show(self, lines: Sequence[FormLine], here: int, *, keep_text: bool = False) -> None:
+        """Show these lines with the cursor on line `here` (-1: nowhere)."""
+        self.rows.show(lines, here)
+        self._place_entry(keep_text)
+
+    def _place_entry(self, keep_text: bool) -> None:
+        entry, row = self.entry, self.row
+        entry.display = row is not None
+        if row is None:
+            return
+        if not keep_text:
+            entry.value = ""
+        width = self.rows.size.width or self.size.width
+        line = self.rows.lines[self.rows.here]
+        entry.single_keys = row.question.type == "choice"
+        entry.placeholder = line.shown or line.offered
+        wide = row.question.type == "text"
+        entry.styles.width = (ENTRY_WIDTH + UNIT_WIDTH + 8) if wide else ENTRY_WIDTH
+        entry.styles.offset = (Columns.of(width).entry_at, self.rows.here)
+        self.scroll_to_region(Region(0, max(0, self.rows.here - 1), 1, 3), animate=False, force=True)
+        if not entry.has_focus and self.screen.is_current:
+            entry.focus(scroll_visible=False)
+
+    def move(self, by: int) -> None:
+        lines, at = self.rows.lines, self.rows.here + by
+        while 0 <= at < len(lines) and lines[at].row is None:
+            at += by
+        if not 0 <= at < len(lines):
+            self.post_message(self.Left(by))
+            return
+        self.show(lines, at)
+        row = self.row
+        assert row is not None
+        self.post_message(self.Moved(row))
+
+    def on_entry_stepped(self, message: Entry.Stepped) -> None:
+        message.stop()
+        self.move(message.by)
+
+    def on_entry_keyed(self, message: Entry.Keyed) -> None:
+        message.stop()
+        if self.row is not None:
+            self.post_message(self.Entered(self.row, message.key))
+
+    def on_input_submitted(self, message: Input.Submitted) -> None:
+        message.stop()
+        if self.row is not None:
+            self.post_message(self.Entered(self.row, message.value))
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self._place_entry, True)
+
+    def on_click(self, event: events.Click) -> None:
+        at = int(event.y + self.scroll_y)
+        if 0 <= at < len(self.rows.lines) and self.rows.lines[at].row is not None:
+            self.show(self.rows.lines, at)
+            row = self.row
+            assert row is not None
+            self.post_message(self.Moved(row))
+
+
+def _fit(text: str, width: int) -> str:
+    """Cut or padded to exactly `width` cells; a cut is shown."""
+    if cell_len(text) <= width:
+        return set_cell_size(text, width)
+    return set_cell_size(text, max(0, width - 1)) + "…"[: max(0, width)]

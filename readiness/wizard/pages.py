@@ -1,0 +1,186 @@
+"""What the pages say, as content: the go / no-go page, the help of a check, the sentence under the form."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from textual.content import Content
+
+from readiness import units
+from readiness.checklist.model import Check
+from readiness.checks.finding import Finding, Visit
+from readiness.checks.kind import Question
+from readiness.job import VOID_EVENTS, Instrument
+from readiness.verdict import SideVerdict, Verdict
+from readiness.wizard.looks import STYLES, said
+from readiness.wizard.session import Row
+
+Piece = tuple[str, str]
+
+
+def go_page(verdict: Verdict, visit: Visit) -> Content:
+    """May I start, and until when; what do I do first; why."""
+    pieces: list[Piece] = []
+    for side in verdict.sides.values():
+        pieces += _answer(side, verdict.at)
+    for side in verdict.sides.values():
+        pieces += _first(side, visit, alone=len(verdict.sides) == 1)
+    pieces += _why(verdict)
+    pieces.append(("\nCautions\n", "bold"))
+    pieces += [(f"  {c}\n", "$text-muted") for c in visit.checklist.cautions]
+    return Content.assemble(*pieces)
+
+
+def _side_name(side: str) -> str:
+    return "" if side == "single" else f"{side} side: "
+
+
+def _answer(side: SideVerdict, now: datetime) -> list[Piece]:
+    name = _side_name(side.side).capitalize()
+    if side.verdict == "go":
+        left = f" until {clock(side.lapses_at)} ({span(side.lapses_at - now)} left)" if side.lapses_at else ""
+        return [(f"{name}", "bold"), ("✓ GO", "bold $text-success"), (f"{left}\n", "bold")]
+    open_checks = sum(not f.counts for f in side.findings)
+    checks = "one check does" if open_checks == 1 else f"{open_checks} checks do"
+    return [(f"{name}", "bold"), ("✗ NO-GO", "bold $text-error"), (f"  {checks} not pass yet\n", "")]
+
+
+def _first(side: SideVerdict, visit: Visit, *, alone: bool) -> list[Piece]:
+    if not side.fix_first:
+        return []
+    title = "Do first, in this order" if alone else f"Do first for the {side.side} side, in this order"
+    pieces: list[Piece] = [(f"\n{title}\n", "bold")]
+    for number, check_id in enumerate(side.fix_first, 1):
+        finding = side.finding(check_id)
+        todo = (
+            finding.remedy
+            if finding.outcome in ("fail", "too_close")
+            else f"Take the readings of {finding.title.lower()}."
+        )
+        pieces += [(f"  {number} ", ""), (finding.title, "bold"), (f"  {todo}\n", "")]
+    return pieces
+
+
+def _why(verdict: Verdict) -> list[Piece]:
+    pieces: list[Piece] = [("\nWhy\n", "bold")]
+    several = len(verdict.sides) > 1
+    shown: set[int] = set()
+    for side in verdict.sides.values():
+        for finding in side.findings:
+            if id(finding) in shown:
+                continue
+            shown.add(id(finding))
+            per_side = several and sum(finding in s.findings for s in verdict.sides.values()) == 1
+            pieces += _finding(finding, f" {side.side}" if per_side else "", verdict.at)
+    return pieces
+
+
+def _finding(finding: Finding, side: str, now: datetime) -> list[Piece]:
+    evidence = f" ({finding.evidence})" if finding.evidence and finding.outcome == "pass" else ""
+    return [
+        (f"  {said(finding.outcome):<12}", STYLES[finding.outcome]),
+        (f"{finding.title}{side}", "bold"),
+        (f"  {finding.reason}{evidence}\n", ""),
+        *((f"              {note}\n", "$text-muted") for note in finding.notes),
+    ]
+
+
+def help_page(check: Check, row: Row | None, visit: Visit) -> Content:
+    """Why the check matters, how to measure, usual mistakes, limits and where they come from."""
+    pieces: list[Piece] = [("Why\n", "bold"), (f"{check.why.strip()}\n", "")]
+    pieces += [("\nHow\n", "bold"), (f"{check.how.strip()}\n", "")]
+    if row is not None and row.question.hint:
+        pieces.append((f"{row.question.label}: {row.question.hint}.\n", "italic"))
+    pieces += [("\nUsual mistakes\n", "bold"), *((f"• {m.strip()}\n", "") for m in check.mistakes)]
+    pieces += [("\nWhen it fails\n", "bold"), (f"{check.remedy.strip()}\n", "")]
+    pieces += _limits(check, visit)
+    holds = span(timedelta(minutes=check.hold))
+    ends = ", or ".join(VOID_EVENTS[e] for e in check.voided_by)
+    pieces += [("\nHow long it holds\n", "bold"), (f"{holds}{', or until ' + ends if ends else ''}.\n", "")]
+    pieces += [("\nCaution\n", "bold")] * bool(check.cautions)
+    pieces += [(f"{c.strip()}\n", "") for c in check.cautions]
+    pieces += [
+        ("\nKeys\n", "bold"),
+        ("Enter keeps the answer · arrows go up and down · PgUp and PgDn change the step\n"
+         "F2 note · F3 how you know it · F4 instrument · F5 take back the last reading · F6 put right\n"
+         "F7 not applicable · F8 metric or US units · F9 something happened · F10 go / no-go\n", ""),
+    ]  # fmt: skip
+    return Content.assemble(*pieces)
+
+
+def _limits(check: Check, visit: Visit) -> list[Piece]:
+    from readiness.checklist.describe import limits_in_words
+
+    rows = limits_in_words(check, visit.shop.units)
+    if not rows:
+        return []
+    pieces: list[Piece] = [("\nLimits\n", "bold")]
+    for name, value, source in rows:
+        pieces += [(f"{name}: {value}", ""), (f"  {source}\n", "$text-muted")]
+    return pieces
+
+
+def prompt(row: Row, instrument: Instrument | None, grade: str, told_by: str) -> Content:
+    """The line under the form: how to answer this question, with which instrument, on what evidence."""
+    question = row.question
+    pieces: list[Piece] = []
+    if question.type == "choice":
+        for choice in question.choices:
+            pieces += [(choice.key, "bold reverse"), (f" {choice.label}   ", "")]
+        pieces.append((question.hint, "$text-muted"))
+    else:
+        pieces.append((question.hint[:1].upper() + question.hint[1:], "$text-muted"))
+    pieces.append(("\n", ""))
+    known = f"told by {told_by}" if told_by else grade
+    if question.instrumented:
+        tool = (
+            f"{instrument.title}, ±{instrument.accuracy}, due {instrument.due}"
+            if instrument
+            else "no instrument for this in the shop: F4"
+        )
+        pieces.append((f"{known} with {tool}", "$text-muted"))
+    else:
+        pieces.append((known, "$text-muted"))
+    return Content.assemble(*pieces)
+
+
+def sentence(row: Row, finding: Finding) -> Content:
+    """The finding on the current question and the next thing to do."""
+    part = row.part
+    if part is None or (part.outcome == "not_done" and not row.answered):
+        part = None
+    if part is not None:
+        text, style, todo = part.reason, STYLES[part.outcome], part.remedy
+    elif finding.outcome in ("fail", "too_close"):
+        text, style, todo = finding.reason, STYLES[finding.outcome], finding.remedy
+    else:
+        return Content("")
+    return Content.assemble((text, style), (f" {todo}" if todo else "", "bold"))
+
+
+def offered(question: Question, system: str) -> str:
+    """The default text as the field shows it."""
+    return question.default
+
+
+def clock(at: datetime | None) -> str:
+    return "--:--" if at is None else at.astimezone().strftime("%H:%M")
+
+
+def span(length: timedelta) -> str:
+    """'1 h 12 min'."""
+    minutes = max(0, int(length.total_seconds() // 60))
+    hours, rest = divmod(minutes, 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours} h {rest} min" if rest else f"{hours} h"
+
+
+def header(visit: Visit, person: str, kept: datetime | None, air: float | None) -> str:
+    """One line: job, car, bay, air, when the last answer was kept."""
+    job = visit.job
+    parts = [job.job, visit.sheet.title, visit.bay.title]
+    if air is not None:
+        parts.append(units.show(air, "degC", visit.shop.units))
+    parts.append(f"kept {clock(kept)}" if kept else person)
+    return "  ".join(p for p in parts if p)

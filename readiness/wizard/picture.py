@@ -1,0 +1,62 @@
+"""The picture beside the form, drawn from a finding's plain shapes."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from rich.segment import Segment
+from textual.strip import Strip
+from textual.widget import Widget
+
+from readiness.checks.picture import Picture
+from readiness.wizard.canvas import Cell, drawn
+
+
+class PictureView(Widget):
+    """Shown at 110 columns and more; draws nothing while there is no picture."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        f"picture--{role}"
+        for role in (
+            "bay",
+            "car",
+            "wheel",
+            "sensor",
+            "target",
+            "zone",
+            "obstacle",
+            "clearance",
+            "height",
+            "marked",
+        )
+    }
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._picture: Picture = ()
+        self._drawn: tuple[Picture, int, int, list[list[Cell]]] | None = None
+
+    def show(self, picture: Picture) -> None:
+        if picture != self._picture:
+            self._picture = picture
+            self.refresh()
+
+    def render_line(self, y: int) -> Strip:
+        width, height = self.size
+        rows = self._rows(width, height)
+        if y >= len(rows):
+            return Strip.blank(width, self.rich_style)
+        segments = [Segment(text, self._style(role, marked)) for text, role, marked in rows[y]]
+        return Strip(segments).simplify().adjust_cell_length(width, self.rich_style)
+
+    def _rows(self, width: int, height: int) -> list[list[Cell]]:
+        kept = self._drawn
+        if kept is None or kept[0] is not self._picture or kept[1:3] != (width, height):
+            kept = (self._picture, width, height, drawn(self._picture, width, height))
+            self._drawn = kept
+        return kept[3]
+
+    def _style(self, role: str, marked: bool) -> object:
+        if not role:
+            return self.rich_style
+        return self.get_component_rich_style("picture--marked" if marked else f"picture--{role}")

@@ -1,0 +1,40 @@
+"""The rail: which steps there are, how far each is, where one stands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.content import Content
+from textual.widgets import Static
+
+from readiness.verdict import Verdict
+from readiness.wizard.session import StepState
+
+WIDTH = 19
+
+
+class Rail(Static):
+    """One line a step, and one for the verdict."""
+
+    def show(self, states: Sequence[StepState], at: int, verdict: Verdict) -> None:
+        lines: list[tuple[str, str]] = []
+        for k, state in enumerate(states):
+            glyph, style = _progress(state)
+            lines.append(_line(state.step.title, glyph, k == at, style))
+        go = "✓ go" if verdict.go else "no-go"
+        lines.append(_line("Go / no-go", go, at >= len(states), "$text-success" if verdict.go else ""))
+        self.update(Content.assemble(*lines))
+
+
+def _progress(state: StepState) -> tuple[str, str]:
+    if state.outcome == "fail":
+        return "✗", "$text-error"
+    if state.outcome == "pass":
+        return "✓", "$text-success"
+    return f"{state.answered}/{state.asked}" if state.asked else "·", "$text-muted"
+
+
+def _line(title: str, mark: str, here: bool, style: str) -> tuple[str, str]:
+    front = "▸ " if here else "  "
+    room = WIDTH - 2 - len(front) - len(mark)
+    return f"{front}{title[:room]:<{room}} {mark}\n", f"bold {style}" if here else style

@@ -1,0 +1,213 @@
+"""The start screen: resume a job or begin a new one. Painted first, filled as the shop is read."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+if TYPE_CHECKING:
+    from readiness.records.shop import JobLine, ShopFolder
+    from readiness.wizard.app import ReadinessApp
+
+NEW = "new"
+KEYS = "Enter opens  n new job  p who is working  ctrl+q leave"
+
+
+class Start(Screen[None]):
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("n", "new", "new job", tooltip="A car that is not on the list"),
+        Binding("p", "person", "who", tooltip="Whose name goes with the answers"),
+    ]
+
+    def __init__(self, shop: Path, job: str | None, person: str | None) -> None:
+        super().__init__()
+        self.shop_path, self.first_job, self.person = shop, job, person or ""
+        self.folder: ShopFolder | None = None
+        self.jobs: list[JobLine] = []
+
+    def compose(self) -> ComposeResult:
+        yield Static(
+            Content(" readiness: is the car, is the bay ready, before any target is placed?"), id="head"
+        )
+        yield OptionList(Option(Content("n  New job"), id=NEW))
+        yield Static(Content(" Reading the shop …"), id="sentence")
+        yield Static(Content(KEYS), id="keys")
+
+    def on_mount(self) -> None:
+        self.query_one(OptionList).focus()
+        self.call_after_refresh(self.open_shop)
+
+    # --- reading the shop, off the way to the first paint ----------------------------------------
+
+    @work(thread=True, exclusive=True, group="shop", exit_on_error=False)
+    def open_shop(self) -> None:
+        from readiness.checklist.mistakes import FileMistakes
+        from readiness.records.shop import ShopError, ShopFolder
+
+        try:
+            folder = ShopFolder(self.shop_path)
+            shop, _ = folder.shop, folder.instruments
+            jobs = folder.jobs()
+        except (ShopError, FileMistakes, OSError) as fault:
+            self.app.call_from_thread(self.say, str(fault))
+            return
+        self.app.call_from_thread(self._opened, folder, shop.shop, jobs)
+        _warm()
+
+    def _opened(self, folder: ShopFolder, name: str, jobs: list[JobLine]) -> None:
+        self.folder = folder
+        people = folder.shop.people
+        self.person = self.person or (people[0] if len(people) == 1 else "")
+        self._list(jobs)
+        self.query_one("#head", Static).update(Content(f" {name}"))
+        self.say(folder.shop.note or "Pick a job to go on with, or n for a new one.")
+        if self.first_job is not None:
+            wanted, self.first_job = self.first_job, None
+            self.open_job(wanted)
+
+    @work(thread=True, exclusive=True, group="shop", exit_on_error=False)
+    def read_jobs(self) -> None:
+        if self.folder is not None:
+            self.app.call_from_thread(self._list, self.folder.jobs())
+
+    def _list(self, jobs: list[JobLine]) -> None:
+        self.jobs = sorted(jobs, key=lambda j: j.last, reverse=True)
+        options = self.query_one(OptionList)
+        at = options.highlighted or 0
+        options.clear_options()
+        options.add_option(Option(Content("n  New job"), id=NEW))
+        options.add_options([Option(Content(self._line(job)), id=f"job:{job.job}") for job in self.jobs])
+        options.highlighted = min(at, len(self.jobs))
+
+    def _line(self, job: JobLine) -> str:
+        sides = " and ".join(s for s in job.sides if s != "single")
+        when = job.last.astimezone().strftime("%d %b %H:%M")
+        return f"   {job.job:<12} {job.plate:<10} {job.sheet:<28} {sides:<15} {when}"
+
+    def say(self, text: str) -> None:
+        self.query_one("#sentence", Static).update(Content(" " + text))
+
+    # --- opening ---------------------------------------------------------------------------------
+
+    def on_option_list_option_selected(self, message: OptionList.OptionSelected) -> None:
+        chosen = message.option.id or ""
+        if chosen == NEW:
+            self.action_new()
+        else:
+            self.open_job(chosen.removeprefix("job:"))
+
+    @work(exclusive=True, group="open")
+    async def open_job(self, job: str) -> None:
+        from readiness.records.journal import JournalError
+        from readiness.records.shop import ShopError
+
+        if self.folder is None or not await self._know_person():
+            return
+        try:
+            journal = self.folder.journal(job, write=True)
+            self.folder.visit(journal.job)
+        except (JournalError, ShopError) as fault:
+            self.say(str(fault))
+            return
+        self._walk(journal)
+
+    @work(exclusive=True, group="open")
+    async def action_new(self) -> None:
+        """Sheet, bay, sides, job number: then the walk begins."""
+        from readiness.records.journal import Journal, JournalError
+        from readiness.records.shop import ShopError
+        from readiness.wizard.dialogs import Ask, Pick, numbered
+        from readiness.wizard.session import local_now
+
+        folder = self.folder
+        if folder is None:
+            return
+        try:
+            sheets = [(s.sheet, f"{s.title}  ({s.document.reference})") for s in folder.sheets.values()]
+            bays = [(b.bay, b.title) for b in folder.bays.values()]
+            sheet = await self.app.push_screen_wait(Pick("Which car and calibration", numbered(sheets)))
+            bay = sheet and await self.app.push_screen_wait(Pick("Which bay", numbered(bays)))
+            sides = bay and await self._sides(folder.checklist(folder.sheets[sheet or ""].checklist).sides)
+            if not sides or not await self._know_person():
+                return
+            now = local_now()
+            number = await self.app.push_screen_wait(
+                Ask(
+                    "Job number or plate",
+                    offered=free_number(now.strftime("%y%m%d"), {j.job for j in self.jobs}),
+                )
+            )
+            if not number:
+                return
+            journal = Journal.create(
+                folder.path / "jobs", job=job_id(number), sheet=sheet or "", bay=bay or "", sides=sides,
+                by=self.person, at=now, plate=number,
+            )  # fmt: skip
+        except (JournalError, ShopError, KeyError) as fault:
+            self.say(str(fault))
+            return
+        self._walk(journal)
+
+    async def _sides(self, sides: tuple[str, ...]) -> tuple[str, ...]:
+        from readiness.wizard.dialogs import Offer, Pick
+
+        if len(sides) == 1:
+            return sides
+        offers = [Offer(s[0], s, f"{s} side") for s in sides] + [Offer("b", "both", "both sides")]
+        chosen = await self.app.push_screen_wait(Pick("Which side", offers))
+        return sides if chosen == "both" else (chosen,) if chosen else ()
+
+    async def _know_person(self) -> bool:
+        if not self.person:
+            await self._ask_person()
+        return bool(self.person)
+
+    async def _ask_person(self) -> None:
+        from readiness.wizard.dialogs import Ask, Offer, Pick, numbered
+
+        assert self.folder is not None
+        people = [*numbered([(p, p) for p in self.folder.shop.people]), Offer("o", "", "somebody else")]
+        chosen = await self.app.push_screen_wait(Pick("Who is working", people))
+        if chosen == "":
+            chosen = await self.app.push_screen_wait(Ask("Your name"))
+        self.person = chosen or self.person
+
+    @work(exclusive=True, group="open")
+    async def action_person(self) -> None:
+        if self.folder is not None:
+            await self._ask_person()
+            self.say(f"Answers are kept in the name of {self.person or 'nobody yet'}.")
+
+    def _walk(self, journal: object) -> None:
+        from readiness.wizard.session import Session
+
+        assert self.folder is not None
+        cast("ReadinessApp", self.app).open_walk(Session(self.folder, journal, self.person))  # type: ignore[arg-type]
+
+
+def job_id(text: str) -> str:
+    """A file name that every system takes, from what a person typed."""
+    return re.sub(r"[^A-Za-z0-9_-]+", "-", text).strip("-")[:60] or "job"
+
+
+def free_number(stem: str, taken: set[str]) -> str:
+    """The first of stem-1, stem-2, ... that no job has."""
+    return next(name for k in range(1, len(taken) + 2) if (name := f"{stem}-{k}") not in taken)
+
+
+def _warm() -> None:
+    """Import what the first answer needs while nobody has typed yet."""
+    from readiness import units
+    from readiness.wizard import walk
+
+    units.parse("1 kPa", "kPa")
+    assert walk is not None
