@@ -114,13 +114,14 @@ INSTRUMENTS = {
         _tool("thermometer", "temperature", "1 degC", "0.1 degC"),
         _tool("depth-gauge", "depth", "0.1 mm", "0.1 mm"),
         _tool("tape", "length", "1 mm", "1 mm"),
+        _tool("laser-meter", "distance", "0.01 m", "0.001 m"),
         _tool("laser", "height", "1 mm", "0.5 mm"),
         _tool("level", "slope", "0.2 mm/m", "0.05 mm/m"),
         _tool("scales", "mass", "0.5 kg", "0.1 kg"),
         _tool("light-meter", "illuminance", "5 %", "1 lx"),
         _tool("voltmeter", "voltage", "0.05 V", "0.01 V"),
         _tool("angle-gauge", "angle", "0.2 deg", "0.1 deg"),
-        _tool("paint-gauge", "thickness", "0.01 mm", "0.001 mm"),
+        _tool("paint-gauge", "thickness", "10 um", "1 um"),
     )
 }
 

@@ -12,7 +12,7 @@ from typing import Any, cast
 
 from readiness.checks.kind import Kind
 
-NOT_KINDS = ("kind", "picture", "common", "entry", "finding")
+NOT_KINDS = ("kind", "picture", "common", "car", "entry", "finding")
 
 
 @cache

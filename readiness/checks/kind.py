@@ -11,7 +11,7 @@ A kind is one module of this package with four names:
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any, Literal, Protocol
 
@@ -19,7 +19,7 @@ from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.picture import Picture
 from readiness.job import Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop
-from readiness.measure.decide import DEFAULT_FACTOR, decide
+from readiness.measure.decide import DEFAULT_FACTOR, conformance, decide
 from readiness.measure.uncertain import Estimate, combined, from_half_width, from_resolution, mean_of
 
 SHARED = "shared"
@@ -259,6 +259,30 @@ def number_part(
         key, label, d.call, reason, estimate.value, unit, low, high, estimate.u, d.guard,
         d.p_conform, d.margin, "" if d.call == "pass" else remedy, readings,
     )  # fmt: skip
+
+
+def magnitude_part(
+    scene: Scene,
+    key: str,
+    label: str,
+    estimate: Estimate,
+    unit: str,
+    limit: float,
+    *,
+    remedy: str = "",
+    readings: tuple[Reading, ...] = (),
+) -> Part:
+    """Judge how far a signed number lies from zero, either way, and say so in a sentence."""
+    size = Estimate(abs(estimate.value), estimate.u)
+    part = number_part(scene, key, label, size, unit, high=limit, remedy=remedy, readings=readings)
+    p = conformance(estimate.value, estimate.u, -limit, limit)
+    if part.outcome != "pass" and part.guard is not None and part.guard > limit:
+        reason = (
+            f"{part.reason} No reading could pass: the uncertainty alone takes {scene.show(part.guard, unit)} of "
+            f"the {scene.show(limit, unit)} allowed. A finer instrument or more repeat readings could decide."
+        )
+        return replace(part, reason=reason, p_conform=p)
+    return replace(part, p_conform=p)
 
 
 def missing_part(key: str, label: str, *answers: Answer) -> Part:

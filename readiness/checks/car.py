@@ -1,0 +1,36 @@
+"""The car in plan, in its own axes: where the wheels stand, its outline, the feet of the targets."""
+
+from __future__ import annotations
+
+from readiness.checks.picture import XY, Outline
+from readiness.job import WHEELS, Sheet
+
+
+def wheel_places(sheet: Sheet) -> dict[str, XY]:
+    """x and y in m of the four wheel contacts, in walking order."""
+    d = sheet.dimensions
+    x = {"f": d.wheelbase, "r": 0.0}
+    half = {"f": d.track_front / 2, "r": d.track_rear / 2}
+    return {w: (x[w[1]], half[w[1]] if w[0] == "l" else -half[w[1]]) for w in WHEELS}
+
+
+def foot_places(sheet: Sheet, sides: tuple[str, ...]) -> dict[str, XY]:
+    """x and y in m of every target foot, named '<target>.<n>'; those of the right 'right.<target>.<n>'.
+
+    A sheet draws the left side (or the only one); the right is its mirror image. A target without
+    feet, such as a mat, stands at its own place.
+    """
+    feet: dict[str, XY] = {}
+    for side in sides:
+        prefix, mirror = ("right.", -1.0) if side == "right" else ("", 1.0)
+        for target in sheet.targets:
+            for n, foot in enumerate(target.feet or (target.at,), 1):
+                feet[f"{prefix}{target.id}.{n}"] = (foot.x, mirror * foot.y)
+    return feet
+
+
+def car_outline(sheet: Sheet) -> Outline:
+    d = sheet.dimensions
+    front, side = d.wheelbase + d.front_overhang, d.width / 2
+    rear = front - d.length
+    return Outline("car", ((front, side), (rear, side), (rear, -side), (front, -side)))
