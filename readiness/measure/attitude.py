@@ -1,0 +1,50 @@
+"""How a body or a laid-out line sits, from heights and offsets at known places.
+
+Signs by ISO 8855: x forward, y left, z up; roll > 0 left side up, pitch > 0 nose down, yaw > 0 nose left.
+"""
+
+from __future__ import annotations
+
+import math
+
+
+def roll_deg(left_mm: float, right_mm: float, track_m: float) -> float:
+    """Roll in degrees from heights in mm on the left and right, `track_m` apart; > 0 left side up."""
+    return math.degrees(math.atan2((left_mm - right_mm) / 1000.0, _length(track_m, "track")))
+
+
+def pitch_deg(front_mm: float, rear_mm: float, wheelbase_m: float) -> float:
+    """Pitch in degrees from heights in mm at front and rear, `wheelbase_m` apart; > 0 nose down."""
+    return math.degrees(math.atan2((rear_mm - front_mm) / 1000.0, _length(wheelbase_m, "wheelbase")))
+
+
+def heave(lf: float, lr: float, rr: float, rf: float) -> float:
+    """Mean of four heights, in their unit."""
+    return (lf + lr + rr + rf) / 4.0
+
+
+def warp(lf: float, lr: float, rr: float, rf: float) -> float:
+    """What four heights on a rectangle have beyond a plane: lf - lr + rr - rf, in their unit.
+
+    Positive: left front and right rear are high. For places that are no rectangle see `plane.twist`.
+    """
+    return lf - lr + rr - rf
+
+
+def yaw_of_marks(f_mm: float, r_mm: float, x_f_m: float, x_r_m: float) -> float:
+    """Yaw in degrees of the line through a front and a rear mark; > 0 nose left.
+
+    f_mm and r_mm are how far the marks lie left of the true centre line, x_f_m and x_r_m where they are.
+    """
+    return math.degrees(math.atan2((f_mm - r_mm) / 1000.0, _length(x_f_m - x_r_m, "distance of the marks")))
+
+
+def shift_at(x_m: float, f_mm: float, r_mm: float, x_f_m: float, x_r_m: float) -> float:
+    """How far in mm, left positive, the line through the marks lies off the true centre line at x."""
+    return r_mm + (f_mm - r_mm) * (x_m - x_r_m) / _length(x_f_m - x_r_m, "distance of the marks")
+
+
+def _length(value: float, what: str) -> float:
+    if not value > 0:
+        raise ValueError(f"a {what} of {value} m cannot be: it is positive")
+    return value
