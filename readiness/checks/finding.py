@@ -127,7 +127,7 @@ def _finding(check: Check, judgement: Judgement) -> Finding:
     return Finding(
         check.id, check.kind, check.title, outcome, _reason(parts, deciding),
         "" if outcome == "pass" else deciding.remedy or check.remedy, parts, deciding,
-        _weakest(readings), _lapse(check, readings), judgement.notes, judgement.picture,
+        weakest(readings), _lapse(check, readings), judgement.notes, judgement.picture,
     )  # fmt: skip
 
 
@@ -148,7 +148,8 @@ def _reason(parts: tuple[Part, ...], deciding: Part) -> str:
     return f"{deciding.reason} So it is with {others} more."
 
 
-def _weakest(readings: list[Reading]) -> Evidence | None:
+def weakest(readings: Iterable[Reading]) -> Evidence | None:
+    """The weakest evidence among readings: told, then seen, then measured; None without any."""
     return min((r.evidence for r in readings), key=EVIDENCE_WEAKEST_FIRST.index, default=None)
 
 

@@ -1,0 +1,114 @@
+"""A verdict as plain lines for a person; needs no terminal.
+
+In this order: may I start and until when, what to put right first, why, what to take care of.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from readiness.checklist.model import Check
+from readiness.checks.finding import Finding, Visit
+from readiness.report.text import OUTCOME_WORDS, moment, wrapped
+from readiness.verdict import SideVerdict, Verdict, fixing_order
+
+_MARGIN = " " * 11
+"""Width of the column that holds the outcome."""
+
+
+def plain(verdict: Verdict, visit: Visit) -> str:
+    """The whole answer as text, 78 columns wide, ending in a line end."""
+    blocks = [
+        _head(verdict, visit),
+        _answer(verdict),
+        _first(verdict, visit),
+        _why(verdict, visit),
+        _cautions(visit),
+    ]
+    return "\n\n".join("\n".join(lines) for lines in blocks if lines) + "\n"
+
+
+def _head(verdict: Verdict, visit: Visit) -> list[str]:
+    job, sheet = visit.job, visit.sheet
+    plate = f", {job.plate}" if job.plate else ""
+    return [
+        *wrapped(f"{job.job}{plate}: {sheet.car}, {sheet.title}"),
+        *wrapped(f"{visit.bay.title}, judged at {moment(verdict.at)}"),
+        *wrapped(f"Procedure: {sheet.document.reference}"),
+    ]
+
+
+def _answer(verdict: Verdict) -> list[str]:
+    lines: list[str] = []
+    for side in verdict.sides.values():
+        lines += wrapped(f"{_side_name(side)}{_word(side, verdict)}")
+    return lines
+
+
+def _side_name(side: SideVerdict) -> str:
+    return "" if side.side == "single" else f"{side.side.capitalize()} side: "
+
+
+def _word(side: SideVerdict, verdict: Verdict) -> str:
+    if side.verdict == "no-go":
+        return "NO-GO"
+    if side.lapses_at is None:
+        return "GO"
+    return f"GO, lapses at {moment(side.lapses_at, verdict.at)}"
+
+
+def _first(verdict: Verdict, visit: Visit) -> list[str]:
+    told: list[str] = []
+    for check in fixing_order(visit.checklist):
+        for sides, finding in _by_side(verdict, check.id):
+            if check.id in verdict.sides[sides[0]].fix_first:
+                told.append(f"{_title(check, sides)}: {_what_to_do(finding)}")
+    lines = ["What to do first, in this order"] if told else []
+    for number, text in enumerate(told, 1):
+        lines += wrapped(text, f"{number:3d}. ")
+    return lines
+
+
+def _what_to_do(finding: Finding) -> str:
+    return finding.reason if finding.outcome in ("not_done", "lapsed") else finding.remedy
+
+
+def _why(verdict: Verdict, visit: Visit) -> list[str]:
+    lines = ["Why"]
+    for check in visit.checklist.walk():
+        for sides, finding in _by_side(verdict, check.id):
+            word = f"  {OUTCOME_WORDS[finding.outcome]:9}"
+            lines += wrapped(f"{_title(check, sides)}: {finding.reason}", word, _MARGIN)
+            for note in finding.notes:
+                lines += wrapped(note, _MARGIN)
+    return lines
+
+
+def _by_side(verdict: Verdict, check: str) -> Iterator[tuple[list[str], Finding]]:
+    """The findings of one check with the sides that share each."""
+    found: list[tuple[list[str], Finding]] = []
+    for name, side in verdict.sides.items():
+        finding = side.finding(check)
+        shared = next((names for names, other in found if other is finding), None)
+        if shared is None:
+            found.append(([name], finding))
+        else:
+            shared.append(name)
+    yield from found
+
+
+def _title(check: Check, sides: list[str]) -> str:
+    return f"{check.title}, {sides[0]}" if check.per_side and sides != ["single"] else check.title
+
+
+def _cautions(visit: Visit) -> list[str]:
+    checks = (c for check in visit.checklist.walk() for c in check.cautions)
+    told = dict.fromkeys((*visit.checklist.cautions, *checks))
+    return _listed("Take care", told)
+
+
+def _listed(title: str, texts: Iterable[str]) -> list[str]:
+    lines: list[str] = []
+    for text in texts:
+        lines += wrapped(text, "  - ")
+    return [title, *lines] if lines else []
