@@ -6,6 +6,7 @@ nearly square and circles look round. The nose of the car points up.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Literal
@@ -97,11 +98,11 @@ def _strokes(shape: Shape) -> list[tuple[XY, XY]]:
             (shape.at[0] + shape.radius * math.cos(a), shape.at[1] + shape.radius * math.sin(a))
             for a in (k * math.tau / 48 for k in range(49))
         ]
-        return list(zip(points, points[1:], strict=False))
+        return list(itertools.pairwise(points))
     points = list(shape.points)
     if isinstance(shape, Outline):
         points.append(points[0])
-    return list(zip(points, points[1:], strict=False))
+    return list(itertools.pairwise(points))
 
 
 def _extent(shape: Shape) -> list[XY]:

@@ -28,8 +28,8 @@ from readiness.wizard.numberline import cells
 if TYPE_CHECKING:
     from readiness.wizard.session import Row
 
-ENTRY_WIDTH = 12
-UNIT_WIDTH = 7
+ENTRY_WIDTH = 10
+UNIT_WIDTH = 6
 OUTCOME_WIDTH = 12
 
 
@@ -54,7 +54,7 @@ class Columns:
     @classmethod
     def of(cls, width: int) -> Columns:
         free = max(0, width - 2 - ENTRY_WIDTH - UNIT_WIDTH - OUTCOME_WIDTH)
-        label = min(30, max(16, free * 3 // 5))
+        label = min(30, max(20, free * 3 // 5))
         return cls(label, max(0, min(32, free - label - 1)))
 
     @property

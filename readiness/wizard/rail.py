@@ -10,7 +10,7 @@ from textual.widgets import Static
 from readiness.verdict import Verdict
 from readiness.wizard.session import StepState
 
-WIDTH = 19
+WIDTH = 18
 
 
 class Rail(Static):

@@ -80,18 +80,20 @@ class Start(Screen[None]):
             self.app.call_from_thread(self._list, self.folder.jobs())
 
     def _list(self, jobs: list[JobLine]) -> None:
-        self.jobs = sorted(jobs, key=lambda j: j.last, reverse=True)
+        self.jobs = jobs
         options = self.query_one(OptionList)
         at = options.highlighted or 0
         options.clear_options()
         options.add_option(Option(Content("n  New job"), id=NEW))
-        options.add_options([Option(Content(self._line(job)), id=f"job:{job.job}") for job in self.jobs])
+        options.add_options([Option(Content(self._line(job)), id=f"job:{job.id}") for job in self.jobs])
         options.highlighted = min(at, len(self.jobs))
 
     def _line(self, job: JobLine) -> str:
+        if job.problem:
+            return f"   {job.id:<14} cannot be opened: {job.problem}"
         sides = " and ".join(s for s in job.sides if s != "single")
-        when = job.last.astimezone().strftime("%d %b %H:%M")
-        return f"   {job.job:<12} {job.plate:<10} {job.sheet:<28} {sides:<15} {when}"
+        when = job.last.astimezone().strftime("%d %b %H:%M") if job.last else ""
+        return f"   {job.id:<14} {job.sheet:<32} {sides:<14} {when}"
 
     def say(self, text: str) -> None:
         self.query_one("#sentence", Static).update(Content(" " + text))
@@ -132,8 +134,8 @@ class Start(Screen[None]):
         if folder is None:
             return
         try:
-            sheets = [(s.sheet, f"{s.title}  ({s.document.reference})") for s in folder.sheets.values()]
-            bays = [(b.bay, b.title) for b in folder.bays.values()]
+            sheets = [(s.sheet, f"{s.title}  ({s.document.reference})") for s in folder.sheets.good().values()]
+            bays = [(b.bay, b.title) for b in folder.bays.good().values()]
             sheet = await self.app.push_screen_wait(Pick("Which car and calibration", numbered(sheets)))
             bay = sheet and await self.app.push_screen_wait(Pick("Which bay", numbered(bays)))
             sides = bay and await self._sides(folder.checklist(folder.sheets[sheet or ""].checklist).sides)
@@ -143,7 +145,7 @@ class Start(Screen[None]):
             number = await self.app.push_screen_wait(
                 Ask(
                     "Job number or plate",
-                    offered=free_number(now.strftime("%y%m%d"), {j.job for j in self.jobs}),
+                    offered=free_number(now.strftime("%y%m%d"), {j.id for j in self.jobs}),
                 )
             )
             if not number:
