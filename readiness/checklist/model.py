@@ -26,7 +26,7 @@ class Check(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     limits: LaterTyped = None
     sources: dict[str, str] = field(default_factory=dict)
     """Limit name -> source; the name 'all' covers every limit not named."""
-    hold: Minute
+    hold: Annotated[Minute, Meta(gt=0)]
     voided_by: tuple[str, ...] = ()
     a_fix_is: tuple[str, ...] = ()
     """Events that putting this right brings about, so that later checks must be done after it."""

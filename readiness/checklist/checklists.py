@@ -1,0 +1,297 @@
+"""Reading a checklist: common parts taken in, limits typed by kind, steps and checks agreeing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from msgspec.structs import fields, replace
+
+from readiness.checklist.load import Loaded, in_order, opened
+from readiness.checklist.mistakes import FileMistakes, listed, near, shown
+from readiness.checklist.model import Check, Checklist, CommonPart, Step
+from readiness.checklist.nodes import Entries
+from readiness.checklist.rules import good_id, not_blank, unique
+from readiness.checklist.walk import INVALID, Rules, Spot, Texts, Walker
+from readiness.job import VOID_EVENTS, Sheet
+
+MOST_PARTS = 32
+"""Common parts that one checklist may include."""
+
+ALL = "all"
+"""The name in `sources` that stands for every limit not named."""
+
+
+def read_checklist(path: Path, limit_types: Mapping[str, Any], folders: Sequence[Path] = ()) -> Checklist:
+    """The checklist with its includes taken in and each check's limits typed by its kind.
+
+    `limit_types` maps a kind of check to the structure of its limits. Includes are relative to the
+    file and must lie below one of `folders` (without any: the folder of the checklist).
+    Raises FileMistakes with the mistakes of the checklist and of its parts.
+    """
+    return load_checklist(path, limit_types, folders).value
+
+
+def load_checklist(
+    path: Path, limit_types: Mapping[str, Any], folders: Sequence[Path] = ()
+) -> Loaded[Checklist]:
+    """As read_checklist, with the tree."""
+    spot = opened(path, "checklist")
+    listing = _walker(limit_types).decode(spot, Checklist)
+    parts = _parts(spot, limit_types, folders or (path.parent,))
+    _agree(spot, parts)
+    if spot.mistakes:
+        raise FileMistakes(in_order(spot.mistakes))
+    included = tuple(check for part in parts for check in part.checks)
+    return Loaded(replace(listing, checks=included + listing.checks), spot)
+
+
+def load_part(path: Path, limit_types: Mapping[str, Any]) -> Loaded[CommonPart]:
+    """A common part by itself. Raises FileMistakes."""
+    spot = opened(path, "part")
+    part = _walker(limit_types).decode(spot, CommonPart)
+    if spot.mistakes:
+        raise FileMistakes(in_order(spot.mistakes))
+    return Loaded(part, spot)
+
+
+def effective_limits(
+    checklist: Checklist, sheet: Sheet, limit_types: Mapping[str, Any], file: Path | str = "sheet"
+) -> Checklist:
+    """The checklist with the sheet's limits in place of its own, their source being the sheet.
+
+    `file` is the sheet's path, for messages. Raises FileMistakes.
+    """
+    if sheet.limits is None:
+        return checklist
+    spot = Spot(sheet.limits, "limits", file, [])
+    known = {check.id: check for check in checklist.checks}
+    source = f"sheet {sheet.sheet}: {sheet.document.reference}"
+    if not isinstance(spot.node, Entries):
+        spot.wrong("no keys and values", "check id: limit name: value")
+    for name, here in spot.once():
+        if name.text in known:
+            known[name.text] = _overridden(known[name.text], here, limit_types, source)
+        else:
+            hint = near(name.text, known)
+            spot.on(name).wrong(f"no such check, {shown(name.text)}", f"one of {listed(known)}", hint)
+    if spot.mistakes:
+        raise FileMistakes(in_order(spot.mistakes))
+    return replace(checklist, checks=tuple(known[check.id] for check in checklist.checks))
+
+
+def _overridden(check: Check, spot: Spot, limit_types: Mapping[str, Any], source: str) -> Check:
+    """The check with some limits replaced; as it was when there are mistakes."""
+    before = len(spot.mistakes)
+    given = Walker().some_fields(spot, limit_types[check.kind])
+    if len(spot.mistakes) > before:
+        return check
+    try:
+        limits = replace(check.limits, **given)
+    except ValueError as error:
+        spot.wrong("limits that do not agree", "limits that do", str(error))
+        return check
+    return replace(check, limits=limits, sources=check.sources | dict.fromkeys(given, source))
+
+
+# --- rules ----------------------------------------------------------------------------------------
+
+
+def _walker(limit_types: Mapping[str, Any]) -> Walker:
+    """Decodes checklists and parts; the limits of a check get their type from its kind."""
+
+    def limits_of(check: Spot, limits: Spot) -> Any:
+        kind = check.at("kind")
+        if not check.has("kind"):
+            return INVALID
+        if kind.text not in limit_types:
+            kind.wrong(shown(kind.text), f"one of {listed(limit_types)}", near(kind.text, limit_types))
+            return INVALID
+        if not check.has("limits"):
+            empty = Entries((), check.node.line, check.node.column)
+            limits = Spot(empty, limits.where, limits.file, limits.mistakes)
+        return plain.decode(limits, limit_types[kind.text])
+
+    plain = Walker()
+    return Walker(_RULES, limits_of, _TEXTS)
+
+
+def _check_texts(spot: Spot) -> None:
+    good_id(spot.at("id"))
+    not_blank(spot, "title", "why", "how", "remedy")
+    for key in ("voided_by", "a_fix_is"):
+        unique(spot.at(key).items())
+        for event in spot.at(key).items():
+            if event.text and event.text not in VOID_EVENTS:
+                hint = near(event.text, VOID_EVENTS)
+                event.wrong(shown(event.text), f"one of {listed(VOID_EVENTS)}", hint)
+
+
+def _sources(value: Check, spot: Spot) -> None:
+    """Each number among the limits has a source, and each source a limit."""
+    names = [f.encode_name for f in fields(value.limits)]
+    for name, here in spot.at("sources").entries() if value.sources else ():
+        if name.text != ALL and name.text not in names:
+            hint = near(name.text, names)
+            spot.at("sources").on(name).wrong(
+                f"no such limit, {shown(name.text)}", f"one of {listed([ALL, *names])}", hint
+            )
+        elif not here.text.strip():
+            here.wrong("nothing", "where the limit comes from")
+    if ALL in value.sources:
+        return
+    for field in fields(value.limits):
+        number = getattr(value.limits, field.name)
+        is_number = isinstance(number, (int, float)) and not isinstance(number, bool)
+        if is_number and field.encode_name not in value.sources:
+            place = spot.at("limits", field.encode_name)
+            expected = f"where the limit {field.encode_name} comes from, or a source for '{ALL}'"
+            place.called(spot.at("sources").named(field.encode_name)).wrong("nothing", expected)
+
+
+def _step(value: Step, spot: Spot) -> None:
+    if not value.checks:
+        spot.at("checks").wrong("a step without checks", "at least one")
+
+
+def _part_texts(spot: Spot) -> None:
+    good_id(spot.at("part"))
+    unique(spot.at("checks").items(), "id")
+
+
+def _checklist_texts(spot: Spot) -> None:
+    good_id(spot.at("checklist"))
+    not_blank(spot, "title")
+    unique(spot.at("sides").items())
+    unique(spot.at("steps").items(), "id")
+
+
+def _step_texts(spot: Spot) -> None:
+    good_id(spot.at("id"))
+    not_blank(spot, "title")
+
+
+def _sides(value: Checklist, spot: Spot) -> None:
+    sides = spot.at("sides")
+    if not value.sides:
+        sides.wrong("none", "left, right, both, or single")
+    elif "single" in value.sides and len(value.sides) > 1:
+        sides.wrong("single beside another side", "single alone, or left and right")
+
+
+_RULES: Rules = {Check: _sources, Step: _step, Checklist: _sides}
+_TEXTS: Texts = {
+    Check: _check_texts,
+    Step: _step_texts,
+    CommonPart: _part_texts,
+    Checklist: _checklist_texts,
+}
+
+
+# --- includes, and what must agree across lists ---------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """A common part as one checklist takes it in: where it is asked for, and its checks.
+
+    No checks: the part has mistakes.
+    """
+
+    asked: Spot
+    checks: tuple[Check, ...] = ()
+
+
+def _parts(spot: Spot, limit_types: Mapping[str, Any], folders: Sequence[Path]) -> list[_Part]:
+    """The parts that the checklist includes; their mistakes go where its own go."""
+    asked = list(spot.at("include").items())
+    if len(asked) > MOST_PARTS:
+        spot.at("include").wrong(f"{len(asked)} common parts", f"at most {MOST_PARTS}")
+    parts = []
+    taken: set[Path] = set()
+    for here in asked[:MOST_PARTS]:
+        path = _included(here, folders)
+        if path is None:
+            parts.append(_Part(here))
+        elif path.resolve() in taken:
+            here.wrong(f"{shown(here.text)} again", "each common part once")
+        else:
+            taken.add(path.resolve())
+            parts.append(_taken_in(here, path, limit_types))
+    return parts
+
+
+def _taken_in(asked: Spot, path: Path, limit_types: Mapping[str, Any]) -> _Part:
+    try:
+        loaded = load_part(path, limit_types)
+    except FileMistakes as error:
+        asked.mistakes.extend(error.mistakes)
+        return _Part(asked)
+    return _Part(asked, loaded.value.checks)
+
+
+def _included(spot: Spot, folders: Sequence[Path]) -> Path | None:
+    """The file that an include means, or None with the mistake noted."""
+    if not spot.text:
+        return None
+    path = Path(spot.file).parent / spot.text
+    try:
+        below = "\\" not in spot.text and any(path.resolve().is_relative_to(f.resolve()) for f in folders)
+        there = path.is_file()
+    except (OSError, ValueError, RuntimeError):
+        below = there = False
+    if not below:
+        spot.wrong(shown(spot.text), "a file below the checklist folder, written with '/'")
+        return None
+    if not there:
+        spot.wrong(f"{shown(spot.text)}, which is not there", "a common part")
+        return None
+    return path
+
+
+def _agree(spot: Spot, parts: Sequence[_Part]) -> None:
+    """Ids are unique across the parts, each step names checks that exist, each check has one step."""
+    known = _known_checks(spot, parts)
+    stepped: dict[str, str] = {}
+    whole = all(part.checks for part in parts)
+    for step, here in _stepped(spot):
+        if here.text in stepped:
+            found = f"{shown(here.text)}, already in step {shown(stepped[here.text])}"
+            here.wrong(found, "each check in one step")
+        elif here.text not in known and whole:
+            hint = near(here.text, known)
+            here.wrong(f"no such check, {shown(here.text)}", f"one of {listed(known)}", hint)
+        stepped.setdefault(here.text, step)
+    for name, here in known.items():
+        if name not in stepped and spot.has("steps"):
+            here.wrong(f"the check {shown(name)} in no step", "each check in one step")
+
+
+def _known_checks(spot: Spot, parts: Sequence[_Part]) -> dict[str, Spot]:
+    """Id -> the place to point at: the include of a part, or the check's own id."""
+    known: dict[str, Spot] = {}
+    for part in parts:
+        for check in part.checks:
+            if check.id in known:
+                again = f"the check {shown(check.id)} again, already in {shown(known[check.id].text)}"
+                part.asked.wrong(again, "each check once")
+            known.setdefault(check.id, part.asked)
+    for own in spot.at("checks").items():
+        here = own.at("id")
+        if not here.text:
+            continue
+        if here.text in known:
+            first = known[here.text]
+            place = f"line {first.node.line}" if first.text == here.text else shown(first.text)
+            here.wrong(f"{shown(here.text)} again, first in {place}", "each check once")
+        known.setdefault(here.text, here)
+    return known
+
+
+def _stepped(spot: Spot) -> Iterator[tuple[str, Spot]]:
+    for step in spot.at("steps").items():
+        for here in step.at("checks").items():
+            if here.text:
+                yield step.at("id").text, here

@@ -1,0 +1,209 @@
+"""All mistakes of files and folders, each by itself and in what they say of one another."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from readiness import job
+from readiness.checklist.checklists import effective_limits, load_checklist, load_part
+from readiness.checklist.load import Loaded, in_order, kind_of, load, note_kind
+from readiness.checklist.mistakes import FileMistakes, Mistake, listed, near, shown
+from readiness.checklist.model import Checklist
+from readiness.checklist.nodes import read
+from readiness.checklist.walk import Spot
+
+MOST_FILES = 5_000
+ENDINGS = (".yaml", ".yml")
+
+_PLACES = {"shop.yaml": "shop", "instruments.yaml": "instruments", "bays": "bay", "sheets": "sheet"}
+"""File or folder name inside a shop folder -> the kind of file that belongs there."""
+
+Others = Mapping[str, Callable[[Path], object]]
+"""Kind of file -> its reader, for kinds that live above this room; it raises FileMistakes."""
+
+
+def cross_check(
+    loaded: Loaded[Any],
+    *,
+    checklists: Collection[str] | None = None,
+    instruments: Collection[str] | None = None,
+) -> list[Mistake]:
+    """Mistakes in what a sheet or bay says of other files; None leaves that reference unjudged."""
+    spot = Spot(loaded.spot.node, "", loaded.spot.file, [])
+    value = loaded.value
+    if isinstance(value, job.Sheet) and checklists is not None:
+        _refers(spot.at("checklist"), checklists, "checklist")
+    if isinstance(value, job.Bay) and value.survey is not None and instruments is not None:
+        _refers(spot.at("survey", "instrument"), instruments, "instrument")
+    return spot.mistakes
+
+
+def lint(
+    paths: Iterable[Path],
+    limit_types: Mapping[str, Any],
+    checklist_folders: Sequence[Path] = (),
+    others: Others | None = None,
+) -> list[Mistake]:
+    """Every mistake of these files and folders; an empty list says that all is well.
+
+    A shop folder holds shop.yaml, instruments.yaml, bays/ and sheets/; any other folder is searched
+    for YAML files. References are judged against the shop a file lies in and the checklists known.
+    """
+    run = _Run(limit_types, tuple(checklist_folders), others or {})
+    for path in paths:
+        for file, kind in _files(path, run.mistakes):
+            run.take(file, kind)
+    run.between()
+    return in_order(list(dict.fromkeys(run.mistakes)))
+
+
+@dataclass
+class _Run:
+    limit_types: Mapping[str, Any]
+    folders: tuple[Path, ...]
+    others: Others
+    mistakes: list[Mistake] = field(default_factory=list)
+    checklists: dict[str, Checklist | None] = field(default_factory=dict)
+    """Id -> the checklist; None for one that is there and has mistakes."""
+    loaded: list[Loaded[Any]] = field(default_factory=list)
+    taken: set[Path] = field(default_factory=set)
+
+    def take(self, path: Path, kind: str | None) -> None:
+        """Read one file, whatever it is."""
+        if path.resolve() in self.taken:
+            return
+        self.taken.add(path.resolve())
+        try:
+            spot = Spot(read(path), "", path, [])
+            found = kind_of(spot.node)
+            if found is None or kind not in (None, found):
+                note_kind(spot, f"{kind}: as the first key" if kind else "")
+                raise FileMistakes(spot.mistakes)
+            self._take_kind(path, found, spot)
+        except FileMistakes as error:
+            self.mistakes.extend(error.mistakes)
+
+    def _take_kind(self, path: Path, kind: str, spot: Spot) -> None:
+        own: dict[str, type[Any]] = {"shop": job.Shop, "instruments": job.Instruments, "bay": job.Bay}
+        if kind == "checklist":
+            self._take_checklist(path, spot)
+        elif kind == "part":
+            load_part(path, self.limit_types)
+        elif kind == "sheet" or kind in own:
+            self.loaded.append(load(path, kind, own.get(kind, job.Sheet)))
+        elif kind in self.others:
+            self.others[kind](path)
+
+    def _take_checklist(self, path: Path, spot: Spot) -> None:
+        name = spot.at("checklist")
+        if name.text in self.checklists:
+            name.wrong(f"{shown(name.text)} again", "each checklist once")
+            self.mistakes.extend(spot.mistakes)
+        self.checklists.setdefault(name.text, None)
+        loaded = load_checklist(path, self.limit_types, (*self.folders, path.parent))
+        self.checklists[name.text] = loaded.value
+
+    def between(self) -> None:
+        """Judge references, once everything is read."""
+        self._know_checklists()
+        seen: dict[tuple[str, Path, str], str] = {}
+        for loaded in self.loaded:
+            shop = shop_of(Path(loaded.spot.file))
+            instruments = self._instruments(shop) if isinstance(loaded.value, job.Bay) else None
+            self.mistakes += cross_check(loaded, checklists=self.checklists, instruments=instruments)
+            self._once(loaded, shop, seen)
+            if isinstance(loaded.value, job.Sheet):
+                self._limits(loaded)
+
+    def _know_checklists(self) -> None:
+        for folder in self.folders:
+            for path in _yaml_files(folder, deep=False):
+                try:
+                    spot = Spot(read(path), "", path, [])
+                    name = spot.at("checklist").text
+                    if kind_of(spot.node) == "checklist" and name not in self.checklists:
+                        self.checklists[name] = None
+                        self.checklists[name] = load_checklist(path, self.limit_types, self.folders).value
+                except FileMistakes:
+                    continue
+
+    def _instruments(self, shop: Path | None) -> Collection[str] | None:
+        """Ids of the shop's instruments; None when they cannot be known."""
+        if shop is None:
+            return None
+        path = shop / "instruments.yaml"
+        try:
+            return [i.id for i in load(path, "instruments", job.Instruments).value.instruments]
+        except FileMistakes:
+            return None
+
+    def _once(self, loaded: Loaded[Any], shop: Path | None, seen: dict[tuple[str, Path, str], str]) -> None:
+        kind = kind_of(loaded.spot.node) or ""
+        if shop is None or kind not in ("bay", "sheet"):
+            return
+        name = loaded.spot.at(kind)
+        key = (kind, shop, name.text)
+        if key in seen:
+            here = Spot(name.node, name.where, name.file, [])
+            here.wrong(f"{shown(name.text)} again, already in {seen[key]}", f"each {kind} once in a shop")
+            self.mistakes += here.mistakes
+        seen.setdefault(key, Path(name.file).name)
+
+    def _limits(self, loaded: Loaded[job.Sheet]) -> None:
+        checklist = self.checklists.get(loaded.value.checklist)
+        if checklist is None:
+            return
+        try:
+            effective_limits(checklist, loaded.value, self.limit_types, loaded.spot.file)
+        except FileMistakes as error:
+            self.mistakes.extend(error.mistakes)
+
+
+def shop_of(path: Path) -> Path | None:
+    """The shop folder that a file lies in, None if it lies in none."""
+    for folder in (path.parent, path.parent.parent):
+        if any((folder / name).is_file() for name in ("shop.yaml", "instruments.yaml")):
+            return folder
+    return None
+
+
+def _refers(spot: Spot, known: Collection[str], what: str) -> None:
+    if spot.text and spot.text not in known:
+        expected = f"one of {listed(sorted(known))}"
+        spot.wrong(f"no such {what}, {shown(spot.text)}", expected, near(spot.text, known))
+
+
+def _files(path: Path, mistakes: list[Mistake]) -> Iterator[tuple[Path, str | None]]:
+    """Files to read at a path, with the kind that must be there where the place says so."""
+    if not path.is_dir():
+        yield path, None
+        return
+    if not any((path / name).exists() for name in _PLACES):
+        found = list(_yaml_files(path, deep=True))
+        if not found:
+            expected = "a shop or a folder of checklists"
+            mistakes.append(Mistake(path, 0, 0, "folder", "no YAML files", expected))
+        yield from ((file, None) for file in found)
+        return
+    placed: set[Path] = set()
+    for name, kind in _PLACES.items():
+        files = [path / name] if name.endswith(ENDINGS) else list(_yaml_files(path / name, deep=False))
+        placed.update(files)
+        yield from ((file, kind) for file in files)
+    yield from ((file, None) for file in _yaml_files(path, deep=True) if file not in placed)
+
+
+def _yaml_files(folder: Path, deep: bool) -> Iterator[Path]:
+    """YAML files of a folder by name, hidden ones left out; none for a folder that cannot be read."""
+    try:
+        found = sorted(folder.rglob("*") if deep else folder.iterdir())
+    except OSError:
+        return
+    visible = (p for p in found if not any(part.startswith(".") for part in p.relative_to(folder).parts))
+    for count, path in enumerate(p for p in visible if p.suffix in ENDINGS and p.is_file()):
+        if count == MOST_FILES:
+            return
+        yield path

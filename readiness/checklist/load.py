@@ -1,0 +1,98 @@
+"""From a path to one of the shop's structures, or all that is wrong with the file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+
+from readiness import job
+from readiness.checklist.mistakes import FileMistakes, Mistake, listed, near, shown
+from readiness.checklist.nodes import Entries, Node, read
+from readiness.checklist.rules import RULES, TEXTS
+from readiness.checklist.walk import Spot, Walker
+
+KINDS_OF_FILE = {
+    "checklist": "a checklist",
+    "part": "a common part of checklists",
+    "shop": "a shop",
+    "instruments": "the instruments of a shop",
+    "bay": "a bay",
+    "sheet": "a sheet",
+    "answers": "the answers of a job",
+}
+"""The first key of a file says what it is."""
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded(Generic[T]):
+    """What a file says, and the tree it was read from for later questions about places."""
+
+    value: T
+    spot: Spot
+
+
+def kind_of(node: Node) -> str | None:
+    """The kind of file a tree is of, None when its first key is none of KINDS_OF_FILE."""
+    if isinstance(node, Entries) and node.entries and node.entries[0][0].text in KINDS_OF_FILE:
+        return node.entries[0][0].text
+    return None
+
+
+def opened(path: Path, kind: str) -> Spot:
+    """The tree of a file that must be of this kind. Raises FileMistakes."""
+    spot = Spot(read(path), "", path, [])
+    found = kind_of(spot.node)
+    if found != kind:
+        note_kind(spot, f"{KINDS_OF_FILE[kind]}, with '{kind}:' as the first key")
+        raise FileMistakes(spot.mistakes)
+    return spot
+
+
+def note_kind(spot: Spot, expected: str = "") -> None:
+    """Note that a file is not of the wanted kind, or of none."""
+    kind = kind_of(spot.node)
+    expected = expected or f"one of {listed(KINDS_OF_FILE)} as the first key"
+    if not isinstance(spot.node, Entries) or not spot.node.entries:
+        spot.wrong("no keys and values", expected)
+        return
+    first = spot.node.entries[0][0]
+    found = KINDS_OF_FILE[kind] if kind else f"the first key {shown(first.text)}"
+    spot.on(first).wrong(found, expected, "" if kind else near(first.text, KINDS_OF_FILE))
+
+
+def load(path: Path, kind: str, type_: type[T]) -> Loaded[T]:
+    """A file of one of the shop's own kinds. Raises FileMistakes with all its mistakes."""
+    spot = opened(path, kind)
+    value: Any = Walker(RULES, texts=TEXTS).decode(spot, type_)
+    if spot.mistakes:
+        raise FileMistakes(in_order(spot.mistakes))
+    return Loaded(value, spot)
+
+
+def in_order(mistakes: list[Mistake]) -> list[Mistake]:
+    """By file in the order met, then by line and column."""
+    files = list(dict.fromkeys(str(m.path) for m in mistakes))
+    return sorted(mistakes, key=lambda m: (files.index(str(m.path)), m.line, m.column))
+
+
+def read_bay(path: Path) -> job.Bay:
+    """Raises FileMistakes."""
+    return load(path, "bay", job.Bay).value
+
+
+def read_shop(path: Path) -> job.Shop:
+    """Raises FileMistakes."""
+    return load(path, "shop", job.Shop).value
+
+
+def read_instruments(path: Path) -> job.Instruments:
+    """Raises FileMistakes."""
+    return load(path, "instruments", job.Instruments).value
+
+
+def read_sheet(path: Path) -> job.Sheet:
+    """Its `limits` stay a node; `effective_limits` types them. Raises FileMistakes."""
+    return load(path, "sheet", job.Sheet).value

@@ -1,0 +1,286 @@
+"""What must make sense in the shop's own files, beyond being of the right type.
+
+RULES look at a whole value of a structure, TEXTS at names in any mapping that should become one;
+both note mistakes at their places in the file.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from math import dist
+from typing import Any
+
+from readiness import job, units
+from readiness.checklist import outline
+from readiness.checklist.mistakes import listed, near, shown
+from readiness.checklist.walk import Rules, Spot, Texts
+from readiness.measure import tyre
+
+MOST_CORNERS = 200
+PLAUSIBLE_COLD = (100.0, 600.0)
+"""Cold gauge pressures of road tyres, kPa; common practice, no published source."""
+APART = 0.001
+"""Survey points nearer than this are one point, m."""
+ACROSS = 0.05
+"""Survey points must spread at least this far from a straight line, m."""
+
+_SLUG = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
+
+
+def good_id(spot: Spot) -> None:
+    """An id is a word that is safe in file names and on command lines."""
+    if spot.text and not _SLUG.fullmatch(spot.text):
+        spot.wrong(shown(spot.text), "an id of small letters, digits, '-' and '_', 64 at most")
+
+
+def unique(spots: Iterator[Spot], key: str = "") -> None:
+    """No two entries of a list share the text (under `key`)."""
+    lines: dict[str, int] = {}
+    for entry in spots:
+        spot = entry.at(key) if key else entry
+        if not spot.text:
+            continue
+        if spot.text in lines:
+            found = f"{shown(spot.text)} again, first in line {lines[spot.text]}"
+            spot.wrong(found, f"each {key or 'entry'} once")
+        lines.setdefault(spot.text, spot.node.line)
+
+
+def not_blank(spot: Spot, *keys: str) -> None:
+    """These keys, where given, hold more than spaces."""
+    for key in keys:
+        here = spot.at(key)
+        if here.text and not here.text.strip():
+            here.wrong("nothing", "text")
+
+
+def _disc(value: job.Disc, spot: Spot) -> None:
+    _more_than_zero(value, spot, "radius")
+
+
+def _corridor(value: job.Corridor, spot: Spot) -> None:
+    _more_than_zero(value, spot, "half_width")
+    _apart(value.start, value.end, spot, "end")
+
+
+def _segment(value: job.Segment, spot: Spot) -> None:
+    _apart(value.start, value.end, spot, "end")
+
+
+def _rectangle(value: job.Rectangle, spot: Spot) -> None:
+    for axis in ("x", "y"):
+        if getattr(value.corner, axis) == getattr(value.opposite, axis):
+            here = spot.at("opposite", axis)
+            here.wrong(f"{shown(here.text)}, the same {axis} as the corner's", "a rectangle that is not flat")
+
+
+def _height_band(value: job.HeightBand, spot: Spot) -> None:
+    if value.low >= value.high:
+        here = spot.at("high")
+        here.wrong(f"{shown(here.text)}, not above low ({value.low:g} m)", "high above low")
+
+
+def _zone(value: job.Zone, spot: Spot) -> None:
+    _one_shape(value, spot, ("disc", "rectangle", "corridor"))
+
+
+def _obstacle(value: job.Obstacle, spot: Spot) -> None:
+    _one_shape(value, spot, ("point", "disc", "rectangle", "wall"))
+    _not_negative(value, spot, "u")
+
+
+def _survey(value: job.Survey, spot: Spot) -> None:
+    if len(value.points) < 3:
+        spot.at("points").wrong(f"{len(value.points)} points", "at least 3")
+    first: dict[tuple[int, int], str] = {}
+    apart = True
+    for point, here in zip(value.points, spot.at("points").items(), strict=True):
+        cell = (round(point.x / APART), round(point.y / APART))
+        if cell in first:
+            here.wrong(f"the same place as {shown(first[cell])}", "points at different places")
+            apart = False
+        first.setdefault(cell, point.name)
+    places = [(p.x, p.y) for p in value.points]
+    if apart and len(places) >= 3 and outline.spread_across(places) < ACROSS:
+        spot.at("points").wrong("points on one straight line", "points that span an area")
+
+
+def _bay(value: job.Bay, spot: Spot) -> None:
+    corners = [(p.x, p.y) for p in value.outline]
+    here = spot.at("outline")
+    if not 3 <= len(corners) <= MOST_CORNERS:
+        here.wrong(f"{len(corners)} corners", f"3 to {MOST_CORNERS}")
+        return
+    crossed = outline.crossing(corners)
+    if crossed:
+        i, j = (k + 1 for k in crossed)
+        here.wrong(f"sides {i} and {j} that cross or fold back", "corners in order round the bay")
+    elif not outline.inside((value.standing.x, value.standing.y), corners):
+        spot.at("standing").wrong("a place outside the outline", "a place inside it")
+
+
+def _instrument(value: job.Instrument, spot: Spot) -> None:
+    if value.measures not in units.MEASURES:
+        here = spot.at("measures")
+        hint = near(value.measures, units.MEASURES)
+        here.wrong(shown(value.measures), f"one of {listed(units.MEASURES)}", hint)
+        return
+    for key in ("accuracy", "resolution"):
+        _readable(getattr(value, key), value.measures, spot.at(key))
+
+
+def _readable(text: str, measures: str, spot: Spot) -> None:
+    unit = units.MEASURES[measures]
+    try:
+        half_width = units.accuracy(text, unit, 1.0)
+    except units.UnitsError as error:
+        spot.wrong(shown(text), f"a {measures} such as '1 {unit}', or a share such as '1 %'", str(error))
+        return
+    if half_width <= 0:
+        spot.wrong(shown(text), "more than zero")
+
+
+def _axles(value: job.Axles, spot: Spot) -> None:
+    for axle in ("front", "rear"):
+        try:
+            tyre.parse_size(getattr(value, axle))
+        except ValueError as error:
+            here = spot.at(axle)
+            here.wrong(shown(here.text), "a tyre size such as '215/60 R17 96H'", str(error))
+
+
+def _pressures(value: job.Pressures, spot: Spot) -> None:
+    low, high = PLAUSIBLE_COLD
+    for axle in ("front", "rear"):
+        here = spot.at(axle)
+        if not low <= getattr(value, axle) <= high:
+            here.wrong(shown(here.text), f"a cold tyre pressure from {low:g} to {high:g} kPa")
+
+
+def _dimensions(value: job.Dimensions, spot: Spot) -> None:
+    sizes = ("wheelbase", "track_front", "track_rear", "length", "width", "front_overhang")
+    if not _more_than_zero(value, spot, *sizes):
+        return
+    for track in ("track_front", "track_rear"):
+        if getattr(value, track) >= value.width:
+            here = spot.at(track)
+            here.wrong(shown(here.text), f"less than the width ({value.width:g} m)")
+    if value.wheelbase >= value.length:
+        here = spot.at("wheelbase")
+        here.wrong(shown(here.text), f"less than the length ({value.length:g} m)")
+    elif value.front_overhang + value.wheelbase >= value.length:
+        here = spot.at("front_overhang")
+        found = f"{shown(here.text)}, with the wheelbase {value.front_overhang + value.wheelbase:g} m"
+        here.wrong(found, f"together less than the length ({value.length:g} m)")
+
+
+def _fuel(value: job.Fuel, spot: Spot) -> None:
+    if not 0 <= value.level <= 1:
+        spot.at("level").wrong(shown(spot.at("level").text), "a part of the tank from 0 to 1")
+    _not_negative(value, spot, "tank")
+    if value.kind != "none" and value.tank == 0:
+        spot.at("tank").wrong("no tank", f"the size of the {value.kind} tank", "Or set kind: none.")
+
+
+def _carried(value: job.Carried, spot: Spot) -> None:
+    _more_than_zero(value, spot, "mass")
+
+
+def _ride_heights(value: job.RideHeights, spot: Spot) -> None:
+    _more_than_zero(value, spot, "front", "rear")
+
+
+def _marks(value: job.Marks, spot: Spot) -> None:
+    if value.front <= value.rear:
+        here = spot.at("front")
+        here.wrong(f"{shown(here.text)}, not ahead of the rear mark", "more than rear (x points forward)")
+
+
+def _sheet(value: job.Sheet, spot: Spot) -> None:
+    if value.powertrain == "electric" and value.fuel.kind != "none":
+        spot.at("fuel", "kind").wrong(f"{shown(value.fuel.kind)} in an electric car", "none")
+
+
+RULES: Rules = {
+    job.Disc: _disc,
+    job.Corridor: _corridor,
+    job.Segment: _segment,
+    job.Rectangle: _rectangle,
+    job.HeightBand: _height_band,
+    job.Zone: _zone,
+    job.Obstacle: _obstacle,
+    job.Survey: _survey,
+    job.Bay: _bay,
+    job.Instrument: _instrument,
+    job.Axles: _axles,
+    job.Pressures: _pressures,
+    job.Dimensions: _dimensions,
+    job.Fuel: _fuel,
+    job.Carried: _carried,
+    job.RideHeights: _ride_heights,
+    job.Marks: _marks,
+    job.Sheet: _sheet,
+}
+
+
+def _texts(
+    *, ids: tuple[str, ...] = (), filled: tuple[str, ...] = (), once: dict[str, str] | None = None
+) -> Callable[[Spot], None]:
+    """Looks at a mapping: keys that hold ids, that must not be blank, lists that repeat nothing."""
+
+    def look(spot: Spot) -> None:
+        for key in ids:
+            good_id(spot.at(key))
+        not_blank(spot, *filled)
+        for key, name in (once or {}).items():
+            unique(spot.at(key).items(), name)
+
+    return look
+
+
+TEXTS: Texts = {
+    job.Shop: _texts(filled=("shop",), once={"people": ""}),
+    job.Instruments: _texts(once={"instruments": "id"}),
+    job.Instrument: _texts(ids=("id",), filled=("title",)),
+    job.Bay: _texts(ids=("bay",), filled=("title",), once={"obstacles": "name"}),
+    job.Obstacle: _texts(filled=("name",)),
+    job.Survey: _texts(filled=("by",), once={"points": "name"}),
+    job.SurveyPoint: _texts(filled=("name",)),
+    job.Sheet: _texts(
+        ids=("sheet",), filled=("title", "car"), once={"sensors": "id", "targets": "id", "zones": "id"}
+    ),
+    job.Load: _texts(once={"carried": "name", "stations": "name"}),
+    job.Zone: _texts(ids=("id",)),
+    job.Sensor: _texts(ids=("id",)),
+    job.Target: _texts(ids=("id",)),
+}
+
+
+def _holds(
+    value: Any, spot: Spot, keys: tuple[str, ...], good: Callable[[float], bool], expected: str
+) -> bool:
+    bad = [key for key in keys if not good(getattr(value, key))]
+    for key in bad:
+        here = spot.at(key)
+        here.wrong(shown(here.text), expected)
+    return not bad
+
+
+def _more_than_zero(value: Any, spot: Spot, *keys: str) -> bool:
+    return _holds(value, spot, keys, lambda v: v > 0, "more than zero")
+
+
+def _not_negative(value: Any, spot: Spot, *keys: str) -> bool:
+    return _holds(value, spot, keys, lambda v: v >= 0, "zero or more")
+
+
+def _apart(start: job.Point, end: job.Point, spot: Spot, key: str) -> None:
+    if dist((start.x, start.y), (end.x, end.y)) == 0:
+        spot.at(key).wrong("the same point as the start", "a length of more than zero")
+
+
+def _one_shape(value: Any, spot: Spot, shapes: tuple[str, ...]) -> None:
+    given = [s for s in shapes if getattr(value, s) is not None]
+    if len(given) != 1:
+        spot.wrong(listed(given) if given else "no shape", f"exactly one of {listed(shapes)}")
