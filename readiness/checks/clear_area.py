@@ -1,0 +1,332 @@
+"""Clear area: how far everything in the bay stands from the sheet's keep-clear zones, in plan.
+
+Zones are drawn in car axes for the left side and mirrored for the right. What stands in the bay comes
+from the bay's file; the technician's own kit and anything else is asked. In a metal-free zone only
+what is or may be metal counts, in any other zone everything. Touching counts as in.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from msgspec import Struct
+
+from readiness.checks.common import name_problems
+from readiness.checks.kind import (
+    WORST_FIRST,
+    YES_NO,
+    Answer,
+    Choice,
+    Judgement,
+    Part,
+    Question,
+    Scene,
+    missing_part,
+    number_part,
+)
+from readiness.checks.picture import Line, Picture
+from readiness.checks.plan_view import plan_view, reach
+from readiness.checks.things import METAL_FREE, Thing, bay_things, matters, typed_thing, zone_shape
+from readiness.job import Metre, Zone
+from readiness.measure.decide import Call, decide
+from readiness.measure.plan import Shape, nearest, signed_clearance
+from readiness.measure.uncertain import Estimate
+
+KIND = "clear_area"
+
+OUT, NEAR = "out", "near"
+METAL = (Choice("y", "yes", "yes"), Choice("n", "no", "no"), Choice("u", "unknown", "not sure"))
+NEAREST = 4
+"""Things that get a part of their own in each zone; the rest stand farther off."""
+MOST_OTHERS = 20
+FARTHEST = 20.0
+"""m; a thing farther from the rear axle than this is a slip of typing."""
+
+
+class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What may stand under `limits:` of a check of kind `clear_area`."""
+
+    margin: Metre
+    """Least clearance between a thing and a zone."""
+    kit: tuple[str, ...] = ()
+    """The technician's own kit, asked one by one."""
+
+    def problems(self) -> Iterator[tuple[str, str, str]]:
+        """What is wrong, as (field path, found, expected)."""
+        yield from name_problems("kit", self.kit)
+        if self.margin < 0:
+            yield "margin", f"{self.margin:g} m", "zero or more"
+
+
+def ask(scene: Scene, limits: Limits) -> list[Question]:
+    far = reach(scene, limits.margin)
+    where = f"farther than {far} from car and target"
+    questions: list[Question] = []
+    for key, plain in _kit(limits):
+        name = _capital(plain)
+        choices = (Choice("o", OUT, f"outside, {where}"), Choice("n", NEAR, "near"))
+        questions.append(Question(key, name, "choice", choices=choices, evidence="seen", part=key, hint="look now"))
+        if scene.word(key) == NEAR:
+            questions += _ask_place(key, name, radius=False)
+    questions.append(
+        Question("other", "Anything else near", "choice", choices=YES_NO, evidence="seen", part="other",
+                 hint=f"not {where}, and not in the bay's plan: a bin, a jack, another car")
+    )  # fmt: skip
+    for n in _others(scene):
+        questions += _ask_other(scene, n)
+    return questions
+
+
+def judge(scene: Scene, limits: Limits) -> Judgement:
+    zones = [(zone, zone_shape(zone, scene.side)) for zone in scene.sheet.zones]
+    typed = _typed(scene, limits)
+    things = [*(t.found for t in typed if isinstance(t.found, Thing)), *bay_things(scene)]
+    if not zones:
+        return Judgement((_no_zones(scene),), picture=plan_view(scene, zones, things))
+    pairs = sorted(_pairs(scene, limits, zones, things), key=lambda p: (WORST_FIRST.index(p.call), p.clear))
+    worst = {t.key: next((p for p in pairs if p.thing.key == t.key), None) for t in typed}
+    own = [_own_part(scene, limits, t, worst[t.key]) for t in typed]
+    shown, notes = _by_zone(scene, zones, [p for p in pairs if p is not worst.get(p.thing.key)], pairs)
+    parts = sorted([*own, _other_part(scene), *(_part(scene, limits, p) for p in shown)], key=_urgency)
+    return Judgement(tuple(parts), notes, _picture(scene, zones, things, pairs))
+
+
+# --- asking --------------------------------------------------------------------------------------
+
+
+def _kit(limits: Limits) -> list[tuple[str, str]]:
+    return [(f"kit.{n}", name) for n, name in enumerate(limits.kit, 1)]
+
+
+def _others(scene: Scene) -> Iterator[int]:
+    """Numbers of the other things named so far, and of the one to name next."""
+    more = scene.word("other")
+    for n in range(1, MOST_OTHERS + 1):
+        if more != "yes":
+            return
+        yield n
+        more = scene.word(f"other.{n}.more")
+
+
+def _ask_other(scene: Scene, n: int) -> list[Question]:
+    key = f"other.{n}"
+    name = _capital(scene.word(f"{key}.name") or f"Thing {n}")
+    return [
+        Question(f"{key}.name", f"Thing {n}: what is it", "text", evidence="seen", part=key),
+        *_ask_place(key, name, radius=True),
+        Question(f"{key}.metal", f"{name}: metal", "choice", choices=METAL, evidence="seen", part=key,
+                 hint="metal anywhere in it counts"),
+        Question(f"{key}.more", "Anything else near", "choice", choices=YES_NO, evidence="seen", part="other"),
+    ]  # fmt: skip
+
+
+def _ask_place(key: str, name: str, *, radius: bool) -> list[Question]:
+    spot = "its middle" if radius else "its point nearest to the target"
+    asked = [
+        _distance(f"{key}.x", f"{name}: forward", -FARTHEST, key,
+                  f"{spot}, forward of the rear axle; behind it is negative"),
+        _distance(f"{key}.y", f"{name}: left", -FARTHEST, key,
+                  f"{spot}, to the left of the centre line; right is negative"),
+    ]  # fmt: skip
+    if radius:
+        asked.append(_distance(f"{key}.radius", f"{name}: radius", 0.0, key, "half its width; empty: a point", 3.0))
+    asked.append(_distance(f"{key}.height", f"{name}: top", 0.0, key, "above the floor; empty: any height", 5.0))
+    return asked
+
+
+def _distance(key: str, label: str, low: float, part: str, hint: str, high: float = FARTHEST) -> Question:
+    return Question(key, label, unit="m", measures="distance", low=low, high=high, hint=hint, part=part,
+                    optional=key.endswith((".radius", ".height")))  # fmt: skip
+
+
+# --- clearances ----------------------------------------------------------------------------------
+
+Gap = tuple[tuple[float, float], tuple[float, float]]
+Zones = list[tuple[Zone, Shape]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    """One thing against one zone, and the places on zone and thing between which the clearance lies."""
+
+    zone: Zone
+    thing: Thing
+    gap: Gap
+    clear: float
+    """m; negative is how far in."""
+    call: Call
+
+
+def _pairs(scene: Scene, limits: Limits, zones: Zones, things: list[Thing]) -> Iterator[_Pair]:
+    for zone, shape in zones:
+        for thing in things:
+            if matters(zone, thing):
+                clear = signed_clearance(shape, thing.shape)
+                call = decide(clear, thing.u, limits.margin, None, scene.factor).call
+                touching = clear <= 0 and call == "pass"  # no margin asked and no uncertainty: still in
+                yield _Pair(zone, thing, nearest(shape, thing.shape), clear, "fail" if touching else call)
+
+
+def _part(scene: Scene, limits: Limits, pair: _Pair) -> Part:
+    name, thing, clear = _zone_name(pair.zone), pair.thing, pair.clear
+    part = number_part(
+        scene, f"{pair.zone.id}/{thing.key}", f"Distance from {_the(thing)} to {name}", Estimate(clear, thing.u),
+        "m", low=limits.margin, readings=thing.readings,
+    )  # fmt: skip
+    if clear <= 0:
+        stands = f"reaches {scene.show(-clear, 'm')} into" if clear < 0 else "touches"
+        unsure = f" (uncertainty ±{scene.show(part.guard, 'm')})" if part.guard else ""
+        asked = f"and has to stay {scene.show(limits.margin, 'm')} clear of it" if limits.margin else "and may not"
+        reason = f"{_capital(_the(thing))} {stands} {name}, {asked}{unsure}."
+        part = replace(part, outcome=pair.call, reason=reason, p_conform=0.0 if not part.u else part.p_conform)
+    if pair.call == "pass":
+        return part
+    return replace(part, remedy=_remedy(scene, pair, limits.margin + (part.guard or 0.0) - clear))
+
+
+def _zone_name(zone: Zone) -> str:
+    return f"the metal-free zone '{zone.id}'" if zone.reason == METAL_FREE else f"the zone '{zone.id}'"
+
+
+def _urgency(part: Part) -> tuple[int, float]:
+    """Worst outcome first, then the smallest clearance."""
+    return WORST_FIRST.index(part.outcome), math.inf if part.margin is None else part.margin
+
+
+# --- parts ---------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Typed:
+    """A thing that was asked for: placed, outside the area (None), or with answers missing."""
+
+    key: str
+    name: str
+    said: Answer
+    """The answer that says whether it is there."""
+    found: Thing | tuple[Answer, ...] | None
+
+
+def _typed(scene: Scene, limits: Limits) -> list[_Typed]:
+    found = []
+    for key, name in _kit(limits):
+        said = scene.answer(key)
+        placed = typed_thing(scene, key, name) if said.word == NEAR else None if said.ready else (said,)
+        found.append(_Typed(key, name, said, placed))
+    for n in _others(scene):
+        key = f"other.{n}"
+        name, metal = scene.word(f"{key}.name") or f"thing {n}", scene.word(f"{key}.metal") or "unknown"
+        found.append(_Typed(key, name, scene.answer(f"{key}.metal"), typed_thing(scene, key, name, metal)))
+    return found
+
+
+def _own_part(scene: Scene, limits: Limits, typed: _Typed, worst: _Pair | None) -> Part:
+    """The part of a thing that was asked for: its worst clearance, if it matters to any zone."""
+    label = _capital(typed.name)
+    if typed.found is None:
+        return Part(typed.key, label, "pass", f"{label} is outside the area.", OUT, readings=typed.said.readings)
+    if not isinstance(typed.found, Thing):
+        return missing_part(typed.key, label, *typed.found)
+    readings = (*typed.said.readings, *typed.found.readings)
+    if worst is not None:
+        return replace(_part(scene, limits, worst), key=typed.key, label=label, readings=readings)
+    why = "is not metal" if typed.found.metal == "no" else "lies below or above the zones"
+    return Part(typed.key, label, "pass", f"{label} {why}, so it does not matter.", readings=readings)
+
+
+def _other_part(scene: Scene) -> Part:
+    key, label = "other", "Other things near"
+    asked = ["other", *(f"other.{n}.more" for n in _others(scene))]
+    answers = [scene.answer(k) for k in asked]
+    if not all(a.ready for a in answers):
+        return missing_part(key, label, *answers)
+    readings = tuple(r for a in answers for r in a.readings)
+    if answers[-1].word == "yes":
+        return Part(key, label, "not_done", f"There is more to name, and {MOST_OTHERS} things are the most taken here.",
+                    remedy="Clear the area, then answer this step again.", readings=readings)  # fmt: skip
+    named = len(answers) - 1
+    reason = f"All other things near are named: {named}." if named else "Nothing else stands near."
+    return Part(key, label, "pass", reason, answers[0].word, readings=readings)
+
+
+def _no_zones(scene: Scene) -> Part:
+    return Part(
+        "zones", "Keep-clear zones", "not_done",
+        f"Sheet {scene.sheet.sheet} has no keep-clear zones (field 'zones'), so nothing can be judged.",
+        remedy="Enter the zones of the maker's procedure under 'zones' in the sheet.",
+    )  # fmt: skip
+
+
+def _by_zone(
+    scene: Scene, zones: Zones, rest: list[_Pair], pairs: list[_Pair]
+) -> tuple[list[_Pair], tuple[str, ...]]:
+    """The nearest of each zone among the pairs that have no part yet, and notes on those left out."""
+    shown: list[_Pair] = []
+    notes = []
+    for zone, _ in zones:
+        here = [p for p in rest if p.zone is zone]
+        shown += here[:NEAREST]
+        if left := here[NEAREST:]:
+            clear = scene.show(min(p.clear for p in left), "m")
+            notes.append(f"{len(left)} more stand farther from {_zone_name(zone)}, none nearer than {clear}.")
+        if not any(p.zone is zone for p in pairs):
+            notes.append(f"Nothing that matters to {_zone_name(zone)} is known to stand here.")
+    return shown, tuple(notes)
+
+
+def _picture(scene: Scene, zones: Zones, things: list[Thing], pairs: list[_Pair]) -> Picture:
+    if not pairs:
+        return plan_view(scene, zones, things)
+    wrong = [p for p in pairs if p.call != "pass"]
+    marked = frozenset(k for p in wrong for k in (p.zone.id, p.thing.key))
+    tightest = min(pairs, key=lambda p: p.clear)
+    line = Line("clearance", tightest.gap, scene.show(tightest.clear, "m"), tightest.call != "pass")
+    return (*plan_view(scene, zones, things, marked), line)
+
+
+# --- what to do ----------------------------------------------------------------------------------
+
+
+def _remedy(scene: Scene, pair: _Pair, short: float) -> str:
+    thing = pair.thing
+    if thing.fixed:
+        return f"{_capital(_the(thing))} is fixed: choose another bay or place."
+    way = way_out(pair.gap, pair.clear, short)
+    steps = " and ".join(f"{scene.show(by, 'm')} {word}" for word, by in way)
+    again = "then correct its place in the bay's file" if thing.key.startswith("bay.") else "then enter its place again"
+    return f"Move {_the(thing)} {f'at least {steps}' if steps else 'away from the zone'}, {again}."
+
+
+def way_out(gap: Gap, clear: float, short: float) -> list[tuple[str, float]]:
+    """How to move a thing so that it gains `short` m of clearance: direction and metres, whole cm up.
+
+    Seen from the driver's seat. A way that is nearly along or across the car is given as one move, any
+    other as two. Both do for a convex zone: they carry the thing `short` away along the line of the gap.
+    """
+    (zx, zy), (tx, ty) = gap
+    out = 1.0 if clear > 0 else -1.0
+    dx, dy = out * (tx - zx), out * (ty - zy)
+    length = math.hypot(dx, dy)
+    if length < 1e-9:
+        return []
+    nx, ny = dx / length, dy / length
+    along = ("forward" if nx > 0 else "backward", _up(short / abs(nx) if abs(ny) < 0.2 else short * abs(nx)))
+    across = ("to the left" if ny > 0 else "to the right", _up(short / abs(ny) if abs(nx) < 0.2 else short * abs(ny)))
+    if abs(ny) < 0.2:
+        return [along]
+    return [across] if abs(nx) < 0.2 else [along, across]
+
+
+def _up(metres: float) -> float:
+    """Up to the next whole centimetre."""
+    return math.ceil(metres * 100.0 - 1e-9) / 100.0
+
+
+def _the(thing: Thing) -> str:
+    return f"the {thing.name}" if thing.name[:1].islower() else thing.name
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,184 @@
+"""Instruments: those that the current readings name must be known, in date and fine enough.
+
+Nothing is asked; the readings of the other checks say what was used. An instrument is in date on the
+last day of its calibration too. It is fine enough when its accuracy, at each of its readings, is not
+coarser than the checklist needs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from msgspec import Struct
+
+from readiness import units
+from readiness.checks.kind import SHARED, Judgement, Part, Question, Scene
+from readiness.job import Instrument, Reading
+
+KIND = "instruments"
+
+
+class Need(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What an instrument has to be good for."""
+
+    measures: str
+    """A key of units.MEASURES."""
+    accuracy: str
+    """The coarsest that will do: text with a unit, '3 kPa', or a share of the reading, '5 %'."""
+    purpose: str
+
+
+class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What may stand under `limits:` of a check of kind `instruments`."""
+
+    needs: tuple[Need, ...]
+
+    def problems(self) -> Iterator[tuple[str, str, str]]:
+        """What is wrong, as (field path, found, expected)."""
+        for n, need in enumerate(self.needs, 1):
+            if need.measures not in units.MEASURES:
+                yield f"needs[{n}].measures", f"'{need.measures}'", f"one of {', '.join(units.MEASURES)}"
+            elif not _positive(need):
+                expected = f"a {need.measures} such as '1 {units.MEASURES[need.measures]}', or a share such as '5 %'"
+                yield f"needs[{n}].accuracy", f"'{need.accuracy}'", expected
+
+
+def ask(scene: Scene, limits: Limits) -> list[Question]:
+    return []
+
+
+def judge(scene: Scene, limits: Limits) -> Judgement:
+    used = _used(scene)
+    parts = [_date_part(scene, id_, readings) for id_, readings in used.items()]
+    known = [(scene.instruments[id_], readings) for id_, readings in used.items() if id_ in scene.instruments]
+    for n, need in enumerate(limits.needs, 1):
+        parts += _need_parts(scene, n, need, [(i, rs) for i, rs in known if i.measures == need.measures])
+    if not parts:
+        parts = [Part("instruments", "Instruments", "not_done", "No reading names an instrument yet.")]
+    return Judgement(tuple(parts))
+
+
+# --- which instruments ---------------------------------------------------------------------------
+
+
+def _used(scene: Scene) -> dict[str, tuple[Reading, ...]]:
+    """Instrument id -> the current readings that name it, in the order in which they were taken."""
+    found: dict[str, list[Reading]] = {}
+    for reading in sorted(_current(scene), key=lambda r: (r.at, r.check, r.side, r.question)):
+        if reading.instrument:
+            found.setdefault(reading.instrument, []).append(reading)
+    return {id_: tuple(readings) for id_, readings in found.items()}
+
+
+def _current(scene: Scene) -> Iterator[Reading]:
+    """Readings of the whole job that still count for the check that asked for them."""
+    checks = {c.id: c for c in scene.checks}
+    for check, side, question in scene.readings:
+        if check == SHARED:
+            yield from scene.answer(question, shared=True).readings
+        elif check in checks:
+            yield from replace(scene, check=checks[check], side=side).series(question)
+
+
+# --- in date -------------------------------------------------------------------------------------
+
+
+def _date_part(scene: Scene, id_: str, readings: tuple[Reading, ...]) -> Part:
+    key, instrument = f"date.{id_}", scene.instruments.get(id_)
+    if instrument is None:
+        return Part(
+            key, id_, "fail", f"{_what(readings)} names the instrument '{id_}', which the shop does not have.",
+            id_, readings=readings,
+            remedy="Name the instrument that was used, or add this one to the shop's instruments.",
+        )  # fmt: skip
+    last = max(r.at.date() for r in readings)
+    label, due = f"{instrument.title} in date", f"{instrument.due:%Y-%m-%d}"
+    if last <= instrument.due:
+        return Part(key, label, "pass", f"{instrument.title} ({id_}) is in date until {due}.", due, readings=readings)
+    late = tuple(r for r in readings if r.at.date() > instrument.due)
+    return Part(
+        key, label, "fail",
+        f"{instrument.title} ({id_}) was due for calibration on {due}; {_what(late)} was read on {last:%Y-%m-%d}.",
+        due, readings=readings, remedy=_use_another(scene, instrument, late),
+    )  # fmt: skip
+
+
+# --- fine enough ---------------------------------------------------------------------------------
+
+
+def _need_parts(
+    scene: Scene, n: int, need: Need, used: list[tuple[Instrument, tuple[Reading, ...]]]
+) -> list[Part]:
+    if used:
+        return [_fine_part(scene, f"need.{n}.{i.id}", need, i, readings) for i, readings in used]
+    return [
+        Part(f"need.{n}", f"Accuracy for {need.purpose}", "not_done",
+             f"No {need.measures} instrument has been used for {need.purpose} yet.",
+             remedy=f"Take the readings for {need.purpose} and name the instrument.")
+    ]  # fmt: skip
+
+
+def _fine_part(scene: Scene, key: str, need: Need, instrument: Instrument, readings: tuple[Reading, ...]) -> Part:
+    label, unit = f"{instrument.title} for {need.purpose}", units.MEASURES[need.measures]
+    try:
+        at = [(_half_width(instrument.accuracy, r, unit), _half_width(need.accuracy, r, unit)) for r in readings]
+    except units.UnitsError:
+        return Part(key, label, "fail", f"{_what(readings)} is no {need.measures}, but names {instrument.title}.",
+                    remedy="Name the instrument that was used.", readings=readings)  # fmt: skip
+    good, most = max(at, key=lambda pair: pair[0] - pair[1])
+    fine = good <= most * (1 + 1e-9)
+    words = (
+        f"{instrument.title} ({instrument.id}, in date until {instrument.due:%Y-%m-%d}) is good to "
+        f"±{scene.show(good, _gap(unit))}; {need.purpose} needs ±{scene.show(most, _gap(unit))}"
+    )
+    return Part(
+        key, label, "pass" if fine else "fail", f"{words}." if fine else f"{words} or better.", good, _gap(unit),
+        high=most, margin=most - good, remedy="" if fine else _use_another(scene, instrument, readings, need),
+        readings=readings,
+    )  # fmt: skip
+
+
+def _half_width(text: str, reading: Reading, unit: str) -> float:
+    """A half width in `unit` at one reading, from text such as '3 kPa' or '5 %'."""
+    return units.accuracy(text, unit, units.convert(float(reading.value), reading.unit, unit))
+
+
+def _gap(unit: str) -> str:
+    return "delta_degC" if unit == "degC" else unit
+
+
+# --- words ---------------------------------------------------------------------------------------
+
+
+def _what(readings: tuple[Reading, ...]) -> str:
+    """The readings meant, by check and question."""
+    names = list(dict.fromkeys(f"{r.check} {r.question}" for r in readings))
+    more = f" and {len(names) - 2} more" if len(names) > 2 else ""
+    return " and ".join(names) if len(names) == 2 else names[0] + (f", {names[1]}" if more else "") + more
+
+
+def _use_another(
+    scene: Scene, instrument: Instrument, readings: tuple[Reading, ...], need: Need | None = None
+) -> str:
+    day = scene.now.date()
+    others = [
+        i for i in scene.instruments.values()
+        if i.id != instrument.id and i.measures == instrument.measures and i.due >= day
+        and (need is None or _fine(i, readings, need))
+    ]  # fmt: skip
+    use = f"{others[0].title} ({others[0].id})" if others else f"another {instrument.measures} instrument"
+    fit = " that is in date" + (" and fine enough" if need else "")
+    return f"Read {_what(readings)} again with {use}{'' if others else fit}, as a correction of the old reading."
+
+
+def _fine(instrument: Instrument, readings: tuple[Reading, ...], need: Need) -> bool:
+    unit = units.MEASURES[need.measures]
+    return all(_half_width(instrument.accuracy, r, unit) <= _half_width(need.accuracy, r, unit) for r in readings)
+
+
+def _positive(need: Need) -> bool:
+    try:
+        return units.accuracy(need.accuracy, units.MEASURES[need.measures], 1.0) > 0
+    except units.UnitsError:
+        return False

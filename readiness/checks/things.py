@@ -1,0 +1,101 @@
+"""What stands round the car, as shapes in car axes: the bay's obstacles and what was typed.
+
+The car stands at the bay's standing place; the bay's file is in bay axes and is turned into the car's.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from readiness.checks.kind import Answer, Scene
+from readiness.job import Obstacle, Reading, Standing, Zone
+from readiness.measure.plan import BoxAt, Capsule, DiscAt, PointAt, SegmentAt, Shape, mirrored, moved
+from readiness.measure.uncertain import combined
+
+METAL_FREE = "metal-free"
+SET_UP_U = 0.02
+"""m; standard uncertainty of laying out the car's axes by eye; common practice, no published source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """One thing in plan, in car axes. `u` in m is the standard uncertainty of where it stands."""
+
+    key: str
+    name: str
+    shape: Shape
+    u: float
+    low: float = 0.0
+    high: float = math.inf
+    """Height band in m, as wide as it may be; without a height it is any height."""
+    metal: str = "unknown"
+    fixed: bool = False
+    readings: tuple[Reading, ...] = ()
+
+
+def bay_things(scene: Scene) -> list[Thing]:
+    """The bay's obstacles, in the order of its file."""
+    return [_of_bay(n, o, scene.bay.standing) for n, o in enumerate(scene.bay.obstacles, 1)]
+
+
+def typed_thing(scene: Scene, key: str, name: str, metal: str = "unknown") -> Thing | tuple[Answer, ...]:
+    """A thing from its typed place, radius and height; the answers still missing if it cannot be placed."""
+    x, y = scene.answer(f"{key}.x"), scene.answer(f"{key}.y")
+    radius, height = scene.answer(f"{key}.radius"), scene.answer(f"{key}.height")
+    placing = (x, y, *(a for a in (radius, height) if a.readings or a.missing == "lapsed"))
+    if x.estimate is None or y.estimate is None or not all(a.ready for a in placing):
+        return placing
+    r = max(0.0, radius.estimate.value) if radius.estimate else 0.0
+    u = combined(x.estimate.u, y.estimate.u, radius.estimate.u if radius.estimate else 0.0, SET_UP_U)
+    top = height.estimate.value + scene.factor * height.estimate.u if height.estimate else math.inf
+    at = (x.estimate.value, y.estimate.value)
+    readings = tuple(reading for a in (x, y, radius, height) for reading in a.readings)
+    return Thing(key, name, DiscAt(*at, r) if r else PointAt(*at), u, high=top, metal=metal, readings=readings)
+
+
+def zone_shape(zone: Zone, side: str) -> Shape:
+    """A zone of the sheet in car axes: as drawn, or its mirror image for the right side."""
+    shape = _drawn(zone)
+    return mirrored(shape) if side == "right" else shape
+
+
+def matters(zone: Zone, thing: Thing) -> bool:
+    """Whether a thing could disturb a zone: by what it is made of, and by its height."""
+    if zone.reason == METAL_FREE and thing.metal == "no":
+        return False
+    return zone.height is None or (zone.height.low <= thing.high and thing.low <= zone.height.high)
+
+
+def _drawn(zone: Zone) -> Shape:
+    if zone.disc is not None:
+        return DiscAt(zone.disc.at.x, zone.disc.at.y, zone.disc.radius)
+    if zone.rectangle is not None:
+        a, b = zone.rectangle.corner, zone.rectangle.opposite
+        return BoxAt(a.x, a.y, b.x, b.y)
+    if zone.corridor is not None:
+        a, b = zone.corridor.start, zone.corridor.end
+        return Capsule(a.x, a.y, b.x, b.y, zone.corridor.half_width)
+    raise ValueError(f"zone {zone.id} has no shape")
+
+
+def _of_bay(n: int, obstacle: Obstacle, standing: Standing) -> Thing:
+    shifted = moved(_surveyed(obstacle), -standing.x, -standing.y)
+    band = obstacle.height
+    return Thing(
+        f"bay.{n}", obstacle.name, moved(shifted, 0.0, 0.0, -standing.heading), obstacle.u,
+        band.low if band else 0.0, band.high if band else math.inf, obstacle.metal, obstacle.fixed,
+    )  # fmt: skip
+
+
+def _surveyed(obstacle: Obstacle) -> Shape:
+    if obstacle.point is not None:
+        return PointAt(obstacle.point.x, obstacle.point.y)
+    if obstacle.disc is not None:
+        return DiscAt(obstacle.disc.at.x, obstacle.disc.at.y, obstacle.disc.radius)
+    if obstacle.rectangle is not None:
+        a, b = obstacle.rectangle.corner, obstacle.rectangle.opposite
+        return BoxAt(a.x, a.y, b.x, b.y)
+    if obstacle.wall is not None:
+        return SegmentAt(obstacle.wall.start.x, obstacle.wall.start.y, obstacle.wall.end.x, obstacle.wall.end.y)
+    raise ValueError(f"obstacle {obstacle.name} has no shape")
