@@ -99,12 +99,17 @@ def clean(text: str) -> str:
     return plain
 
 
+def raised(text: str) -> str:
+    """Powers as one character: kgf/cm2, kgf/cm^2 and kgf/cm**2 become kgf/cm²."""
+    return _POWER.sub(lambda m: m[1] + "²³"[int(m[2]) - 2], text)
+
+
 def read(text: str) -> Entry:
     """Take a cleaned entry apart. Raises UnitsError saying what is wrong with it."""
     for pattern, fault in _FAULTS:
         if pattern.search(text):
             raise UnitsError(f"'{text}' {fault}.")
-    body = _POWER.sub(lambda m: m[1] + "²³"[int(m[2]) - 2], _PER.sub("/", text))
+    body = raised(_PER.sub("/", text))
     negative = body.startswith("-")
     body = body[1:].lstrip() if body[:1] in ("-", "+") else body
     split = _RUN.fullmatch(body)
@@ -117,9 +122,9 @@ def read(text: str) -> Entry:
 
 
 def _terms(body: str, text: str) -> tuple[Term, ...]:
-    terms = []
+    terms: list[Term] = []
     at = 0
-    while at < len(body):
+    while at < len(body) or not terms:
         found = _TERM.match(body, at)
         if found is None:
             raise UnitsError(f"'{text}' is not one number with its unit.")

@@ -13,7 +13,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from readiness.typed import UnitsError
+from readiness.typed import UnitsError, raised
 
 
 class Kind(NamedTuple):
@@ -122,7 +122,7 @@ def name_of(unit: str, within: str = "") -> str:
     """
     if unit in NAMES:
         return NAMES[unit]
-    word = " ".join(unit.replace("**3", "³").split()).replace(" /", "/").replace("/ ", "/").casefold()
+    word = " ".join(raised(unit).split()).replace(" /", "/").replace("/ ", "/").casefold()
     name = SPELT.get(word) or SPELT.get(word.removesuffix("s"))
     if name is None:
         raise UnitsError(f"'{unit}' is not a unit known here.")
@@ -152,8 +152,8 @@ def _registry() -> Any:
 
 
 def prepare() -> None:
-    """Load the registry now; for a worker, so that the first typed unit need not wait for it."""
-    _registry()
+    """Load Pint and the registry now; for a worker, so that the first typed unit need not wait for it."""
+    exact("psi", "kilopascal")
 
 
 def convert(value: float, from_unit: str, to_unit: str) -> float:

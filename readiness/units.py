@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -29,7 +29,7 @@ from readiness.unit_names import (
     noun_of,
     prepare,
     same,
-)  # fmt: skip
+)
 
 __all__ = [
     "MEASURES", "UnitsError", "accuracy", "compatible", "convert", "entry_unit", "label", "number",
@@ -114,6 +114,8 @@ def _field(
 ) -> _Field:
     if unit == "fraction" and low is None and high is None:
         low, high = 0.0, 1.0
+    if name[1:2].islower():  # 'Left front: tread' in the middle of a sentence
+        name = name[0].lower() + name[1:].replace(": ", " ")
     return _Field(unit, system, low, high, name)
 
 
@@ -210,7 +212,7 @@ class _Field(NamedTuple):
         word = SHOWN.get(name.removeprefix("delta_"), "")
         number = (-1 if entry.negative else 1) * term.number
         said = with_unit(plain(number), word) if single else entry.text
-        meant = list(dict.fromkeys(self._meant(number, term.word, word, entry))) if single else []
+        meant = self._meant(number, term.word, word, entry) if single else []
         tail = f": did you mean {' or '.join(meant)}?" if meant else "."
         return f"{said} is not plausible{' for ' + self.name if self.name else ''} ({self._range(name, word)}){tail}"
 
@@ -221,20 +223,19 @@ class _Field(NamedTuple):
             return with_unit(f"at least {low}" if high is None else f"at most {high}", word)
         return with_unit(f"{low} to {high}", word)
 
-    def _meant(self, number: Fraction, typed: str, word: str, entry: Entry) -> Iterator[str]:
+    def _meant(self, number: Fraction, typed: str, word: str, entry: Entry) -> list[str]:
         """Near misses that would be plausible: a slipped decimal mark, another unit; at most two."""
         slips = [(number * by, word) for by in (Fraction(1, 10), 10, 100, Fraction(1, 100))]
         others = [(number, w) for w in KINDS[self.unit].common if w != word]
-        tries = slips if typed else others + slips
-        found = [t for t in tries if self._would_do(*t, entry)]
-        if typed and not found:
-            found = [t for t in others if self._would_do(*t, entry)]
-        values: list[float] = []
+        slip = [t for t in slips if self._would_do(*t, entry)][:1]
+        other = [t for t in others if self._would_do(*t, entry)]
+        found = (slip or other[:1]) if typed else (other + slip)
+        meant: dict[float, str] = {}
         for amount, unit in found:
             value = self._canonical(amount, self.name_of(unit), entry)
-            if len(values) < (1 if typed else 2) and not any(math.isclose(value, v) for v in values):
-                values.append(value)
-                yield with_unit(plain(amount), unit)
+            if not any(math.isclose(value, v) for v in meant):
+                meant[value] = with_unit(plain(amount), unit)
+        return list(meant.values())[:2]
 
     def _would_do(self, amount: Fraction, word: str, entry: Entry) -> bool:
         try:

@@ -30,7 +30,11 @@ def foot_places(sheet: Sheet, sides: tuple[str, ...]) -> dict[str, XY]:
 
 
 def car_outline(sheet: Sheet) -> Outline:
+    """The body from above; the corners of the nose are cut off, so that one sees which end is which."""
     d = sheet.dimensions
     front, side = d.wheelbase + d.front_overhang, d.width / 2
     rear = front - d.length
-    return Outline("car", ((front, side), (rear, side), (rear, -side), (front, -side)))
+    cut = min(0.25 * d.width, 0.5 * d.front_overhang)
+    nose = ((front, side - cut), (front - cut, side))
+    right = tuple((x, -y) for x, y in reversed(nose))
+    return Outline("car", (*nose, (rear, side), (rear, -side), *right))

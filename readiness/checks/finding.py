@@ -145,7 +145,8 @@ def _reason(parts: tuple[Part, ...], deciding: Part) -> str:
     others = sum(p.outcome == deciding.outcome for p in parts) - 1
     if deciding.outcome == "pass" or others == 0:
         return deciding.reason
-    return f"{deciding.reason} So it is with {others} more."
+    more = {"fail": "fail too", "too_close": "are too close too", "lapsed": "have lapsed too"}
+    return f"{deciding.reason} {others} more {more.get(deciding.outcome, 'are not done yet')}."
 
 
 def weakest(readings: Iterable[Reading]) -> Evidence | None:

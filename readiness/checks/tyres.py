@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from readiness.checks.car import car_outline, wheel_places
 from readiness.checks.common import AIR, AIR_ABROAD, altitude_pressure
 from readiness.checks.kind import (
     YES_NO,
@@ -21,7 +22,7 @@ from readiness.checks.kind import (
     missing_part,
     number_part,
 )
-from readiness.checks.picture import Outline, Picture, Spot
+from readiness.checks.picture import Picture, Spot
 from readiness.job import WHEEL_NAMES, WHEELS, Kilopascal, Millimetre
 from readiness.measure.gas import gauge_at
 from readiness.measure.uncertain import Estimate, combined, from_half_width, propagated
@@ -31,7 +32,7 @@ KIND = "tyres"
 STOOD, ROAD = "stood", "road"
 PARKED = (
     Choice("s", STOOD, "stood here three hours or more"),
-    Choice("r", ROAD, "from the road, or moved since"),
+    Choice("r", ROAD, "from the road"),
 )
 BAROMETER_U = 0.1
 """kPa; a station barometer's resolution and siting, common practice, no published source."""
@@ -309,20 +310,11 @@ def _notes(scene: Scene) -> tuple[str, ...]:
 
 
 def _picture(scene: Scene, parts: list[Part]) -> Picture:
-    """The car from above with the pressure beside each wheel."""
-    d = scene.sheet.dimensions
-    front, rear, side = d.wheelbase + d.front_overhang, d.wheelbase + d.front_overhang - d.length, d.width / 2
-    body = Outline("car", ((front, side), (rear, side), (rear, -side), (front, -side)))
+    """The car from above with the cold pressure beside each wheel."""
     by_key = {p.key: p for p in parts}
     spots = []
-    for wheel in WHEELS:
+    for wheel, at in wheel_places(scene.sheet).items():
         part = by_key[f"pressure.{wheel}"]
-        x = d.wheelbase if wheel.endswith("f") else 0.0
-        y = (
-            (d.track_front if wheel.endswith("f") else d.track_rear)
-            / 2
-            * (1 if wheel.startswith("l") else -1)
-        )
         label = scene.show(part.value, "kPa") if isinstance(part.value, float) else "?"
-        spots.append(Spot("wheel", (x, y), label, part.outcome == "fail"))
-    return (body, *spots)
+        spots.append(Spot("wheel", at, label, part.outcome == "fail"))
+    return (car_outline(scene.sheet), *spots)

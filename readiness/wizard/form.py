@@ -28,8 +28,8 @@ from readiness.wizard.numberline import cells
 if TYPE_CHECKING:
     from readiness.wizard.session import Row
 
-ENTRY_WIDTH = 10
-UNIT_WIDTH = 6
+ENTRY_WIDTH = 9
+UNIT_WIDTH = 5
 OUTCOME_WIDTH = 12
 
 
@@ -54,7 +54,7 @@ class Columns:
     @classmethod
     def of(cls, width: int) -> Columns:
         free = max(0, width - 2 - ENTRY_WIDTH - UNIT_WIDTH - OUTCOME_WIDTH)
-        label = min(30, max(20, free * 3 // 5))
+        label = min(32, max(22, free * 3 // 5))
         return cls(label, max(0, min(32, free - label - 1)))
 
     @property
@@ -149,7 +149,7 @@ class Rows(Widget):
         value, look = (line.shown, "value") if row.answered else (line.offered, "offered")
         segments = [
             Segment("▸ " if here else "  ", label),
-            Segment(_fit(row.question.label, columns.label), label),
+            Segment(_fit(_capital(row.question.label), columns.label), label),
             Segment(_fit(f" {value}", ENTRY_WIDTH), self._look(look)),
             Segment(_fit(f" {line.unit}", UNIT_WIDTH), self._look("unit")),
         ]
@@ -273,6 +273,10 @@ class Form(VerticalScroll, can_focus=False):
             row = self.row
             assert row is not None
             self.post_message(self.Moved(row))
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _fit(text: str, width: int) -> str:

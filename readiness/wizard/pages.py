@@ -9,7 +9,6 @@ from textual.content import Content
 from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.finding import Finding, Visit
-from readiness.checks.kind import Question
 from readiness.job import VOID_EVENTS, Instrument
 from readiness.verdict import SideVerdict, Verdict
 from readiness.wizard.looks import STYLES, said
@@ -52,11 +51,7 @@ def _first(side: SideVerdict, visit: Visit, *, alone: bool) -> list[Piece]:
     pieces: list[Piece] = [(f"\n{title}\n", "bold")]
     for number, check_id in enumerate(side.fix_first, 1):
         finding = side.finding(check_id)
-        todo = (
-            finding.remedy
-            if finding.outcome in ("fail", "too_close")
-            else f"Take the readings of {finding.title.lower()}."
-        )
+        todo = finding.remedy if finding.outcome in ("fail", "too_close") else "Take its readings."
         pieces += [(f"  {number} ", ""), (finding.title, "bold"), (f"  {todo}\n", "")]
     return pieces
 
@@ -123,14 +118,10 @@ def _limits(check: Check, visit: Visit) -> list[Piece]:
 def prompt(row: Row, instrument: Instrument | None, grade: str, told_by: str) -> Content:
     """The line under the form: how to answer this question, with which instrument, on what evidence."""
     question = row.question
-    pieces: list[Piece] = []
-    if question.type == "choice":
-        for choice in question.choices:
-            pieces += [(choice.key, "bold reverse"), (f" {choice.label}   ", "")]
-        pieces.append((question.hint, "$text-muted"))
-    else:
-        pieces.append((question.hint[:1].upper() + question.hint[1:], "$text-muted"))
-    pieces.append(("\n", ""))
+    pieces: list[Piece] = [(_capital(question.hint), "$text-muted"), ("\n", "")]
+    for choice in question.choices:
+        pieces += [(f" {choice.key} ", "bold reverse"), (f" {choice.label}   ", "")]
+    pieces.append(("\n" if question.choices else "", ""))
     known = f"told by {told_by}" if told_by else grade
     if question.instrumented:
         tool = (
@@ -158,9 +149,8 @@ def sentence(row: Row, finding: Finding) -> Content:
     return Content.assemble((text, style), (f" {todo}" if todo else "", "bold"))
 
 
-def offered(question: Question, system: str) -> str:
-    """The default text as the field shows it."""
-    return question.default
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def clock(at: datetime | None) -> str:

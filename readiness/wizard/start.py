@@ -134,7 +134,9 @@ class Start(Screen[None]):
         if folder is None:
             return
         try:
-            sheets = [(s.sheet, f"{s.title}  ({s.document.reference})") for s in folder.sheets.good().values()]
+            sheets = [
+                (s.sheet, f"{s.title}  ({s.document.reference})") for s in folder.sheets.good().values()
+            ]
             bays = [(b.bay, b.title) for b in folder.bays.good().values()]
             sheet = await self.app.push_screen_wait(Pick("Which car and calibration", numbered(sheets)))
             bay = sheet and await self.app.push_screen_wait(Pick("Which bay", numbered(bays)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import work
+from textual import events, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
@@ -27,10 +27,10 @@ from readiness.wizard.session import Row, Session
 if TYPE_CHECKING:
     from readiness.wizard.session import Again
 
-KEYS_NARROW = "Enter next  F1 why and how  F4 instrument  F6 put right  F10 go / no-go  Esc back"
+KEYS_NARROW = "Enter next  F1 why  F4 instrument  F6 put right  F9 event  F10 go/no-go  Esc back"
 KEYS_WIDE = (
     "Enter next  F1 why and how  F2 note  F3 evidence  F4 instrument  F5 take back  F6 put right  "
-    "F9 happened  F10 go / no-go  Esc back"
+    "F9 event  F10 go/no-go"
 )
 
 
@@ -75,6 +75,10 @@ class Walk(Screen[None]):
                 yield Static(id="sentence")
             yield PictureView()
         yield Static(Content(KEYS_NARROW), id="keys")
+
+    def on_resize(self, event: events.Resize) -> None:
+        keys = KEYS_WIDE if event.size.width >= len(KEYS_WIDE) + 2 else KEYS_NARROW
+        self.query_one("#keys", Static).update(Content(keys))
 
     def on_mount(self) -> None:
         self.query_one("#page").display = False
