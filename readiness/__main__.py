@@ -1,0 +1,5 @@
+"""`python -m readiness` is the command `readiness`."""
+
+from readiness.cli import main
+
+main()

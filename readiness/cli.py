@@ -1,0 +1,150 @@
+"""The commands. Each opens what it names, hands it to the engine and shows the answer; see `faults.Exit`."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from readiness import __version__
+from readiness.faults import Exit, guarded
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+EXISTING = click.Path(path_type=Path)
+
+
+def main() -> None:
+    """Run the command line; never lets a traceback through."""
+    _tame_streams()
+    sys.exit(guarded(lambda: commands.main(prog_name="readiness", standalone_mode=False)))
+
+
+@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="readiness", message="%(prog)s %(version)s")
+@click.option("--shop", type=EXISTING, envvar="READINESS_SHOP", help="Folder of the shop.", metavar="DIR")
+@click.option("--job", help="Open this job at once.", metavar="ID")
+@click.pass_context
+def commands(context: click.Context, shop: Path | None, job: str | None) -> int:
+    """Is the car, and is the bay, ready for the calibration? Without a command: the wizard.
+
+    Exit code: 0 go, 1 no-go, 2 input wrong, 3 something failed on this machine.
+    """
+    context.obj = shop
+    if context.invoked_subcommand is not None:
+        return Exit.GO
+    from readiness.records.shop import default_folder
+
+    return _wizard(shop or default_folder(), job)
+
+
+@commands.command()
+@click.option("--keep", type=EXISTING, help="Copy the shop to this folder and keep it.", metavar="DIR")
+def demo(keep: Path | None) -> int:
+    """The wizard on a copy of the invented demo shop."""
+    _need_terminal()
+    from readiness.records.demo import demo_copy
+
+    with demo_copy(keep) as folder:
+        return _wizard(folder.path, None)
+
+
+@commands.command()
+@click.argument("job")
+@click.option("--at", help="Judge as of this time, such as 2026-03-31T14:05.", metavar="TIME")
+@click.option("--side", help="Judge this side only: left, right or single.", metavar="SIDE")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@click.pass_obj
+def check(shop: Path | None, job: str, at: str | None, side: str | None, as_json: bool) -> int:
+    """Judge a job: go or no-go. JOB is a journal, a YAML file of answers, or a job's number."""
+    from readiness.records.opening import open_job
+    from readiness.verdict import judge
+
+    now = _moment(at)
+    visit, warnings = open_job(job, shop)
+    for warning in warnings:
+        click.echo(f"Note: {warning}", err=True)
+    if side is not None and side not in visit.job.sides:
+        known = ", ".join(visit.job.sides)
+        raise click.ClickException(f"The job {visit.job.job} has no side '{side}'; it has {known}.")
+    verdict = judge(visit, now, (side,) if side else ())
+    if as_json:
+        import json
+
+        from readiness.report.data import as_dict
+
+        click.echo(json.dumps(as_dict(verdict, visit), ensure_ascii=False, indent=2, allow_nan=False))
+    else:
+        from readiness.report.plain import plain
+
+        click.echo(plain(verdict, visit), nl=False)
+    return Exit.GO if verdict.go else Exit.NO_GO
+
+
+@commands.command()
+@click.argument("paths", nargs=-1, required=True, type=EXISTING, metavar="PATH...")
+def lint(paths: tuple[Path, ...]) -> int:
+    """Find all mistakes in YAML files or whole shop folders."""
+    from readiness.records.opening import mistakes_in
+
+    found = mistakes_in(paths)
+    for mistake in found:
+        click.echo(str(mistake))
+    return Exit.INPUT_WRONG if found else Exit.GO
+
+
+@commands.command()
+@click.argument("kind")
+def schema(kind: str) -> int:
+    """Print the JSON Schema of a kind of file, for editors: checklist, shop, bay, sheet, ..."""
+    import json
+
+    from readiness.checklist.schema import SCHEMAS
+    from readiness.checklist.schema import schema as schema_of
+    from readiness.checks import limit_types
+
+    if kind not in SCHEMAS:
+        raise click.UsageError(f"There is no schema of '{kind}'; there are {', '.join(SCHEMAS)}.")
+    click.echo(json.dumps(schema_of(kind, limit_types()), ensure_ascii=False, indent=2))
+    return Exit.GO
+
+
+def _wizard(shop: Path, job: str | None) -> int:
+    _need_terminal()
+    from readiness.wizard.app import run_wizard
+
+    return int(run_wizard(shop, job) or 0)
+
+
+def _need_terminal() -> None:
+    dumb = os.environ.get("TERM", "") in ("", "dumb") and os.name != "nt"
+    if dumb or not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise click.ClickException(
+            "The wizard needs a full-screen terminal, and this is none. "
+            "'readiness check JOB' gives the same answer as plain lines."
+        )
+
+
+def _moment(text: str | None) -> datetime:
+    """The time named, or now; a time without zone is this machine's."""
+    from datetime import datetime
+
+    if text is None:
+        return datetime.now().astimezone()
+    try:
+        at = datetime.fromisoformat(text.strip())
+        return at if at.tzinfo else at.astimezone()
+    except (ValueError, OverflowError, OSError):
+        raise click.UsageError(f"--at takes a date and time such as 2026-03-31T14:05, not '{text}'.") from None
+
+
+def _tame_streams() -> None:
+    """No character may end the program; what is piped on is UTF-8 on every system."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace", encoding=None if stream.isatty() else "utf-8")

@@ -1,0 +1,96 @@
+"""From anything that goes wrong to one sentence and an exit code."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+from datetime import datetime
+from enum import IntEnum
+from pathlib import Path
+from typing import Any
+
+import click
+
+from readiness import __version__
+
+
+class Exit(IntEnum):
+    """What the program's exit code says."""
+
+    GO = 0
+    NO_GO = 1
+    INPUT_WRONG = 2
+    MACHINE_TROUBLE = 3
+    INTERRUPTED = 130
+
+
+def guarded(run: Callable[[], Any]) -> int:
+    """The exit code of a command; faults are told on stderr, surprises also written to a log."""
+    try:
+        return int(run() or 0)
+    except click.ClickException as fault:
+        _say(_sentence_of(fault))
+        return Exit.INPUT_WRONG
+    except (click.Abort, KeyboardInterrupt):
+        return Exit.INTERRUPTED
+    except BrokenPipeError:  # the reader went away; nothing more to say, nobody to say it to
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return Exit.MACHINE_TROUBLE
+    except Exception as fault:
+        return _expected(fault) or _surprise(fault)
+
+
+def _sentence_of(fault: click.ClickException) -> str:
+    context = getattr(fault, "ctx", None)
+    plain = fault.format_message()
+    return plain if context is None else f"{plain} See '{context.command_path} --help'."
+
+
+def _expected(fault: Exception) -> int:
+    """The exit code of a fault whose text is meant for a person, 0 for any other."""
+    from readiness.checklist.mistakes import FileMistakes
+    from readiness.records.journal import JournalError
+    from readiness.records.shop import ShopError
+
+    if not isinstance(fault, (FileMistakes, JournalError, ShopError)):
+        return 0
+    _say(str(fault))
+    return Exit.MACHINE_TROUBLE if isinstance(fault.__cause__, OSError) else Exit.INPUT_WRONG
+
+
+def _surprise(fault: Exception) -> int:
+    what = f"{type(fault).__name__}: {fault}".splitlines()[0]
+    try:
+        where = f"The details are in {_log(fault)}."
+    except OSError as trouble:
+        where = f"The details could not be written ({trouble.strerror})."
+    _say(f"Something failed on this machine ({what}). {where}")
+    return Exit.MACHINE_TROUBLE
+
+
+def _log(fault: Exception) -> Path:
+    import platform
+    import traceback
+    from importlib.metadata import PackageNotFoundError, version
+
+    from platformdirs import user_log_path
+
+    now = datetime.now().astimezone()
+    path = user_log_path("readiness", appauthor=False, ensure_exists=True) / f"fault-{now:%Y%m%d-%H%M%S}.log"
+    lines = [f"{now.isoformat()}  readiness {__version__}", f"Python {sys.version}", platform.platform()]
+    for name in ("click", "msgspec", "numpy", "pint", "pyyaml", "shapely", "textual"):
+        try:
+            lines.append(f"{name} {version(name)}")
+        except PackageNotFoundError:
+            lines.append(f"{name} is missing")
+    trace = "".join(traceback.format_exception(fault))
+    path.write_text("\n".join([*lines, "", trace]), encoding="utf-8", errors="replace")
+    return path
+
+
+def _say(text: str) -> None:
+    from readiness.report.text import clean
+
+    for line in text.splitlines():
+        click.echo(clean(line), err=True)

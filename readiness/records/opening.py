@@ -1,0 +1,76 @@
+"""From what a person names on the command line to a visit, or to the mistakes of files."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from readiness.checklist.mistakes import Mistake
+from readiness.checks.finding import Visit
+from readiness.records.journal import SUFFIX, Journal, JournalError
+from readiness.records.shop import ShopError, ShopFolder, default_folder
+
+if TYPE_CHECKING:
+    from readiness.checklist.lint import Others
+
+ANSWER_SUFFIXES = (".yaml", ".yml")
+
+
+def open_job(name: str, shop: Path | None) -> tuple[Visit, list[str]]:
+    """The visit of a job and what was odd about its file.
+
+    `name` is a journal, a YAML file of answers, or a job's number in the shop. The shop is the one
+    named, else the one that the file lies in, else the user's own. Raises JournalError, ShopError.
+    """
+    path = Path(name)
+    if path.suffix.lower() in ANSWER_SUFFIXES:
+        return _from_answers(path, shop)
+    if path.suffix == SUFFIX or path.is_file():
+        folder = _folder(path, shop)
+        journal = Journal.open(path, write=False)
+    else:
+        folder = ShopFolder(shop or default_folder())
+        journal = _numbered(name, folder)
+    return folder.visit(journal.job, journal.units), journal.warnings
+
+
+def mistakes_in(paths: Sequence[Path]) -> list[Mistake]:
+    """All mistakes of these files and folders."""
+    from readiness.checklist.files import lint
+    from readiness.checks import limit_types
+    from readiness.records import places
+    from readiness.records.answers import load_answers
+
+    def answers(path: Path) -> object:
+        return load_answers(path, _folder(path, None))
+
+    others: Others = {"answers": answers}
+    return lint(paths, limit_types(), (places.checklists(),), others)
+
+
+def _from_answers(path: Path, shop: Path | None) -> tuple[Visit, list[str]]:
+    from readiness.records.answers import load_answers
+
+    if not path.is_file():
+        raise JournalError(f"There is no file {path}.")
+    folder = _folder(path, shop)
+    answers = load_answers(path, folder)
+    return folder.visit(answers.job, answers.units), []
+
+
+def _folder(path: Path, shop: Path | None) -> ShopFolder:
+    if shop is not None:
+        return ShopFolder(shop)
+    return ShopFolder.find(path) or ShopFolder(default_folder())
+
+
+def _numbered(name: str, folder: ShopFolder) -> Journal:
+    folder.shop  # noqa: B018  a missing shop is the better message than a missing job
+    try:
+        return folder.journal(name, write=False)
+    except JournalError as error:
+        known = ", ".join(line.id for line in folder.jobs()[:12])
+        if folder.jobs_folder.is_dir() and known and "There is no job" in str(error):
+            raise ShopError(f"{error} The latest are: {known}.") from None
+        raise
