@@ -37,6 +37,7 @@ class PictureView(Widget):
         self._drawn: tuple[Picture, int, int, list[list[Cell]]] | None = None
 
     def show(self, picture: Picture) -> None:
+        self.set_class(bool(picture), "-filled")
         if picture != self._picture:
             self._picture = picture
             self.refresh()

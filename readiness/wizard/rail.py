@@ -21,8 +21,14 @@ class Rail(Static):
         for k, state in enumerate(states):
             glyph, style = _progress(state)
             lines.append(_line(state.step.title, glyph, k == at, style))
-        go = "✓ go" if verdict.go else "no-go"
-        lines.append(_line("Go / no-go", go, at >= len(states), "$text-success" if verdict.go else ""))
+        lines.append(
+            _line(
+                "Go / no-go",
+                "✓" if verdict.go else "",
+                at >= len(states),
+                "$text-success" if verdict.go else "",
+            )
+        )
         self.update(Content.assemble(*lines))
 
 
@@ -37,4 +43,5 @@ def _progress(state: StepState) -> tuple[str, str]:
 def _line(title: str, mark: str, here: bool, style: str) -> tuple[str, str]:
     front = "▸ " if here else "  "
     room = WIDTH - 2 - len(front) - len(mark)
-    return f"{front}{title[:room]:<{room}} {mark}\n", f"bold {style}" if here else style
+    shown = title if len(title) <= room else title[: room - 1] + "…"
+    return f"{front}{shown:<{room}} {mark}\n", f"bold {style}" if here else style

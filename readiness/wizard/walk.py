@@ -13,6 +13,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from readiness.checks.common import AIR
+from readiness.checks.picture import Picture
 from readiness.job import VOID_EVENTS
 from readiness.records.journal import JournalError
 from readiness.units import UnitsError
@@ -166,7 +167,13 @@ class Walk(Screen[None]):
             pages.prompt(row, self.session.instrument(row), grade, told_by)
         )
         self.query_one("#sentence", Static).update(pages.sentence(row, finding))
-        self.query_one(PictureView).show(finding.picture)
+        self.query_one(PictureView).show(finding.picture or self._step_picture())
+
+    def _step_picture(self) -> Picture:
+        """So that the form keeps its width within a step: the first picture that any of its findings has."""
+        assert self.verdict is not None
+        findings = self.session.findings(self.session.steps[self.at], self.verdict)
+        return next((f.picture for f in findings if f.picture), ())
 
     def say(self, text: str) -> None:
         """A message that stays in view until the next entry."""
