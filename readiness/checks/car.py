@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from readiness.checks.picture import XY, Outline
-from readiness.job import WHEELS, Sheet
+from readiness.job import WHEELS, Place, Point, Sheet
 
 
 def wheel_places(sheet: Sheet) -> dict[str, XY]:
@@ -24,7 +24,8 @@ def foot_places(sheet: Sheet, sides: tuple[str, ...]) -> dict[str, XY]:
     for side in sides:
         prefix, mirror = ("right.", -1.0) if side == "right" else ("", 1.0)
         for target in sheet.targets:
-            for n, foot in enumerate(target.feet or (target.at,), 1):
+            standing: tuple[Point | Place, ...] = target.feet or (target.at,)
+            for n, foot in enumerate(standing, 1):
                 feet[f"{prefix}{target.id}.{n}"] = (foot.x, mirror * foot.y)
     return feet
 

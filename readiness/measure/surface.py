@@ -1,0 +1,88 @@
+"""Heights at places in plan, with what every independent error does to each of them.
+
+Whatever is asked of a floor (a slope, a step, the height of one place over a plane through others) is a
+weighted sum of heights, so its uncertainty follows exactly: the effects of each error add up with
+their signs before they are squared (JCGM 100:2008 5.2.2, correlated inputs; clause from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from readiness.measure.plane import THINNEST
+from readiness.measure.uncertain import Estimate
+
+XY = tuple[float, float]
+Weights = Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Surface:
+    """`places` in m, `heights` in mm, up positive.
+
+    `effects`: place -> error -> what one standard uncertainty of that error does to the height, in mm.
+    An error that stands at several places makes their heights correlated.
+    """
+
+    places: Mapping[str, XY]
+    heights: Mapping[str, float]
+    effects: Mapping[str, Mapping[str, float]]
+
+    def total(self, weights: Weights) -> Estimate:
+        """The weighted sum of heights with its standard uncertainty."""
+        effects: defaultdict[str, float] = defaultdict(float)
+        for name, weight in weights.items():
+            for error, size in self.effects[name].items():
+                effects[error] += weight * size
+        value = math.fsum(w * self.heights[n] for n, w in weights.items())
+        return Estimate(value, math.hypot(*effects.values()))
+
+    def joined(self, other: Surface) -> Surface:
+        """Both together; errors of equal name are one error."""
+        return Surface(
+            {**self.places, **other.places}, {**self.heights, **other.heights}, {**self.effects, **other.effects}
+        )
+
+    def over_plane(self, name: str, others: Sequence[str]) -> Estimate:
+        """Height in mm of a place over the least-squares plane through others (or the same)."""
+        x, y = self.places[name]
+        plane = plane_weights({n: self.places[n] for n in others}, x, y)
+        return self.total(minus({name: 1.0}, plane))
+
+
+def plane_weights(places: Mapping[str, XY], x: float, y: float) -> dict[str, float]:
+    """What each height counts in the height at (x, y) of the least-squares plane through them.
+
+    The weights add up to 1. Raises ValueError where the places lie on one line or there are none.
+    """
+    n = len(places)
+    if not n:
+        raise ValueError("a plane needs heights at three different places, there are none")
+    xm, ym = (math.fsum(p[k] for p in places.values()) / n for k in (0, 1))
+    offs = {name: (px - xm, py - ym) for name, (px, py) in places.items()}
+    sxx, sxy, syy = (math.fsum(o[i] * o[j] for o in offs.values()) for i, j in ((0, 0), (0, 1), (1, 1)))
+    det = sxx * syy - sxy * sxy
+    if det <= THINNEST * (sxx + syy) ** 2:
+        raise ValueError("the points lie on one line: a plane needs a third place beside that line")
+    dx, dy = x - xm, y - ym
+    b, c = (syy * dx - sxy * dy) / det, (sxx * dy - sxy * dx) / det
+    return {name: 1.0 / n + b * px + c * py for name, (px, py) in offs.items()}
+
+
+def minus(one: Weights, other: Weights) -> dict[str, float]:
+    """Weights of the difference of two weighted sums."""
+    return {n: one.get(n, 0.0) - other.get(n, 0.0) for n in {**one, **other}}
+
+
+def root_of(covariance: Sequence[Sequence[float]]) -> list[list[float]]:
+    """Lower triangular L with L L^T = covariance (Cholesky): independent errors behind correlated numbers."""
+    n = len(covariance)
+    low = [[0.0] * n for _ in range(n)]
+    for i in range(n):
+        for j in range(i + 1):
+            rest = covariance[i][j] - math.fsum(low[i][k] * low[j][k] for k in range(j))
+            low[i][j] = math.sqrt(max(rest, 0.0)) if i == j else (rest / low[j][j] if low[j][j] else 0.0)
+    return low
