@@ -267,6 +267,7 @@ _PROBLEMS = (
      "Text with ': ' in it needs quotes."),
     ("could not find expected ':'", "a key without ':'", "key: value", ""),
     ("found unexpected end of stream", "the end of the file inside quotes", "a closing quote", ""),
+    ("exceeded maximum nesting depth", f"more than {DEEPEST} levels inside each other", "fewer", ""),
     ("found undefined alias", "an alias", "the value written out", ""),
     ("unknown escape character", "a '\\' in double quotes", "text without '\\'",
      "Single quotes keep it as it is."),

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
 import msgspec
 
 from readiness import job
+from readiness.checklist import scalars
 from readiness.checklist.model import Check, Checklist, CommonPart
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -20,6 +22,9 @@ _TYPES: dict[str, type[Any]] = {
     "bay": job.Bay,
     "sheet": job.Sheet,
 }
+
+_QUANTITY = re.compile(r"a quantity, for example '1 (.*)'")
+"""How job.py describes a number that is written with its unit."""
 
 SCHEMAS = tuple(_TYPES)
 """Kinds of file that have a schema."""
@@ -39,7 +44,7 @@ def schema(kind: str, limit_types: Mapping[str, Any]) -> dict[str, Any]:
     if kind == "sheet":
         by_limit = {"type": "object", "additionalProperties": {"type": "object"}}
         definitions[job.Sheet.__name__]["properties"]["limits"] = {"anyOf": [by_limit, {"type": "null"}]}
-    _accept_words(definitions)
+    _as_written(definitions)
     return {"$schema": DIALECT, "title": f"readiness: {kind}", **roots[0], "$defs": definitions}
 
 
@@ -53,14 +58,28 @@ def _tie_limits(check: dict[str, Any], limits: Mapping[str, Any]) -> None:
     ]
 
 
-def _accept_words(part: Any) -> None:
-    """Yes and no are as good as true and false; an editor may take them for text."""
+def _as_written(part: Any) -> None:
+    """What stands in a file: quantities are text with a unit, yes and no are as good as true and false."""
     if isinstance(part, dict):
-        if part.get("type") == "boolean":
+        quantity = _QUANTITY.fullmatch(str(part.get("description", "")))
+        if quantity and part.get("type") == "number":
+            _quantity(part, quantity.group(1))
+        elif part.get("type") == "boolean":
             part["type"] = ["boolean", "string"]
             part["enum"] = [True, False, "yes", "no"]
         for value in part.values():
-            _accept_words(value)
+            _as_written(value)
     elif isinstance(part, list):
         for value in part:
-            _accept_words(value)
+            _as_written(value)
+
+
+def _quantity(part: dict[str, Any], unit: str) -> None:
+    """A part of a whole may be a bare number; anything else needs its unit."""
+    bare = unit == "fraction"
+    part["type"] = ["string", "number"] if bare else "string"
+    part["description"] = scalars.example(unit)
+    if "default" in part and not bare:
+        part["default"] = f"{part['default']:g} {unit}"
+    for bound in ("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum"):
+        part.pop(bound, None)

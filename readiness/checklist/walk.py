@@ -4,8 +4,8 @@
 
 walks the type (msgspec structures, tuples, dicts, unions with None, ...) and the nodes together.
 Fields typed `Annotated[float, Meta(extra={"unit": "kPa"})]` are texts with a unit; fields with
-`Meta(extra={"later": True})` stay nodes unless `later` can say what they are. A value with a
-mistake is INVALID, and so is everything around it; rules run for each structure that decoded, so
+`Meta(extra={"later": True})` stay nodes unless `later` can say what they are. A value that cannot be
+made is INVALID, and so is everything around it; rules run for each structure that could be made, so
 one run finds mistakes of form in one place and of sense in another.
 """
 
@@ -135,8 +135,10 @@ def decode(
     rules: Rules | None = None,
     later: Later | None = None,
 ) -> Any:
-    """The value of `type_` that the node says; INVALID, with mistakes added, when it says none."""
-    return Walker(rules or {}, later).decode(Spot(node, "", file, mistakes), type_)
+    """The value of `type_` that the node says; INVALID, with mistakes added, if there are any."""
+    before = len(mistakes)
+    value = Walker(rules or {}, later).decode(Spot(node, "", file, mistakes), type_)
+    return value if len(mistakes) == before else INVALID
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,247 @@
+"""Good files are read whole; each bad file tells exactly its mistakes, each with its place.
+
+Beside `bad/NAME.yaml`, `bad/NAME.txt` has a line for each mistake: how the message begins.
+"""
+
+from __future__ import annotations
+
+import shutil
+from datetime import date
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from readiness import job
+from readiness.checklist.files import (
+    FileMistakes,
+    Mistake,
+    effective_limits,
+    kind_of,
+    lint,
+    read_bay,
+    read_checklist,
+    read_instruments,
+    read_sheet,
+    read_shop,
+)
+from readiness.checklist.nodes import parse
+from tests.checklist.kinds import BAD, GOOD, LIMITS, linted, told
+
+BAD_FILES = sorted(BAD.glob("*.yaml"))
+
+
+@pytest.mark.parametrize("path", BAD_FILES, ids=lambda p: p.stem)
+def test_a_bad_file_tells_its_mistakes(path: Path) -> None:
+    expected = path.with_suffix(".txt").read_text(encoding="utf-8").splitlines()
+    found = linted(path)
+    assert [told(m)[: len(e)] for m, e in zip(found, expected, strict=False)] == expected
+    assert len(found) == len(expected)
+    assert all(m.path == path and str(m).startswith(str(path)) and "\n" not in str(m) for m in found)
+
+
+@pytest.mark.parametrize("path", sorted(GOOD.rglob("*.yaml")), ids=lambda p: p.stem)
+def test_a_good_file_has_no_mistakes(path: Path) -> None:
+    assert linted(path) == []
+
+
+def test_every_expectation_has_its_file() -> None:
+    assert {p.stem for p in BAD.glob("*.txt")} == {p.stem for p in BAD_FILES}
+
+
+def test_kinds_by_first_key() -> None:
+    kinds = {p.stem: kind_of(parse(p.read_bytes(), p)) for p in GOOD.rglob("*.yaml")}
+    assert kinds == {
+        "bay": "bay",
+        "closed": "part",
+        "corner": "checklist",
+        "instruments": "instruments",
+        "sheet": "sheet",
+        "shop": "shop",
+    }
+
+
+# --- values ---------------------------------------------------------------------------------------
+
+
+def test_quantities_arrive_in_canonical_units() -> None:
+    sheet = read_sheet(GOOD / "sheet.yaml")
+    assert sheet.placard.pressure == job.Pressures(front=230.0, rear=250.0)
+    assert sheet.dimensions.wheelbase == pytest.approx(2.7)
+    assert sheet.fuel.level == 0.75
+    assert sheet.document == job.Document(reference="EX-100 issue 2", issued=date(2026, 1, 15))
+    assert [z.id for z in sheet.zones] == ["beam", "round-target", "behind"]
+
+
+def test_yes_and_no_are_what_the_field_wants() -> None:
+    bay = read_bay(GOOD / "bay.yaml")
+    assert [o.metal for o in bay.obstacles] == ["yes", "unknown", "no", "unknown"]
+    assert [o.fixed for o in bay.obstacles] == [True, False, True, True]
+    assert bay.survey is not None
+    assert bay.survey.points[2].height == -1.5
+
+
+def test_shop_and_instruments() -> None:
+    shop = read_shop(GOOD / "shop.yaml")
+    assert (shop.altitude, shop.people) == (412.0, ("A. Example", "B. Example"))
+    assert shop.note == "Two lines,\nboth kept.\n"
+    gauge = read_instruments(GOOD / "instruments.yaml").instruments[0]
+    assert (gauge.id, gauge.accuracy, gauge.due) == ("gauge-1", "3 kPa", date(2027, 3, 31))
+
+
+def test_a_checklist_has_its_parts_taken_in_and_its_limits_typed() -> None:
+    checklist = read_checklist(GOOD / "corner.yaml", LIMITS, [GOOD])
+    assert [c.id for c in checklist.walk()] == ["tyres", "light", "closed"]
+    assert checklist.decision.factor == 2.0
+    tyres = checklist.check("tyres")
+    assert tyres.limits == LIMITS["tyres"](pressure_below=5.0, pressure_above=10.0)
+    assert (tyres.hold, tyres.per_side) == (120.0, False)
+    assert checklist.check("light").hold == 90.0
+    assert checklist.check("closed").limits == LIMITS["closed"]()
+    msgspec.json.encode(checklist)
+
+
+def test_a_sheet_replaces_limits_and_is_their_source() -> None:
+    checklist = read_checklist(GOOD / "corner.yaml", LIMITS, [GOOD])
+    result = effective_limits(checklist, read_sheet(GOOD / "sheet.yaml"), LIMITS, GOOD / "sheet.yaml")
+    tyres, light = result.check("tyres"), result.check("light")
+    assert tyres.limits == LIMITS["tyres"](pressure_below=3.0, pressure_above=10.0, steepest=2.0)
+    assert tyres.source_of("pressure_below") == "sheet example-left: EX-100 issue 2"
+    assert tyres.source_of("steepest") == "sheet example-left: EX-100 issue 2"
+    assert tyres.source_of("pressure_above") == "test data"
+    assert light.limits == LIMITS["light"](least=300.0)
+    assert light.source_of("least") == "test data"
+    assert checklist.check("tyres").limits.pressure_below == 5.0
+
+
+def test_a_sheet_without_limits_leaves_the_checklist_alone() -> None:
+    checklist = read_checklist(GOOD / "corner.yaml", LIMITS, [GOOD])
+    sheet = msgspec.structs.replace(read_sheet(GOOD / "sheet.yaml"), limits=None)
+    assert effective_limits(checklist, sheet, LIMITS) is checklist
+
+
+def test_wrong_kind_of_file() -> None:
+    with pytest.raises(FileMistakes, match="bay: found a bay, expected a sheet, with 'sheet:' as the first key"):
+        read_sheet(GOOD / "bay.yaml")
+
+
+def test_a_file_that_is_not_there() -> None:
+    with pytest.raises(FileMistakes) as caught:
+        read_bay(GOOD / "no-such.yaml")
+    assert str(caught.value) == f"{GOOD / 'no-such.yaml'}: file: found nothing there, expected a YAML file"
+
+
+def test_a_folder_in_place_of_a_file() -> None:
+    with pytest.raises(FileMistakes, match="found something that is not a file"):
+        read_bay(GOOD)
+
+
+def test_mistakes_of_a_part_are_told_in_the_part(tmp_path: Path) -> None:
+    shutil.copytree(GOOD, tmp_path / "lists")
+    part = tmp_path / "lists" / "common" / "closed.yaml"
+    part.write_text(part.read_text(encoding="utf-8").replace("remedy:", "remedie:"), encoding="utf-8")
+    with pytest.raises(FileMistakes) as caught:
+        read_checklist(tmp_path / "lists" / "corner.yaml", LIMITS)
+    assert {m.path for m in caught.value.mistakes} == {part}
+    assert [m.where for m in caught.value.mistakes] == ["checks[closed].remedy", "checks[closed].remedie"]
+
+
+def test_an_include_may_not_leave_its_folder_by_a_link(tmp_path: Path) -> None:
+    shutil.copytree(GOOD, tmp_path / "lists")
+    outside = tmp_path / "closed.yaml"
+    inside = tmp_path / "lists" / "common" / "closed.yaml"
+    inside.rename(outside)
+    try:
+        inside.symlink_to(outside)
+    except OSError:
+        pytest.skip("links are not allowed here")
+    with pytest.raises(FileMistakes, match="expected a file below the checklist folder"):
+        read_checklist(tmp_path / "lists" / "corner.yaml", LIMITS)
+
+
+# --- folders --------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """A shop folder with one bay and one sheet, all good."""
+    folder = tmp_path / "shop"
+    for name, place in (("bay", "bays"), ("sheet", "sheets")):
+        (folder / place).mkdir(parents=True)
+        shutil.copy(GOOD / f"{name}.yaml", folder / place / f"{name}.yaml")
+    for name in ("shop.yaml", "instruments.yaml"):
+        shutil.copy(GOOD / name, folder / name)
+    return folder
+
+
+def changed(path: Path, old: str, new: str) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert text.count(old) == 1
+    path.write_text(text.replace(old, new), encoding="utf-8", newline="\n")
+
+
+def only(mistakes: list[Mistake]) -> str:
+    assert len(mistakes) == 1, mistakes
+    return told(mistakes[0])
+
+
+def test_a_good_shop(shop: Path) -> None:
+    assert linted(shop) == []
+
+
+def test_the_instrument_of_a_survey_is_known(shop: Path) -> None:
+    changed(shop / "bays" / "bay.yaml", "instrument: laser-1", "instrument: laser-2")
+    expected = "27:15 survey.instrument: found no such instrument, 'laser-2', expected one of gauge-1, laser-1"
+    assert only(linted(shop)).startswith(expected)
+    assert only(linted(shop / "bays" / "bay.yaml")).startswith(expected)
+
+
+def test_the_checklist_of_a_sheet_is_known(shop: Path) -> None:
+    changed(shop / "sheets" / "sheet.yaml", "checklist: corner", "checklist: front")
+    assert only(linted(shop)).startswith("5:12 checklist: found no such checklist, 'front', expected one of corner")
+
+
+def test_a_bay_is_there_once(shop: Path) -> None:
+    shutil.copy(shop / "bays" / "bay.yaml", shop / "bays" / "copy.yaml")
+    assert only(linted(shop)) == "1:6 bay: found 'bay-2' again, already in bay.yaml, expected each bay once in a shop"
+
+
+def test_a_file_in_the_wrong_place(shop: Path) -> None:
+    (shop / "sheets" / "sheet.yaml").rename(shop / "bays" / "sheet.yaml")
+    assert only(linted(shop)) == "1:1 sheet: found a sheet, expected bay: as the first key"
+
+
+def test_a_shop_without_its_shop_file(shop: Path) -> None:
+    (shop / "shop.yaml").unlink()
+    assert only(linted(shop)) == "0:0 file: found nothing there, expected a YAML file"
+
+
+def test_a_folder_without_files(tmp_path: Path) -> None:
+    assert only(linted(tmp_path)).startswith("0:0 folder: found no YAML files")
+
+
+def test_two_checklists_of_one_name(tmp_path: Path) -> None:
+    shutil.copytree(GOOD / "common", tmp_path / "common")
+    for name in ("a.yaml", "b.yaml"):
+        shutil.copy(GOOD / "corner.yaml", tmp_path / name)
+    assert only(lint([tmp_path], LIMITS)) == "2:12 checklist: found 'corner' again, expected each checklist once"
+
+
+def test_files_of_other_kinds_are_read_by_their_own_reader(tmp_path: Path) -> None:
+    path = tmp_path / "answers.yaml"
+    path.write_text("answers: job-1\n", encoding="utf-8")
+
+    def reader(file: Path) -> None:
+        raise FileMistakes([Mistake(file, 1, 10, "answers", "one thing", "another")])
+
+    assert lint([path], LIMITS) == []
+    assert told(lint([path], LIMITS, [], {"answers": reader})[0]) == "1:10 answers: found one thing, expected another"
+
+
+def test_each_mistake_is_told_once_when_a_part_is_shared(tmp_path: Path) -> None:
+    shutil.copytree(GOOD / "common", tmp_path / "common")
+    shutil.copy(GOOD / "corner.yaml", tmp_path / "a.yaml")
+    shutil.copy(GOOD / "corner.yaml", tmp_path / "b.yaml")
+    changed(tmp_path / "b.yaml", "checklist: corner", "checklist: front")
+    changed(tmp_path / "common" / "closed.yaml", "kind: closed", "kind: shut")
+    assert only(lint([tmp_path], LIMITS)).startswith("4:11 checks[closed].kind: found 'shut'")

@@ -1,0 +1,47 @@
+"""Plan geometry of outlines against shapely, on a coarse grid so that touching and folding occur."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from shapely.geometry import LineString, Point, Polygon
+
+from readiness.checklist import outline
+
+GRID = st.integers(0, 5).map(float)
+PLACE = st.tuples(GRID, GRID)
+
+
+@given(st.lists(PLACE, min_size=3, max_size=7))
+def test_simple_where_shapely_says_valid(points: list[tuple[float, float]]) -> None:
+    ring = [*points, points[0]]
+    assume(all(a != b for a, b in pairwise(ring)))
+    simple = LineString(ring).is_simple and Polygon(points).is_valid and Polygon(points).area > 0
+    assert (outline.crossing(points) is None) == simple
+
+
+@given(st.lists(PLACE, min_size=3, max_size=7), PLACE)
+def test_inside_where_shapely_says_covered(points: list[tuple[float, float]], place: tuple[float, float]) -> None:
+    polygon = Polygon(points)
+    assume(polygon.is_valid and polygon.area > 0)
+    assert outline.inside(place, points) == polygon.covers(Point(place))
+
+
+def test_a_corner_written_twice_is_a_fold() -> None:
+    assert outline.crossing([(0, 0), (1, 0), (1, 0), (0, 1)]) is not None
+
+
+@given(st.lists(PLACE, min_size=3, max_size=8))
+def test_spread_is_none_exactly_where_the_points_are_in_line(points: list[tuple[float, float]]) -> None:
+    """Rank of the centred points by numpy."""
+    centred = np.array(points) - np.mean(points, axis=0)
+    in_line = np.linalg.matrix_rank(centred, tol=1e-9) < 2
+    assert (outline.spread_across(points) < 1e-9) == in_line
+
+
+def test_spread_of_a_right_angle() -> None:
+    assert outline.spread_across([(0, 0), (3, 0), (0, 4)]) == pytest.approx(12 / 5)
