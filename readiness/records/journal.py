@@ -14,7 +14,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, TypeVar
 
-from msgspec.structs import asdict
+from msgspec.structs import fields
 
 from readiness.job import Event, Fix, Job, Reading, System, Waiver
 from readiness.records import lines
@@ -235,8 +235,8 @@ class Journal:
         self._lock = lock
 
     def _keep(self, kind: str, what: Kept) -> Kept:
-        given = asdict(what).items()
-        body = {k: v for k, v in given if k == "value" or (v != "" and k not in ("at", "number"))}
+        given = ((f, getattr(what, f.name)) for f in fields(what) if f.name not in ("at", "number"))
+        body = {f.name: value for f, value in given if f.required or value != ""}
         entry = self._append(kind, what.at, body)
         kept = self._standing.kept(entry.n)
         assert type(kept) is type(what)

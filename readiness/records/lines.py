@@ -99,7 +99,7 @@ def glance(line: bytes) -> dict[str, Any] | None:
 def _fields(line: bytes) -> dict[str, Any] | None:
     try:
         fields = msgspec.json.decode(line)
-    except msgspec.DecodeError:
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
         return None
     return fields if isinstance(fields, dict) else None
 
