@@ -42,8 +42,8 @@ def reach(scene: Scene, margin: float) -> str:
     Zones are convex, so the place in one that is farthest from the car or a target is a corner or end.
     Given in whole feet or half metres, rounded up.
     """
-    front_left, _, rear_right, _ = car_outline(scene.sheet).points
-    anchors: list[Shape] = [BoxAt(*rear_right, *front_left)]
+    xs, ys = zip(*car_outline(scene.sheet).points, strict=True)
+    anchors: list[Shape] = [BoxAt(min(xs), min(ys), max(xs), max(ys))]
     anchors += [PointAt(t.at.x, t.at.y) for t in scene.sheet.targets]
     shapes = [zone_shape(zone, "left") for zone in scene.sheet.zones]
     farthest = max((min(_farthest(shape, a) for a in anchors) for shape in shapes), default=0.0)
