@@ -16,6 +16,26 @@ from typing import Any, NamedTuple
 from readiness.typed import UnitsError, raised
 
 
+MEASURES: dict[str, str] = {
+    "pressure": "kPa",
+    "temperature": "degC",
+    "depth": "mm",
+    "length": "mm",
+    "distance": "m",
+    "height": "mm",
+    "slope": "mm/m",
+    "angle": "deg",
+    "illuminance": "lx",
+    "voltage": "V",
+    "thickness": "um",
+    "mass": "kg",
+    "volume": "L",
+    "time": "min",
+}
+"""What an instrument measures -> canonical unit. 'length' is a steel rule or tape for marks and ride
+heights, 'distance' a tape or laser in plan, 'height' a rotating laser and its staff."""
+
+
 class Kind(NamedTuple):
     """A canonical unit: what it is, how it is displayed, an everyday value, units people mix up."""
 

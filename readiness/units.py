@@ -7,7 +7,6 @@ value: each is rounded once on its way in, to a float, and once on its way out, 
 
 from __future__ import annotations
 
-import difflib
 import math
 from collections.abc import Callable
 from decimal import Decimal
@@ -18,6 +17,7 @@ from typing import Literal, NamedTuple
 from readiness.typed import Entry, UnitsError, clean, plain, read, shown, with_unit
 from readiness.unit_names import (
     KINDS,
+    MEASURES,
     SHOWN,
     SPELT,
     between,
@@ -37,25 +37,6 @@ __all__ = [
 ]  # fmt: skip
 
 System = Literal["metric", "us"]
-
-MEASURES: dict[str, str] = {
-    "pressure": "kPa",
-    "temperature": "degC",
-    "depth": "mm",
-    "length": "mm",
-    "distance": "m",
-    "height": "mm",
-    "slope": "mm/m",
-    "angle": "deg",
-    "illuminance": "lx",
-    "voltage": "V",
-    "thickness": "um",
-    "mass": "kg",
-    "volume": "L",
-    "time": "min",
-}
-"""What an instrument measures -> canonical unit. 'length' is a steel rule or tape for marks and ride
-heights, 'distance' a tape or laser in plan, 'height' a rotating laser and its staff."""
 
 _ABSOLUTE_ZERO = -273.15
 
@@ -87,7 +68,7 @@ def parse(
     field = _field(unit, system, low, high, name)
     entry = field.read(text)
     value = field.value(entry)
-    if entry.grouped and field.plausible(field.value(read(entry.text.replace(",", "")))):
+    if entry.grouped and field.could_be(read(entry.text.replace(",", ""))):
         raise UnitsError(
             f"'{entry.text}' has a comma that may be a decimal or a thousands mark; "
             "write a point for decimals and no thousands mark."
@@ -147,6 +128,8 @@ class _Field(NamedTuple):
             raise UnitsError(f"'{word}' is not a unit known here{self._near(word)}") from None
 
     def _near(self, word: str) -> str:
+        import difflib
+
         mine = [w.casefold() for w in KINDS[self.unit].common]
         others = [w for w in SPELT if len(w) > 1]
         close = difflib.get_close_matches
@@ -200,6 +183,7 @@ class _Field(NamedTuple):
     # -- the plausible
 
     def plausible(self, value: float) -> bool:
+        """Whether `value`, in the canonical unit, lies within the bounds."""
         slack = 1e-9 * abs(value)  # a bound converted there and back is still the bound
         above = self.low is None or value >= self.low - slack
         return above and (self.high is None or value <= self.high + slack)
@@ -236,6 +220,13 @@ class _Field(NamedTuple):
             if not any(math.isclose(value, v) for v in meant):
                 meant[value] = with_unit(plain(amount), unit)
         return list(meant.values())[:2]
+
+    def could_be(self, entry: Entry) -> bool:
+        """Whether another reading of what was typed would be accepted."""
+        try:
+            return self.plausible(self.value(entry))
+        except UnitsError:
+            return False
 
     def _would_do(self, amount: Fraction, word: str, entry: Entry) -> bool:
         try:

@@ -114,6 +114,8 @@ def test_a_comma_before_three_digits_counts_as_decimal_only_when_nothing_else_is
     assert "thousands mark" in refusal("1,000 lx", "lx", **LIGHT)
     assert "thousands mark" in refusal("1,000", "lx", low=1.0, high=5000.0)
     assert parse("0,750", "fraction") == 0.75
+    assert parse("1,000 deg", "mm/m") == parse("1 deg", "mm/m")
+    assert parse("1 ft 2,125 in", "mm") == parse("14.125 in", "mm")
 
 
 def test_bounds_belong_to_the_plausible() -> None:
