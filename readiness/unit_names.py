@@ -15,7 +15,6 @@ from typing import Any, NamedTuple
 
 from readiness.typed import UnitsError, raised
 
-
 MEASURES: dict[str, str] = {
     "pressure": "kPa",
     "temperature": "degC",
