@@ -109,7 +109,7 @@ def test_temperatures_agree_with_scipy(celsius: float) -> None:
 
 
 def test_no_two_spellings_differ_only_in_capitals() -> None:
-    from readiness.unit_names import SPELT, WORDS
+    from readiness.units.names import SPELT, WORDS
 
     assert len(SPELT) == sum(len(row.split("|")) for row in WORDS.values())
 

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from readiness import units
-from readiness.typed import shown
-from readiness.unit_names import KINDS, SPELT, dimension
+from readiness.units.typed import shown
+from readiness.units.names import KINDS, SPELT, dimension
 from readiness.units import UnitsError, parse
 
 CANONICAL = sorted(KINDS)

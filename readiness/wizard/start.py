@@ -213,5 +213,5 @@ def _warm() -> None:
     from readiness import units
     from readiness.wizard import walk
 
-    units.parse("1 kPa", "kPa")
+    units.prepare()
     assert walk is not None

@@ -14,8 +14,8 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
-from readiness.typed import Entry, UnitsError, clean, plain, read, shown, with_unit
-from readiness.unit_names import (
+from readiness.units.typed import Entry, UnitsError, clean, plain, read, shown, with_unit
+from readiness.units.names import (
     KINDS,
     MEASURES,
     SHOWN,

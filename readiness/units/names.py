@@ -13,7 +13,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from readiness.typed import UnitsError, raised
+from readiness.units.typed import UnitsError, raised
 
 MEASURES: dict[str, str] = {
     "pressure": "kPa",

@@ -1,0 +1,37 @@
+"""What people type <-> quantities, and quantities -> what people read.
+
+`quantities` is what the house uses, `typed` the grammar of a typed number, `names` the units and their
+spellings with Pint behind them, `units.txt` the one registry's unit file.
+"""
+
+from readiness.units.quantities import (
+    MEASURES,
+    System,
+    UnitsError,
+    accuracy,
+    compatible,
+    convert,
+    entry_unit,
+    label,
+    number,
+    parse,
+    parse_written,
+    prepare,
+    show,
+)
+
+__all__ = [
+    "MEASURES",
+    "System",
+    "UnitsError",
+    "accuracy",
+    "compatible",
+    "convert",
+    "entry_unit",
+    "label",
+    "number",
+    "parse",
+    "parse_written",
+    "prepare",
+    "show",
+]
