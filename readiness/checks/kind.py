@@ -262,16 +262,9 @@ def number_part(
 
 
 def magnitude_part(
-    scene: Scene,
-    key: str,
-    label: str,
-    estimate: Estimate,
-    unit: str,
-    limit: float,
-    *,
-    remedy: str = "",
-    readings: tuple[Reading, ...] = (),
-) -> Part:
+    scene: Scene, key: str, label: str, estimate: Estimate, unit: str, limit: float, *,
+    remedy: str = "", readings: tuple[Reading, ...] = (),
+) -> Part:  # fmt: skip
     """Judge how far a signed number lies from zero, either way, and say so in a sentence."""
     size = Estimate(abs(estimate.value), estimate.u)
     part = number_part(scene, key, label, size, unit, high=limit, remedy=remedy, readings=readings)

@@ -1,0 +1,162 @@
+"""Centre marks against the `uncertainties` library, numpy and hand figures."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from math import atan, degrees, sqrt
+
+import numpy as np
+import pytest
+from hypothesis import given as any_of
+from hypothesis import strategies as st
+from msgspec.structs import replace as changed
+from uncertainties import ufloat, umath
+
+from readiness.job import Event, Fix
+from tests.scenes import AT, INSTRUMENTS, NOW, SHEET, asked, check, given, judged, part
+
+LIMITS = {"yaw": 0.3, "shift": 8}
+TAPE_U = sqrt(1 / 3 + 1 / 12)
+"""mm; accuracy 1 mm as 1/sqrt 3 and resolution 1 mm as 1/(2 sqrt 3) (JCGM 100 4.3.7, F.2.2.1)."""
+
+
+def tapes(front_left, front_right, rear_left, rear_right):
+    return {"front.left": f"{front_left} mm", "front.right": f"{front_right} mm",
+            "rear.left": f"{rear_left} mm", "rear.right": f"{rear_right} mm"}  # fmt: skip
+
+
+def marks(**limits):
+    return check("centre_marks", {**LIMITS, **limits})
+
+
+def test_a_mark_nearer_the_left_wheel_lies_left_and_turns_the_line_left():
+    # by hand: (712 - 700) / 2 = 6 mm left at the front, none at the rear, marks 4.5 m apart
+    found = judged(marks(), tapes(700, 712, 650, 650))
+    assert part(found, "yaw").value == pytest.approx(degrees(atan(6 / 4500)))
+    assert "The front mark lies 6 mm left of the middle between the wheels." in found.notes
+    line = next(s for s in found.picture if type(s).__name__ == "Line")
+    assert line.points == ((3.55, pytest.approx(0.006)), (-0.95, pytest.approx(0.0)))
+
+
+def test_a_mark_nearer_the_right_wheel_lies_right():
+    found = judged(marks(), tapes(700, 700, 662, 650))
+    assert "The rear mark lies 6 mm right of the middle between the wheels." in found.notes
+
+
+def test_marks_off_alike_shift_the_line_and_do_not_turn_it():
+    found = judged(marks(shift=3), tapes(700, 710, 650, 660))
+    assert part(found, "yaw").value == pytest.approx(0.0)
+    assert part(found, "shift").value == pytest.approx(5.0)
+    assert part(found, "shift").outcome == "fail"
+    assert "5 mm to the right of it" in part(found, "shift").remedy
+
+
+def test_shift_counts_at_the_target_as_a_straight_line_through_the_marks_says():
+    # numpy.polyfit as the second opinion; target at x = -3.0 m
+    found = judged(marks(), tapes(700, 712, 650, 654))
+    line = np.polyfit([3.55, -0.95], [6.0, 2.0], 1)
+    assert part(found, "shift").value == pytest.approx(abs(np.polyval(line, -3.0)))
+    assert "at the reflector" in part(found, "shift").reason
+
+
+def test_without_a_target_the_shift_counts_at_the_rear_axle():
+    found = judged(marks(), tapes(700, 712, 650, 654), sheet=changed(SHEET, targets=()))
+    line = np.polyfit([3.55, -0.95], [6.0, 2.0], 1)
+    assert part(found, "shift").value == pytest.approx(np.polyval(line, 0.0))
+    assert "rear axle" in part(found, "shift").reason
+
+
+def test_uncertainty_agrees_with_the_uncertainties_library():
+    found = judged(marks(), tapes(700, 712, 650, 655))
+    fl, fr, rl, rr = (ufloat(v, TAPE_U) for v in (700, 712, 650, 655))
+    front, rear = (fr - fl) / 2, (rr - rl) / 2
+    yaw = umath.degrees(umath.atan((front - rear) / 4500))
+    shift = rear + (front - rear) * (-3.0 + 0.95) / 4.5
+    assert part(found, "yaw").u == pytest.approx(yaw.s, rel=1e-6)
+    assert part(found, "shift").value == pytest.approx(abs(shift.n))
+    assert part(found, "shift").u == pytest.approx(shift.s, rel=1e-6)
+
+
+def test_the_worst_of_several_targets_decides_the_shift():
+    near = SHEET.targets[0]
+    far = changed(near, id="board", at=changed(near.at, x=-9.0))
+    found = judged(marks(), tapes(700, 712, 650, 650), sheet=changed(SHEET, targets=(near, far)))
+    assert "at the board" in part(found, "shift").reason
+
+
+def test_a_missing_tape_reading_leaves_both_parts_not_done():
+    answers = tapes(700, 712, 650, 655)
+    del answers["rear.right"]
+    found = judged(marks(), answers)
+    assert {p.outcome for p in found.parts} == {"not_done"}
+
+
+def test_a_tape_without_an_instrument_cannot_be_judged():
+    answers = {**tapes(700, 700, 650, 650), "rear.right": given("650 mm", instrument="")}
+    found = judged(marks(), answers)
+    assert "no instrument" in part(found, "yaw").reason
+
+
+def test_readings_lapse_with_the_hold_time():
+    one = check("centre_marks", LIMITS, hold=30)
+    late = AT + timedelta(minutes=31)
+    assert {p.outcome for p in judged(one, tapes(700, 700, 650, 650), now=late).parts} == {"lapsed"}
+    soon = AT + timedelta(minutes=29)
+    assert {p.outcome for p in judged(one, tapes(700, 700, 650, 650), now=soon).parts} == {"pass"}
+
+
+def test_moving_the_car_voids_the_readings():
+    one = check("centre_marks", LIMITS, voided_by=("car_moved",))
+    moved = Event(event="car_moved", at=AT + timedelta(minutes=1), by="A. Test")
+    assert {p.outcome for p in judged(one, tapes(700, 700, 650, 650), events=[moved]).parts} == {"lapsed"}
+
+
+def test_repeat_readings_count_as_their_mean_and_their_spread_widens_u():
+    # three readings 710, 712, 717: mean 713, s = sqrt(13) (statistics by hand), s / sqrt 3
+    answers = {**tapes(700, 0, 650, 650), "front.right": ("710 mm", "712 mm", "717 mm")}
+    found = judged(marks(), answers)
+    assert part(found, "yaw").value == pytest.approx(degrees(atan(6.5 / 4500)))
+    right = ufloat(713, sqrt(TAPE_U**2 + 13 / 3))
+    fl, rl, rr = (ufloat(v, TAPE_U) for v in (700, 650, 650))
+    yaw = umath.degrees(umath.atan(((right - fl) / 2 - (rr - rl) / 2) / 4500))
+    assert part(found, "yaw").u == pytest.approx(yaw.s, rel=1e-6)
+
+
+def test_a_fix_starts_a_new_series():
+    answers = {**tapes(700, 0, 650, 650), "front.right": ("760 mm", given("702 mm", minutes=3))}
+    fix = Fix(check="centre_marks", question="front.right", at=AT + timedelta(minutes=2), by="A. Test")
+    assert part(judged(marks(), answers, fixes=[fix]), "yaw").value == pytest.approx(degrees(atan(1 / 4500)))
+    assert part(judged(marks(), answers), "yaw").value > 0.1
+
+
+def test_a_limit_finer_than_the_tape_is_said_to_be_undecidable():
+    found = judged(marks(shift=0.5), tapes(700, 700, 650, 650))
+    assert part(found, "shift").outcome == "too_close"
+    assert "No reading could pass" in part(found, "shift").reason
+
+
+def test_four_questions_front_first():
+    assert list(asked(marks())) == ["front.left", "front.right", "rear.left", "rear.right"]
+
+
+distance = st.integers(500, 900)
+
+
+@any_of(distance, distance, distance, distance)
+def test_mirroring_left_and_right_mirrors_the_line_and_changes_no_outcome(fl, fr, rl, rr):
+    one, other = judged(marks(), tapes(fl, fr, rl, rr)), judged(marks(), tapes(fr, fl, rr, rl))
+    for a, b in zip(one.parts, other.parts, strict=True):
+        assert (a.outcome, a.value, a.u) == (b.outcome, pytest.approx(b.value), pytest.approx(b.u))
+    line, back = (next(s for s in j.picture if type(s).__name__ == "Line") for j in (one, other))
+    assert [(x, pytest.approx(-y)) for x, y in line.points] == list(back.points)
+
+
+@any_of(st.permutations(list(tapes(700, 712, 650, 655).items())))
+def test_the_order_of_readings_does_not_matter(items):
+    assert judged(marks(), dict(items)) == judged(marks(), tapes(700, 712, 650, 655))
+
+
+def test_default_scene_is_what_these_tests_assume():
+    assert (SHEET.marks.front, SHEET.marks.rear, SHEET.targets[0].at.x) == (3.55, -0.95, -3.0)
+    assert (INSTRUMENTS["tape"].accuracy, INSTRUMENTS["tape"].resolution) == ("1 mm", "1 mm")
+    assert NOW > AT
