@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from msgspec import Struct
 from msgspec.structs import fields, replace
 
 from readiness.checklist.load import Loaded, in_order, opened
@@ -19,6 +21,9 @@ from readiness.job import VOID_EVENTS, Sheet
 
 MOST_PARTS = 32
 """Common parts that one checklist may include."""
+
+_STEP = re.compile(r"\[(\d+)\]|(\w+)")
+"""A step of a field path such as `items[2].low`, entries numbered from 1."""
 
 ALL = "all"
 """The name in `sources` that stands for every limit not named."""
@@ -93,6 +98,7 @@ def _overridden(check: Check, spot: Spot, limit_types: Mapping[str, Any], source
     except ValueError as error:
         spot.wrong("limits that do not agree", "limits that do", str(error))
         return check
+    _judge(limits, spot)
     return replace(check, limits=limits, sources=check.sources | dict.fromkeys(given, source))
 
 
@@ -112,10 +118,21 @@ def _walker(limit_types: Mapping[str, Any]) -> Walker:
         if not check.has("limits"):
             empty = Entries((), check.node.line, check.node.column)
             limits = Spot(empty, limits.where, limits.file, limits.mistakes)
-        return plain.decode(limits, limit_types[kind.text])
+        value = plain.decode(limits, limit_types[kind.text])
+        if value is not INVALID:
+            _judge(value, limits)
+        return value
 
     plain = Walker()
     return Walker(_RULES, limits_of, _TEXTS)
+
+
+def _judge(limits: Any, spot: Spot) -> None:
+    """What the kind itself has to say: its limits' `problems()`, as (field path, found, expected)."""
+    problems = getattr(limits, "problems", tuple)
+    for path, found, expected in problems():
+        steps = (int(n) - 1 if n else word for n, word in _STEP.findall(path))
+        spot.at(*steps).wrong(found, expected)
 
 
 def _check_texts(spot: Spot) -> None:
@@ -143,12 +160,21 @@ def _sources(value: Check, spot: Spot) -> None:
     if ALL in value.sources:
         return
     for field in fields(value.limits):
-        number = getattr(value.limits, field.name)
-        is_number = isinstance(number, (int, float)) and not isinstance(number, bool)
-        if is_number and field.encode_name not in value.sources:
+        if field.encode_name not in value.sources and _has_number(getattr(value.limits, field.name)):
             place = spot.at("limits", field.encode_name)
             expected = f"where the limit {field.encode_name} comes from, or a source for '{ALL}'"
             place.called(spot.at("sources").named(field.encode_name)).wrong("nothing", expected)
+
+
+def _has_number(limit: Any) -> bool:
+    """Whether a limit sets a number, by itself or in a list of items with written quantities."""
+    if isinstance(limit, str):
+        return limit.lstrip("+-± ")[:1].isdecimal()
+    if isinstance(limit, (int, float)):
+        return not isinstance(limit, bool)
+    if isinstance(limit, (tuple, list)):
+        return any(map(_has_number, limit))
+    return isinstance(limit, Struct) and any(_has_number(getattr(limit, f.name)) for f in fields(limit))
 
 
 def _step(value: Step, spot: Spot) -> None:

@@ -62,20 +62,23 @@ class Entries(Struct, frozen=True):
 
     def get(self, key: str) -> Node | None:
         """The value of the first such key, None if there is none."""
-        return next((v for k, v in self.entries if k.text == key), None)
+        for name, value in self.entries:
+            if name.text == key:
+                return value
+        return None
 
 
 Node = Text | Items | Entries
 
 
 def label(node: Node) -> str:
-    """What an entry of a list calls itself: its id, name, or an empty string."""
+    """What an entry of a list calls itself: its id, name or key; empty if it has none."""
     return _label(node.entries) if isinstance(node, Entries) else ""
 
 
 def _label(entries: Any) -> str:
     for key, value in entries:
-        if key.text in ("id", "name", "sheet") and isinstance(value, Text) and value.text.strip():
+        if key.text in ("id", "name", "key", "sheet") and isinstance(value, Text) and value.text.strip():
             return shortened(value.text, 40)
     return ""
 

@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any, Final
 
 import msgspec.inspect as mi
+from msgspec import Struct
 
 from readiness.checklist import scalars
 from readiness.checklist.mistakes import MOST_MISTAKES, Mistake, listed, near, shortened, shown
@@ -33,8 +34,7 @@ INVALID: Final = _Invalid()
 """Stands where a value would be that has a mistake."""
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """A node, what it is called, and where its mistakes go."""
 
     node: Node
@@ -79,7 +79,8 @@ class Spot:
     def _step(self, step: str | int) -> Spot | None:
         if isinstance(step, int):
             return next((s for k, s in enumerate(self.items()) if k == step), None)
-        return next((s for key, s in self.entries() if key.text == step), None)
+        value = self.node.get(step) if isinstance(self.node, Entries) else None
+        return None if value is None else self._inner(value, f".{step}")
 
     def once(self) -> Iterator[tuple[Text, Spot]]:
         """Entries of a mapping; a key that comes again is a mistake and is left out."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Literal
 
@@ -35,7 +36,24 @@ class ClosedLimits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     doors: Literal["open", "shut"] = "shut"
 
 
-LIMITS = {"tyres": TyreLimits, "light": LightLimits, "closed": ClosedLimits}
+class Item(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    key: str
+    least: str
+
+
+class ItemLimits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    items: tuple[Item, ...]
+    word: str = ""
+
+    def problems(self) -> Iterator[tuple[str, str, str]]:
+        for n, item in enumerate(self.items, 1):
+            if not item.least.endswith("V"):
+                yield f"items[{n}].least", f"'{item.least}'", "a voltage"
+        if self.word == "bad":
+            yield "word", "'bad'", "another word"
+
+
+LIMITS = {"items": ItemLimits, "tyres": TyreLimits, "light": LightLimits, "closed": ClosedLimits}
 
 
 def linted(*paths: Path) -> list[Mistake]:

@@ -120,6 +120,35 @@ def test_a_sheet_without_limits_leaves_the_checklist_alone() -> None:
     assert effective_limits(checklist, sheet, LIMITS) is checklist
 
 
+def test_a_kind_judges_its_own_limits_in_the_checklist_and_in_the_sheet(tmp_path: Path) -> None:
+    path = tmp_path / "corner.yaml"
+    limits = "{items: [{key: battery, least: 12 V}, {key: lamp, least: 3 W}]}"
+    text = (GOOD / "corner.yaml").read_text(encoding="utf-8")
+    text = text.replace("kind: light", "kind: items").replace("{least: 300 lx, most: 1500 lx}", limits)
+    shutil.copytree(GOOD / "common", tmp_path / "common")
+    path.write_text(text, encoding="utf-8")
+    expected = "45:70 checks[light].limits.items[lamp].least: found '3 W', expected a voltage"
+    assert [told(m) for m in linted(path)] == [expected]
+
+    path.write_text(text.replace("3 W", "3 V"), encoding="utf-8")
+    checklist = read_checklist(path, LIMITS)
+    (tmp_path / "sheet.yaml").write_text("light: {word: bad}\n", encoding="utf-8")
+    node = parse((tmp_path / "sheet.yaml").read_bytes(), "sheet.yaml")
+    sheet = msgspec.structs.replace(read_sheet(GOOD / "sheet.yaml"), limits=node)
+    with pytest.raises(FileMistakes) as caught:
+        effective_limits(checklist, sheet, LIMITS, "sheet.yaml")
+    assert str(caught.value) == "sheet.yaml:1:15: limits.light.word: found 'bad', expected another word"
+
+
+def test_numbers_in_a_list_of_items_need_a_source_too(tmp_path: Path) -> None:
+    text = (GOOD / "corner.yaml").read_text(encoding="utf-8")
+    text = text.replace("kind: light", "kind: items").replace("    sources: {all: test data}\n", "")
+    text = text.replace("{least: 300 lx, most: 1500 lx}", "{items: [{key: battery, least: 12 V}], word: a}")
+    shutil.copytree(GOOD / "common", tmp_path / "common")
+    (tmp_path / "corner.yaml").write_text(text, encoding="utf-8")
+    assert only(linted(tmp_path / "corner.yaml")).startswith("45:21 checks[light].sources.items: found nothing")
+
+
 def test_wrong_kind_of_file() -> None:
     with pytest.raises(FileMistakes, match="bay: found a bay, expected a sheet, with 'sheet:' as the first key"):
         read_sheet(GOOD / "bay.yaml")

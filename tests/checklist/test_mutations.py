@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from readiness.checklist import files
+from readiness.checks import limit_types
 from tests.checklist.kinds import GOOD, LIMITS, linted
 
 PIECES = ["", " ", "\n", "- ", ": ", "~", "[]", "{}", "-1 m", "0 mm", "1e999", "nan", "é", "\x1b", "\t", "&a ", "*a", "!x ",
@@ -29,6 +30,26 @@ def damaged(draw: st.DrawFn, text: str) -> str:
         i, j = (draw(st.integers(0, len(lines) - 1)) for _ in range(2))
         lines[i], lines[j] = lines[j], lines[i]
     return "\n".join(lines)
+
+
+SHIPPED = Path(__file__).parents[2] / "checklists"
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_damage_to_the_shipped_checklists_is_told_or_harmless(tmp_path: Path, data: st.DataObject) -> None:
+    if not (tmp_path / "lists").exists():
+        shutil.copytree(SHIPPED, tmp_path / "lists")
+    name = data.draw(st.sampled_from(sorted(p.relative_to(SHIPPED).as_posix() for p in SHIPPED.rglob("*.yaml"))))
+    path = tmp_path / "lists" / name
+    text = data.draw(damaged((SHIPPED / name).read_text(encoding="utf-8")))
+    path.write_text(text, encoding="utf-8", newline="\n")
+    found = files.lint([path], limit_types(), [tmp_path / "lists"])
+    assert all(m.found and m.expected and m.where and "\n" not in str(m) for m in found)
+
+
+def test_the_shipped_checklists_have_no_mistakes() -> None:
+    assert files.lint([SHIPPED], limit_types()) == []
 
 
 @pytest.mark.parametrize("name", sorted(SOURCES))
