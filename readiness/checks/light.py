@@ -95,14 +95,14 @@ def _places(limits: Limits) -> list[tuple[str, str]]:
 
 
 def _place_part(scene: Scene, limits: Limits, key: str, place: str, answer: Answer) -> Part:
-    label = f"Light at {place}"
+    label = f"Light, {place},"
     if not answer.ready or answer.estimate is None:
-        return missing_part(key, label, answer)
+        return missing_part(key, label.rstrip(","), answer)
     too_bright = limits.most is not None and answer.estimate.value > (limits.least + limits.most) / 2
     remedy = (
-        f"Dim or screen the lamp that shines on {place}, then read there again."
+        f"Dim or screen the lamp that shines there ({place}), then read again."
         if too_bright
-        else f"Switch on or bring a lamp for {place}, then read there again."
+        else f"Switch on or bring a lamp ({place}), then read again."
     )
     return number_part(scene, key, label, answer.estimate, "lx", low=limits.least, high=limits.most,
                        remedy=remedy, readings=answer.readings)  # fmt: skip
@@ -120,7 +120,8 @@ def _uniformity_part(scene: Scene, least: float, answers: list[tuple[str, str, A
     by_light = sorted(answers, key=lambda a: a[2].estimate.value if a[2].estimate else 0.0)
     return number_part(
         scene, key, label, propagated(_evenness, *estimates), "fraction", low=least,
-        remedy=f"Bring light to {by_light[0][1]} or take some from {by_light[-1][1]}, then read all places again.",
+        remedy=f"Bring light to the darkest place ({by_light[0][1]}) or take some from the brightest "
+        f"({by_light[-1][1]}), then read all places again.",
         readings=readings,
     )  # fmt: skip
 
