@@ -34,7 +34,10 @@ def guarded(run: Callable[[], Any]) -> int:
         return Exit.INPUT_WRONG
     except (click.Abort, KeyboardInterrupt):
         return Exit.INTERRUPTED
-    except BrokenPipeError:  # the reader went away; nothing more to say, nobody to say it to
+    except SystemExit as leaving:
+        if not isinstance(leaving.__context__, OSError):
+            raise
+        # the reader of our output went away; an exit code of 1 would say no-go
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return Exit.MACHINE_TROUBLE
     except Exception as fault:

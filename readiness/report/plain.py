@@ -12,8 +12,8 @@ from readiness.checks.finding import Finding, Visit
 from readiness.report.text import OUTCOME_WORDS, moment, wrapped
 from readiness.verdict import SideVerdict, Verdict, fixing_order
 
-_MARGIN = " " * 11
-"""Width of the column that holds the outcome."""
+_MARGIN = " " * 13
+"""Beside the column that holds the outcome."""
 
 
 def plain(verdict: Verdict, visit: Visit) -> str:
@@ -32,10 +32,15 @@ def _head(verdict: Verdict, visit: Visit) -> list[str]:
     job, sheet = visit.job, visit.sheet
     plate = f", {job.plate}" if job.plate else ""
     return [
-        *wrapped(f"{job.job}{plate}: {sheet.car}, {sheet.title}"),
+        *wrapped(f"{job.job}{plate}: {_car(visit)}"),
         *wrapped(f"{visit.bay.title}, judged at {moment(verdict.at)}"),
         *wrapped(f"Procedure: {sheet.document.reference}"),
     ]
+
+
+def _car(visit: Visit) -> str:
+    car, title = visit.sheet.car, visit.sheet.title
+    return title if title.startswith(car) else f"{car}, {title}"
 
 
 def _answer(verdict: Verdict) -> list[str]:
@@ -62,7 +67,7 @@ def _first(verdict: Verdict, visit: Visit) -> list[str]:
     for check in fixing_order(visit.checklist):
         for sides, finding in _by_side(verdict, check.id):
             if check.id in verdict.sides[sides[0]].fix_first:
-                told.append(f"{_title(check, sides)}: {_what_to_do(finding)}")
+                told.append(_titled(_title(check, sides), _what_to_do(finding)))
     lines = ["What to do first, in this order"] if told else []
     for number, text in enumerate(told, 1):
         lines += wrapped(text, f"{number:3d}. ")
@@ -77,8 +82,8 @@ def _why(verdict: Verdict, visit: Visit) -> list[str]:
     lines = ["Why"]
     for check in visit.checklist.walk():
         for sides, finding in _by_side(verdict, check.id):
-            word = f"  {OUTCOME_WORDS[finding.outcome]:9}"
-            lines += wrapped(f"{_title(check, sides)}: {finding.reason}", word, _MARGIN)
+            word = f"  {OUTCOME_WORDS[finding.outcome]:11}"
+            lines += wrapped(_titled(_title(check, sides), finding.reason), word, _MARGIN)
             for note in finding.notes:
                 lines += wrapped(note, _MARGIN)
     return lines
@@ -99,6 +104,11 @@ def _by_side(verdict: Verdict, check: str) -> Iterator[tuple[list[str], Finding]
 
 def _title(check: Check, sides: list[str]) -> str:
     return f"{check.title}, {sides[0]}" if check.per_side and sides != ["single"] else check.title
+
+
+def _titled(title: str, sentence: str) -> str:
+    """The sentence under its title, which is not said twice."""
+    return sentence if sentence.startswith(title) else f"{title}: {sentence}"
 
 
 def _cautions(visit: Visit) -> list[str]:

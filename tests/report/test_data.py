@@ -1,0 +1,73 @@
+"""The JSON object: its shape is a promise to other programs, so it is spelt out here as a schema."""
+
+from __future__ import annotations
+
+import json
+
+import jsonschema
+import pytest
+
+from readiness.report.data import as_dict
+from tests.report.findings import judged_by_hand
+
+NUMBER = {"type": ["number", "null"]}
+FIELDS = {
+    "check": {"type": "string"},
+    "kind": {"type": "string"},
+    "outcome": {"enum": ["pass", "fail", "too_close", "not_done", "lapsed", "waived"]},
+    "value": {"type": ["number", "string", "null"]},
+    "unit": {"type": ["string", "null"]},
+    "low": NUMBER,
+    "high": NUMBER,
+    "u": NUMBER,
+    "p_conform": NUMBER,
+    "margin": NUMBER,
+    "reason": {"type": "string", "minLength": 1},
+    "remedy": {"type": "string"},
+    "evidence": {"enum": ["measured", "seen", "told", None]},
+}
+PART = {"type": "object", "properties": FIELDS | {"part": {"type": "string"}}, "additionalProperties": False,
+        "required": [*FIELDS, "part"]}  # fmt: skip
+FINDING = {"type": "object", "properties": FIELDS | {"parts": {"type": "array", "minItems": 2, "items": PART}},
+           "additionalProperties": False, "required": list(FIELDS)}  # fmt: skip
+SIDE = {
+    "type": "object",
+    "properties": {
+        "verdict": {"enum": ["go", "no-go"]},
+        "lapses_at": {"type": ["string", "null"], "format": "date-time"},
+        "fix_first": {"type": "array", "items": {"type": "string"}},
+        "findings": {"type": "array", "items": FINDING, "minItems": 1},
+    },
+    "required": ["verdict", "lapses_at", "fix_first", "findings"],
+    "additionalProperties": False,
+}
+VERDICT = {
+    "type": "object",
+    "properties": {
+        **{k: {"type": "string"} for k in ("job", "checklist", "sheet", "bay")},
+        "at": {"type": "string", "format": "date-time"},
+        "sides": {
+            "type": "object", "propertyNames": {"enum": ["left", "right", "single"]},
+            "additionalProperties": SIDE, "minProperties": 1,
+        },
+    },
+    "required": ["job", "checklist", "sheet", "bay", "at", "sides"],
+    "additionalProperties": False,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("go", [True, False])
+def test_the_object_has_the_promised_shape(go):
+    seen, verdict = judged_by_hand(go)
+    told = json.loads(json.dumps(as_dict(verdict, seen), allow_nan=False))
+    jsonschema.validate(told, VERDICT, format_checker=jsonschema.FormatChecker())
+    assert set(told["sides"]) == {"left", "right"}
+
+
+def test_the_numbers_are_those_of_the_deciding_part():
+    seen, verdict = judged_by_hand()
+    tyres = as_dict(verdict, seen)["sides"]["left"]["findings"][1]
+    deciding = verdict.sides["left"].finding("tyres").deciding
+    for name in ("value", "unit", "low", "high", "u", "p_conform", "margin"):
+        assert tyres[name] == getattr(deciding, name)
+    assert [p["part"] for p in tyres["parts"]] == ["pressure.lf", "pressure.lr"]
