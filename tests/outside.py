@@ -7,7 +7,7 @@ stands in a test.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -57,7 +57,3 @@ def level(verified: str) -> str:
 def _short(source: str) -> str:
     plain = re.sub(r"[^\w .,:;/()+=-]", "", source)
     return plain if len(plain) <= SOURCE_LENGTH else plain[:SOURCE_LENGTH].rsplit(" ", 1)[0]
-
-
-def flat(groups: Iterable[list[Any]]) -> list[Any]:
-    return [p for g in groups for p in g]

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 _SIZE = re.compile(
     r"P?(?P<width>\d{3})/(?P<aspect>\d{2,3}) ?Z?R ?(?P<rim>\d{2})C?"
     r"(?: ?\(?(?P<load>\d{2,3})(?:/\d{2,3})? ?(?P<speed>[A-Z])\)?)?"
-    r"(?: (?:XL|RF|EXTRA LOAD|REINFORCED|M\+S))*"
+    r"(?: (?:XL|RF|EXTRA LOAD|REINFORCED|M\+S))*",
+    re.ASCII,
 )
 _EXPECTED = "expected something like 215/60 R17 96H, as on the side wall"
 _WIDTHS, _ASPECTS, _RIMS = (105, 395), (20, 95), (10, 24)
