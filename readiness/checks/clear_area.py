@@ -28,7 +28,15 @@ from readiness.checks.kind import (
 )
 from readiness.checks.picture import Line, Picture
 from readiness.checks.plan_view import plan_view, reach
-from readiness.checks.things import METAL_FREE, Thing, bay_things, matters, typed_thing, zone_shape
+from readiness.checks.things import (
+    METAL_FREE,
+    Thing,
+    bay_things,
+    matters,
+    place_questions,
+    typed_thing,
+    zone_shape,
+)
 from readiness.job import Metre, Zone
 from readiness.measure.decide import Call, decide
 from readiness.measure.plan import Shape, nearest, signed_clearance
@@ -41,8 +49,6 @@ METAL = (Choice("y", "yes", "yes"), Choice("n", "no", "no"), Choice("u", "unknow
 NEAREST = 4
 """Things that get a part of their own in each zone; the rest stand farther off."""
 MOST_OTHERS = 20
-FARTHEST = 20.0
-"""m; a thing farther from the rear axle than this is a slip of typing."""
 
 
 class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -67,9 +73,11 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
     for key, plain in _kit(limits):
         name = _capital(plain)
         choices = (Choice("o", OUT, f"outside, {where}"), Choice("n", NEAR, "near"))
-        questions.append(Question(key, name, "choice", choices=choices, evidence="seen", part=key, hint="look now"))
+        questions.append(
+            Question(key, name, "choice", choices=choices, evidence="seen", part=key, hint="look now")
+        )
         if scene.word(key) == NEAR:
-            questions += _ask_place(key, name, radius=False)
+            questions += place_questions(key, name, radius=False)
     questions.append(
         Question("other", "Anything else near", "choice", choices=YES_NO, evidence="seen", part="other",
                  hint=f"not {where}, and not in the bay's plan: a bin, a jack, another car")
@@ -115,30 +123,11 @@ def _ask_other(scene: Scene, n: int) -> list[Question]:
     name = _capital(scene.word(f"{key}.name") or f"Thing {n}")
     return [
         Question(f"{key}.name", f"Thing {n}: what is it", "text", evidence="seen", part=key),
-        *_ask_place(key, name, radius=True),
+        *place_questions(key, name, radius=True),
         Question(f"{key}.metal", f"{name}: metal", "choice", choices=METAL, evidence="seen", part=key,
                  hint="metal anywhere in it counts"),
         Question(f"{key}.more", "Anything else near", "choice", choices=YES_NO, evidence="seen", part="other"),
     ]  # fmt: skip
-
-
-def _ask_place(key: str, name: str, *, radius: bool) -> list[Question]:
-    spot = "its middle" if radius else "its point nearest to the target"
-    asked = [
-        _distance(f"{key}.x", f"{name}: forward", -FARTHEST, key,
-                  f"{spot}, forward of the rear axle; behind it is negative"),
-        _distance(f"{key}.y", f"{name}: left", -FARTHEST, key,
-                  f"{spot}, to the left of the centre line; right is negative"),
-    ]  # fmt: skip
-    if radius:
-        asked.append(_distance(f"{key}.radius", f"{name}: radius", 0.0, key, "half its width; empty: a point", 3.0))
-    asked.append(_distance(f"{key}.height", f"{name}: top", 0.0, key, "above the floor; empty: any height", 5.0))
-    return asked
-
-
-def _distance(key: str, label: str, low: float, part: str, hint: str, high: float = FARTHEST) -> Question:
-    return Question(key, label, unit="m", measures="distance", low=low, high=high, hint=hint, part=part,
-                    optional=key.endswith((".radius", ".height")))  # fmt: skip
 
 
 # --- clearances ----------------------------------------------------------------------------------
@@ -178,9 +167,15 @@ def _part(scene: Scene, limits: Limits, pair: _Pair) -> Part:
     if clear <= 0:
         stands = f"reaches {scene.show(-clear, 'm')} into" if clear < 0 else "touches"
         unsure = f" (uncertainty ±{scene.show(part.guard, 'm')})" if part.guard else ""
-        asked = f"and has to stay {scene.show(limits.margin, 'm')} clear of it" if limits.margin else "and may not"
+        asked = (
+            f"and has to stay {scene.show(limits.margin, 'm')} clear of it"
+            if limits.margin
+            else "and may not"
+        )
         reason = f"{_capital(_the(thing))} {stands} {name}, {asked}{unsure}."
-        part = replace(part, outcome=pair.call, reason=reason, p_conform=0.0 if not part.u else part.p_conform)
+        part = replace(
+            part, outcome=pair.call, reason=reason, p_conform=0.0 if not part.u else part.p_conform
+        )
     if pair.call == "pass":
         return part
     return replace(part, remedy=_remedy(scene, pair, limits.margin + (part.guard or 0.0) - clear))
@@ -226,7 +221,9 @@ def _own_part(scene: Scene, limits: Limits, typed: _Typed, worst: _Pair | None) 
     """The part of a thing that was asked for: its worst clearance, if it matters to any zone."""
     label = _capital(typed.name)
     if typed.found is None:
-        return Part(typed.key, label, "pass", f"{label} is outside the area.", OUT, readings=typed.said.readings)
+        return Part(
+            typed.key, label, "pass", f"{label} is outside the area.", OUT, readings=typed.said.readings
+        )
     if not isinstance(typed.found, Thing):
         return missing_part(typed.key, label, *typed.found)
     readings = (*typed.said.readings, *typed.found.readings)
@@ -295,7 +292,11 @@ def _remedy(scene: Scene, pair: _Pair, short: float) -> str:
         return f"{_capital(_the(thing))} is fixed: choose another bay or place."
     way = way_out(pair.gap, pair.clear, short)
     steps = " and ".join(f"{scene.show(by, 'm')} {word}" for word, by in way)
-    again = "then correct its place in the bay's file" if thing.key.startswith("bay.") else "then enter its place again"
+    again = (
+        "then correct its place in the bay's file"
+        if thing.key.startswith("bay.")
+        else "then enter its place again"
+    )
     return f"Move {_the(thing)} {f'at least {steps}' if steps else 'away from the zone'}, {again}."
 
 
@@ -313,7 +314,10 @@ def way_out(gap: Gap, clear: float, short: float) -> list[tuple[str, float]]:
         return []
     nx, ny = dx / length, dy / length
     along = ("forward" if nx > 0 else "backward", _up(short / abs(nx) if abs(ny) < 0.2 else short * abs(nx)))
-    across = ("to the left" if ny > 0 else "to the right", _up(short / abs(ny) if abs(nx) < 0.2 else short * abs(ny)))
+    across = (
+        "to the left" if ny > 0 else "to the right",
+        _up(short / abs(ny) if abs(nx) < 0.2 else short * abs(ny)),
+    )
     if abs(ny) < 0.2:
         return [along]
     return [across] if abs(nx) < 0.2 else [along, across]

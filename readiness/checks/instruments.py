@@ -40,7 +40,9 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
             if need.measures not in units.MEASURES:
                 yield f"needs[{n}].measures", f"'{need.measures}'", f"one of {', '.join(units.MEASURES)}"
             elif not _positive(need):
-                expected = f"a {need.measures} such as '1 {units.MEASURES[need.measures]}', or a share such as '5 %'"
+                expected = (
+                    f"a {need.measures} such as '1 {units.MEASURES[need.measures]}', or a share such as '5 %'"
+                )
                 yield f"needs[{n}].accuracy", f"'{need.accuracy}'", expected
 
 
@@ -95,7 +97,9 @@ def _date_part(scene: Scene, id_: str, readings: tuple[Reading, ...]) -> Part:
     last = max(r.at.date() for r in readings)
     label, due = f"{instrument.title} in date", f"{instrument.due:%Y-%m-%d}"
     if last <= instrument.due:
-        return Part(key, label, "pass", f"{instrument.title} ({id_}) is in date until {due}.", due, readings=readings)
+        return Part(
+            key, label, "pass", f"{instrument.title} ({id_}) is in date until {due}.", due, readings=readings
+        )
     late = tuple(r for r in readings if r.at.date() > instrument.due)
     return Part(
         key, label, "fail",
@@ -119,10 +123,14 @@ def _need_parts(
     ]  # fmt: skip
 
 
-def _fine_part(scene: Scene, key: str, need: Need, instrument: Instrument, readings: tuple[Reading, ...]) -> Part:
+def _fine_part(
+    scene: Scene, key: str, need: Need, instrument: Instrument, readings: tuple[Reading, ...]
+) -> Part:
     label, unit = f"{instrument.title} for {need.purpose}", units.MEASURES[need.measures]
     try:
-        at = [(_half_width(instrument.accuracy, r, unit), _half_width(need.accuracy, r, unit)) for r in readings]
+        at = [
+            (_half_width(instrument.accuracy, r, unit), _half_width(need.accuracy, r, unit)) for r in readings
+        ]
     except units.UnitsError:
         return Part(key, label, "fail", f"{_what(readings)} is no {need.measures}, but names {instrument.title}.",
                     remedy="Name the instrument that was used.", readings=readings)  # fmt: skip
@@ -169,12 +177,16 @@ def _use_another(
     ]  # fmt: skip
     use = f"{others[0].title} ({others[0].id})" if others else f"another {instrument.measures} instrument"
     fit = " that is in date" + (" and fine enough" if need else "")
-    return f"Read {_what(readings)} again with {use}{'' if others else fit}, as a correction of the old reading."
+    return (
+        f"Read {_what(readings)} again with {use}{'' if others else fit}, as a correction of the old reading."
+    )
 
 
 def _fine(instrument: Instrument, readings: tuple[Reading, ...], need: Need) -> bool:
     unit = units.MEASURES[need.measures]
-    return all(_half_width(instrument.accuracy, r, unit) <= _half_width(need.accuracy, r, unit) for r in readings)
+    return all(
+        _half_width(instrument.accuracy, r, unit) <= _half_width(need.accuracy, r, unit) for r in readings
+    )
 
 
 def _positive(need: Need) -> bool:

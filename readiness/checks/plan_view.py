@@ -21,7 +21,10 @@ ROUND_STEPS = 8
 
 
 def plan_view(
-    scene: Scene, zones: Iterable[tuple[Zone, Shape]], things: Iterable[Thing], marked: frozenset[str] = frozenset()
+    scene: Scene,
+    zones: Iterable[tuple[Zone, Shape]],
+    things: Iterable[Thing],
+    marked: frozenset[str] = frozenset(),
 ) -> Picture:
     """Bay, car, wheels, sensors, targets, zones and things; those whose id or key is in `marked` stand out."""
     mirror = -1.0 if scene.side == "right" else 1.0
@@ -67,7 +70,11 @@ def _drawn(role: Role, shape: Shape, label: str, marked: bool) -> Drawn:
     if isinstance(shape, Capsule):
         return Outline(role, _rounded(shape), label, marked)
     if len(core) == 1:
-        return Circle(role, core[0], shape.round_by, label, marked) if shape.round_by else Spot(role, core[0], label, marked)
+        return (
+            Circle(role, core[0], shape.round_by, label, marked)
+            if shape.round_by
+            else Spot(role, core[0], label, marked)
+        )
     return Line(role, core, label, marked) if len(core) == 2 else Outline(role, core, label, marked)
 
 
@@ -75,7 +82,10 @@ def _rounded(shape: Capsule) -> tuple[XY, ...]:
     """The outline of a corridor, its round ends in steps."""
     heading = math.atan2(shape.y2 - shape.y1, shape.x2 - shape.x1)
     corners = []
-    for (x, y), start in (((shape.x2, shape.y2), heading - math.pi / 2), ((shape.x1, shape.y1), heading + math.pi / 2)):
+    for (x, y), start in (
+        ((shape.x2, shape.y2), heading - math.pi / 2),
+        ((shape.x1, shape.y1), heading + math.pi / 2),
+    ):
         for step in range(ROUND_STEPS + 1):
             turn = start + math.pi * step / ROUND_STEPS
             corners.append((x + shape.half_width * math.cos(turn), y + shape.half_width * math.sin(turn)))

@@ -55,7 +55,9 @@ def _document_part(answer: Answer) -> Part:
     if fault := _fault(answer.word):
         return Part(key, label, "fail", fault, answer.word, readings=answer.readings,
                     remedy="Open the vehicle maker's procedure and type the reference printed on it.")  # fmt: skip
-    return Part(key, label, "pass", f"The procedure is {answer.word.strip()}.", answer.word, readings=answer.readings)
+    return Part(
+        key, label, "pass", f"The procedure is {answer.word.strip()}.", answer.word, readings=answer.readings
+    )
 
 
 def _fault(text: str) -> str:

@@ -120,7 +120,11 @@ def _wrong_order(item: Item) -> Iterator[tuple[str, str, str]]:
     assert least is not None
     assert most is not None
     if least >= most:
-        yield "plausible_high", f"'{item.plausible_high}'", f"more than plausible_low ('{item.plausible_low}')"
+        yield (
+            "plausible_high",
+            f"'{item.plausible_high}'",
+            f"more than plausible_low ('{item.plausible_low}')",
+        )
     if low is not None and high is not None and low > high:
         yield "high", f"'{item.high}'", f"not less than low ('{item.low}')"
     for field, limit in (("low", low), ("high", high)):

@@ -6,9 +6,9 @@ The car stands at the bay's standing place; the bay's file is in bay axes and is
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from readiness.checks.kind import Answer, Scene
+from readiness.checks.kind import Answer, Question, Scene
 from readiness.job import Obstacle, Reading, Standing, Zone
 from readiness.measure.plan import BoxAt, Capsule, DiscAt, PointAt, SegmentAt, Shape, mirrored, moved
 from readiness.measure.uncertain import combined
@@ -16,6 +16,8 @@ from readiness.measure.uncertain import combined
 METAL_FREE = "metal-free"
 SET_UP_U = 0.02
 """m; standard uncertainty of laying out the car's axes by eye; common practice, no published source."""
+FARTHEST = 20.0
+"""m; a thing farther from the rear axle than this is a slip of typing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,7 @@ def bay_things(scene: Scene) -> list[Thing]:
 
 
 def typed_thing(scene: Scene, key: str, name: str, metal: str = "unknown") -> Thing | tuple[Answer, ...]:
-    """A thing from its typed place, radius and height; the answers still missing if it cannot be placed."""
+    """A thing from the answers to `place_questions`; the answers still missing if it cannot be placed."""
     x, y = scene.answer(f"{key}.x"), scene.answer(f"{key}.y")
     radius, height = scene.answer(f"{key}.radius"), scene.answer(f"{key}.height")
     placing = (x, y, *(a for a in (radius, height) if a.readings or a.missing == "lapsed"))
@@ -51,7 +53,26 @@ def typed_thing(scene: Scene, key: str, name: str, metal: str = "unknown") -> Th
     top = height.estimate.value + scene.factor * height.estimate.u if height.estimate else math.inf
     at = (x.estimate.value, y.estimate.value)
     readings = tuple(reading for a in (x, y, radius, height) for reading in a.readings)
-    return Thing(key, name, DiscAt(*at, r) if r else PointAt(*at), u, high=top, metal=metal, readings=readings)
+    return Thing(
+        key, name, DiscAt(*at, r) if r else PointAt(*at), u, high=top, metal=metal, readings=readings
+    )
+
+
+def place_questions(key: str, name: str, *, radius: bool) -> list[Question]:
+    """Where a thing stands in car axes, how wide it is if `radius`, and how high."""
+    spot = "its middle" if radius else "its point nearest to the target"
+    forward = f"{spot}, forward of the rear axle; behind it is negative"
+    left = f"{spot}, to the left of the centre line; right is negative"
+    asked = [
+        Question(f"{key}.x", f"{name}: forward", low=-FARTHEST, high=FARTHEST, hint=forward),
+        Question(f"{key}.y", f"{name}: left", low=-FARTHEST, high=FARTHEST, hint=left),
+    ]
+    if radius:
+        wide = "half its width; empty: a point"
+        asked.append(Question(f"{key}.radius", f"{name}: radius", low=0, high=3, hint=wide, optional=True))
+    high = "above the floor; empty: any height"
+    asked.append(Question(f"{key}.height", f"{name}: top", low=0, high=5, hint=high, optional=True))
+    return [replace(q, unit="m", measures="distance", part=key) for q in asked]
 
 
 def zone_shape(zone: Zone, side: str) -> Shape:
@@ -97,5 +118,7 @@ def _surveyed(obstacle: Obstacle) -> Shape:
         a, b = obstacle.rectangle.corner, obstacle.rectangle.opposite
         return BoxAt(a.x, a.y, b.x, b.y)
     if obstacle.wall is not None:
-        return SegmentAt(obstacle.wall.start.x, obstacle.wall.start.y, obstacle.wall.end.x, obstacle.wall.end.y)
+        return SegmentAt(
+            obstacle.wall.start.x, obstacle.wall.start.y, obstacle.wall.end.x, obstacle.wall.end.y
+        )
     raise ValueError(f"obstacle {obstacle.name} has no shape")

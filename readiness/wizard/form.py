@@ -147,22 +147,23 @@ class Rows(Widget):
         assert row is not None
         label = self._look("here" if here else "label")
         value, look = (line.shown, "value") if row.answered else (line.offered, "offered")
-        segments = [
+        front = [
             Segment("▸ " if here else "  ", label),
             Segment(_fit(_capital(row.question.label), columns.label), label),
+        ]
+        if row.question.type != "quantity":
+            wide = ENTRY_WIDTH + UNIT_WIDTH + columns.line
+            return [*front, Segment(_fit(f" {value}", wide), self._look(look)), self._outcome(row)]
+        return [
+            *front,
             Segment(_fit(f" {value}", ENTRY_WIDTH), self._look(look)),
             Segment(_fit(f" {line.unit}", UNIT_WIDTH), self._look("unit")),
+            *self._number_line(row, columns.line),
+            self._outcome(row),
         ]
-        if row.question.type == "quantity" and row.part is not None:
-            segments += self._number_line(row, columns.line)
-        else:
-            segments.append(Segment(" " * columns.line))
-        segments.append(self._outcome(row))
-        return segments
 
     def _number_line(self, row: Row, width: int) -> list[Segment]:
-        assert row.part is not None
-        drawn = cells(row.part, width)
+        drawn = cells(row.part, width) if row.part is not None else []
         if not drawn:
             return [Segment(" " * width)]
         return [Segment(glyph, self._look(self.LINE_LOOK[look])) for glyph, look in drawn]
@@ -231,7 +232,7 @@ class Form(VerticalScroll, can_focus=False):
         entry.single_keys = row.question.type == "choice"
         entry.placeholder = line.shown or line.offered
         wide = row.question.type == "text"
-        entry.styles.width = (ENTRY_WIDTH + UNIT_WIDTH + 8) if wide else ENTRY_WIDTH
+        entry.styles.width = ENTRY_WIDTH + UNIT_WIDTH + Columns.of(width).line if wide else ENTRY_WIDTH
         entry.styles.offset = (Columns.of(width).entry_at, self.rows.here)
         self.scroll_to_region(Region(0, max(0, self.rows.here - 1), 1, 3), animate=False, force=True)
         if not entry.has_focus and self.screen.is_current:

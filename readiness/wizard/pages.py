@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from rich.cells import cell_len, set_cell_size
 from textual.content import Content
 
 from readiness import units
@@ -166,11 +167,13 @@ def span(length: timedelta) -> str:
     return f"{hours} h {rest} min" if rest else f"{hours} h"
 
 
-def header(visit: Visit, person: str, kept: datetime | None, air: float | None) -> str:
-    """One line: job, car, bay, air, when the last answer was kept."""
+def header(visit: Visit, person: str, kept: datetime | None, air: float | None, width: int) -> str:
+    """One line: job, car, bay, air; at its right end when the last answer was kept."""
     job = visit.job
     parts = [job.job, visit.sheet.title, visit.bay.title]
     if air is not None:
-        parts.append(units.show(air, "degC", visit.shop.units))
-    parts.append(f"kept {clock(kept)}" if kept else person)
-    return "  ".join(p for p in parts if p)
+        parts.insert(2, units.show(air, "degC", visit.shop.units))
+    end = f"  kept {clock(kept)} " if kept else f"  {person} "
+    room = max(0, width - 1 - cell_len(end))
+    line = set_cell_size(" " + "  ".join(p for p in parts if p), room)
+    return line + end

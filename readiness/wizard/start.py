@@ -93,7 +93,7 @@ class Start(Screen[None]):
             return f"   {job.id:<14} cannot be opened: {job.problem}"
         sides = " and ".join(s for s in job.sides if s != "single")
         when = job.last.astimezone().strftime("%d %b %H:%M") if job.last else ""
-        return f"   {job.id:<14} {job.sheet:<32} {sides:<14} {when}"
+        return f"   {job.id:<10} {job.plate:<10} {job.sheet:<20} {sides:<14} {when}"
 
     def say(self, text: str) -> None:
         self.query_one("#sentence", Static).update(Content(" " + text))

@@ -80,6 +80,8 @@ class Walk(Screen[None]):
     def on_resize(self, event: events.Resize) -> None:
         keys = KEYS_WIDE if event.size.width >= len(KEYS_WIDE) + 2 else KEYS_NARROW
         self.query_one("#keys", Static).update(Content(keys))
+        if self.verdict is not None:
+            self._show_head()
 
     def on_mount(self) -> None:
         self.query_one("#page").display = False
@@ -145,9 +147,13 @@ class Walk(Screen[None]):
         visit = self.session.visit
         air = next((r.value for r in reversed(visit.job.readings) if r.question == AIR.key), None)
         text = pages.header(
-            visit, self.session.person, self.session.kept_at, air if isinstance(air, float) else None
+            visit,
+            self.session.person,
+            self.session.kept_at,
+            air if isinstance(air, float) else None,
+            self.size.width,
         )
-        self.query_one("#head", Static).update(Content(" " + text))
+        self.query_one("#head", Static).update(Content(text))
 
     def _show_page(self, verdict: Verdict) -> None:
         self.query_one("#title", Static).update(Content("Go / no-go"))

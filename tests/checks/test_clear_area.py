@@ -35,7 +35,9 @@ from tests.scenes import BAY, SHEET, SHOP, asked, check, given, judged, part
 AREA = check("clear_area", {"margin": 0.3, "kit": ["trolley", "charger"]}, per_side=True, hold=60.0)
 BARE = check("clear_area", {"margin": 0.3}, per_side=True)
 DISC = Zone(id="disc", disc=Disc(at=Point(x=-3.0, y=1.5), radius=1.0))
-PATH = Zone(id="path", corridor=Corridor(start=Point(x=-0.8, y=0.7), end=Point(x=-3.0, y=1.5), half_width=0.4))
+PATH = Zone(
+    id="path", corridor=Corridor(start=Point(x=-0.8, y=0.7), end=Point(x=-3.0, y=1.5), half_width=0.4)
+)
 BOX = Zone(id="box", rectangle=Rectangle(corner=Point(x=-4.0, y=0.8), opposite=Point(x=-2.0, y=2.2)))
 ZONES = (DISC, PATH, BOX)
 NOTHING_ELSE = {"other": "n"}
@@ -204,7 +206,13 @@ WORK = replace(DISC, id="work", reason="room to work")
 
 @pytest.mark.parametrize(
     ("zone", "metal", "counts"),
-    [(DISC, "yes", True), (DISC, "unknown", True), (DISC, "no", False), (WORK, "no", True), (WORK, "yes", True)],
+    [
+        (DISC, "yes", True),
+        (DISC, "unknown", True),
+        (DISC, "no", False),
+        (WORK, "no", True),
+        (WORK, "yes", True),
+    ],
 )
 def test_metal_matters_in_metal_free_zones_only(zone, metal, counts):
     j = area(post(-3.0, 1.5, metal=metal), zones=(zone,))
@@ -417,7 +425,11 @@ def test_picture_shows_the_smallest_clearance(obstacle, zone):
 
 def test_picture_has_car_wheels_sensors_targets_mirrored_with_the_side():
     def spots(side):
-        return {s.role: s.at for s in area(side=side).picture if isinstance(s, Spot) and s.role in ("sensor", "target")}
+        return {
+            s.role: s.at
+            for s in area(side=side).picture
+            if isinstance(s, Spot) and s.role in ("sensor", "target")
+        }
 
     left, right = spots("left"), spots("right")
     assert left["target"] == (-3.0, 1.5)

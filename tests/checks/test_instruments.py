@@ -70,7 +70,9 @@ def test_in_date_is_a_matter_of_whole_days(days):
 
 def test_the_day_of_the_reading_counts_not_that_of_the_judging():
     night = {"power": {"supply": given("12.6", minutes=14 * 60 + 50)}}  # 23:50, judged at 00:10
-    p = part(judge(answers=night, tools=due(TODAY), now=AT + timedelta(minutes=15 * 60 + 10)), "date.voltmeter")
+    p = part(
+        judge(answers=night, tools=due(TODAY), now=AT + timedelta(minutes=15 * 60 + 10)), "date.voltmeter"
+    )
     assert p.outcome == "pass"
 
 
@@ -82,9 +84,7 @@ def test_remedy_names_another_instrument_that_is_in_date():
     assert "another voltage instrument that is in date" in alone.remedy
 
 
-@pytest.mark.parametrize(
-    ("accuracy", "outcome"), [("0.05 V", "pass"), ("0.1 V", "pass"), ("0.04 V", "fail")]
-)
+@pytest.mark.parametrize(("accuracy", "outcome"), [("0.05 V", "pass"), ("0.1 V", "pass"), ("0.04 V", "fail")])
 def test_fine_enough(accuracy, outcome):
     p = part(judge(need("voltage", accuracy), answers=VOLTS), "need.1.voltmeter")
     assert p.outcome == outcome
@@ -94,12 +94,18 @@ def test_fine_enough(accuracy, outcome):
 
 def test_share_of_the_reading_against_a_quantity():
     # the light meter is good to 5 %: 25 lx at 500 lx, 60 lx at 1200 lx
-    fine = part(judge(need("illuminance", "30 lx"), answers={"light": {"light.1": "500"}}), "need.1.light-meter")
+    fine = part(
+        judge(need("illuminance", "30 lx"), answers={"light": {"light.1": "500"}}), "need.1.light-meter"
+    )
     assert (fine.outcome, fine.value, fine.high) == ("pass", pytest.approx(25.0), pytest.approx(30.0))
-    coarse = part(judge(need("illuminance", "30 lx"), answers={"light": {"light.1": "1200"}}), "need.1.light-meter")
+    coarse = part(
+        judge(need("illuminance", "30 lx"), answers={"light": {"light.1": "1200"}}), "need.1.light-meter"
+    )
     assert (coarse.outcome, coarse.value) == ("fail", pytest.approx(60.0))
     assert coarse.margin == pytest.approx(-30.0)
-    share = part(judge(need("illuminance", "5 %"), answers={"light": {"light.1": "1200"}}), "need.1.light-meter")
+    share = part(
+        judge(need("illuminance", "5 %"), answers={"light": {"light.1": "1200"}}), "need.1.light-meter"
+    )
     assert share.outcome == "pass"
 
 

@@ -63,7 +63,9 @@ def test_judges_with_the_instruments_uncertainty(volts, outcome):
 @law(st.floats(6, 18, allow_nan=False), st.floats(0.01, 1))
 def test_a_tighter_limit_never_helps(volts, tighter):
     loose = part(judged(readings(SUPPLY), {"supply": f"{volts:.3f} V"}), "supply")
-    tight = part(judged(readings({**SUPPLY, "low": f"{12.4 + tighter:.3f} V"}), {"supply": f"{volts:.3f} V"}), "supply")
+    tight = part(
+        judged(readings({**SUPPLY, "low": f"{12.4 + tighter:.3f} V"}), {"supply": f"{volts:.3f} V"}), "supply"
+    )
     assert loose.outcome == "pass" or tight.outcome != "pass"
 
 
@@ -82,7 +84,9 @@ def test_repeat_readings_are_one_series():
 
 def test_missing_lapsed_and_without_instrument():
     assert part(judged(readings(SUPPLY)), "supply").outcome == "not_done"
-    assert part(judged(readings(SUPPLY), {"supply": given("12.6", minutes=-55)}), "supply").outcome == "lapsed"
+    assert (
+        part(judged(readings(SUPPLY), {"supply": given("12.6", minutes=-55)}), "supply").outcome == "lapsed"
+    )
     p = part(judged(readings(SUPPLY), {"supply": given("12.6", instrument="")}), "supply")
     assert p.outcome == "not_done"
     assert "no instrument" in p.reason
@@ -104,7 +108,15 @@ def test_air_read_for_another_check_counts():
 
 def test_own_answer_under_a_shared_key_is_not_taken():
     one = readings(AIR_ITEM)
-    own = Reading(check="readings", question="air", value=21.0, unit="degC", at=AT, by="A. Test", instrument="thermometer")
+    own = Reading(
+        check="readings",
+        question="air",
+        value=21.0,
+        unit="degC",
+        at=AT,
+        by="A. Test",
+        instrument="thermometer",
+    )
     made = visit(one)
     made = replace(made, job=changed(made.job, readings=(own,)))
     assert find(made, one, "", NOW).outcome == "not_done"

@@ -58,7 +58,9 @@ def test_only_told_what_should_be_seen_is_said():
 
 def test_names_who_told_it():
     one = states()
-    reading = Reading(check=one.id, question="doors", value="yes", at=AT, by="A. Test", evidence="told", told_by="B. Test")
+    reading = Reading(
+        check=one.id, question="doors", value="yes", at=AT, by="A. Test", evidence="told", told_by="B. Test"
+    )
     made = visit(one)
     told = replace(made, job=changed(made.job, readings=(reading,)))
     finding = find(told, one, "", NOW)

@@ -1,0 +1,70 @@
+"""Good files with random damage: read, or mistakes told; never another exception."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from readiness.checklist import files
+from readiness.checks import limit_types
+from tests.checklist.kinds import GOOD, LIMITS, linted
+
+PIECES = ["", " ", "\n", "- ", ": ", "~", "[]", "{}", "-1 m", "0 mm", "1e999", "nan", "é", "\x1b", "\t", "&a ", "*a", "!x ",
+          "x: y\n", "9" * 400, "'", '"', "|", "limits: 5\n", "{x: 1 m, y: 1 m}", "common/", "../" * 9, "\\"]  # fmt: skip
+SOURCES = {p.stem: p for p in GOOD.rglob("*.yaml")}
+
+
+@st.composite
+def damaged(draw: st.DrawFn, text: str) -> str:
+    """The text with up to four pieces cut out, replaced, or lines doubled or swapped."""
+    for _ in range(draw(st.integers(1, 4))):
+        start = draw(st.integers(0, len(text)))
+        end = min(len(text), start + draw(st.integers(0, 30)))
+        text = text[:start] + draw(st.sampled_from(PIECES)) + text[end:]
+    lines = text.split("\n")
+    if draw(st.booleans()):
+        i, j = (draw(st.integers(0, len(lines) - 1)) for _ in range(2))
+        lines[i], lines[j] = lines[j], lines[i]
+    return "\n".join(lines)
+
+
+SHIPPED = Path(__file__).parents[2] / "checklists"
+
+
+@settings(max_examples=2500, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_damage_to_the_shipped_checklists_is_told_or_harmless(tmp_path: Path, data: st.DataObject) -> None:
+    if not (tmp_path / "lists").exists():
+        shutil.copytree(SHIPPED, tmp_path / "lists")
+    name = data.draw(st.sampled_from(sorted(p.relative_to(SHIPPED).as_posix() for p in SHIPPED.rglob("*.yaml"))))
+    path = tmp_path / "lists" / name
+    text = data.draw(damaged((SHIPPED / name).read_text(encoding="utf-8")))
+    path.write_text(text, encoding="utf-8", newline="\n")
+    found = files.lint([path], limit_types(), [tmp_path / "lists"])
+    assert all(m.found and m.expected and m.where and "\n" not in str(m) for m in found)
+
+
+def test_the_shipped_checklists_have_no_mistakes() -> None:
+    assert files.lint([SHIPPED], limit_types()) == []
+
+
+@pytest.mark.parametrize("name", sorted(SOURCES))
+@settings(max_examples=2500, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_damage_is_told_or_harmless(name: str, tmp_path: Path, data: st.DataObject) -> None:
+    if not (tmp_path / "lists").exists():
+        shutil.copytree(GOOD, tmp_path / "lists")
+    path = tmp_path / "lists" / SOURCES[name].relative_to(GOOD)
+    text = data.draw(damaged(SOURCES[name].read_text(encoding="utf-8")))
+    path.write_text(text, encoding="utf-8", newline="\n")
+    found = linted(path)
+    assert all(m.found and m.expected and m.where and "\n" not in str(m) for m in found)
+    if name == "sheet" and not found:
+        checklist = files.read_checklist(GOOD / "corner.yaml", LIMITS, [GOOD])
+        sheet = files.read_sheet(path)
+        if sheet.checklist == checklist.checklist:
+            files.effective_limits(checklist, sheet, LIMITS, path)

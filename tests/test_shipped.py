@@ -1,0 +1,352 @@
+"""What is shipped: the four checklists say what they must, and the demo shop shows what it is meant to."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from functools import cache
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace as changed
+
+from readiness import units
+from readiness.checklist.files import read_checklist
+from readiness.checklist.model import COMMON_PRACTICE, Check, Checklist
+from readiness.checks import limit_types
+from readiness.checks.finding import Visit, ask
+from readiness.checks.kind import SHARED, Part
+from readiness.job import VOID_EVENTS, Job
+from readiness.records import places
+from readiness.records.answers import read_answers
+from readiness.records.journal import Journal
+from readiness.records.opening import mistakes_in
+from readiness.records.shop import ShopFolder
+from readiness.verdict import SideVerdict, Verdict, fixing_order, judge
+from tests.build_demo_jobs import answer_files, build
+
+LISTS = ("front_radar", "rear_corner_radar", "surround_view", "windscreen_camera")
+TOPICS = {
+    "tyres": ("tyres",), "floor": ("floor",), "fuel and load": ("load",), "stance": ("stance", "centre_marks"),
+    "light and air": ("light", "air"), "clear area": ("clear_area",), "power and faults": ("power", "faults"),
+    "instruments and target kit": ("instruments", "target_kit"), "closed and still": ("closed",),
+    "procedure": ("procedure",),
+}  # fmt: skip
+MOUNTING = {
+    "rear_corner_radar": ("bracket", "cover"), "front_radar": ("bracket", "cover"),
+    "windscreen_camera": ("glass",), "surround_view": ("housings",),
+}  # fmt: skip
+YAML_FILES = sorted((*places.checklists().rglob("*.yaml"), *places.demo().rglob("*.yaml")))
+DEMO_FILES = sorted(places.demo().rglob("*.yaml"))
+MOMENT = datetime.fromisoformat((places.demo() / "moment.txt").read_text(encoding="utf-8").strip())
+SHOP = ShopFolder(places.demo())
+
+
+@cache
+def shipped(name: str) -> Checklist:
+    folder = places.checklists()
+    return read_checklist(folder / f"{name}.yaml", limit_types(), (folder,))
+
+
+def every_check() -> list[tuple[str, Check]]:
+    return [(name, c) for name in LISTS for c in shipped(name).checks]
+
+
+CHECKS = [pytest.param(c, id=f"{name}-{c.id}") for name, c in every_check()]
+
+# --- files ---------------------------------------------------------------------------------------
+
+
+def test_the_program_finds_nothing_wrong_with_what_is_shipped() -> None:
+    assert [str(m) for m in mistakes_in([places.checklists(), places.demo()])] == []
+
+
+def test_there_is_one_file_for_each_of_the_four_kinds_of_calibration() -> None:
+    found = {p.stem: shipped(p.stem).checklist for p in places.checklists().glob("*.yaml")}
+    assert found == {name: name for name in LISTS}
+    assert shipped("rear_corner_radar").sides == ("left", "right")
+    assert {shipped(n).sides for n in LISTS if n != "rear_corner_radar"} == {("single",)}
+
+
+@pytest.mark.parametrize("path", DEMO_FILES, ids=lambda p: f"{p.parent.name}/{p.name}")
+def test_each_demo_file_says_that_it_is_invented(path: Path) -> None:
+    assert path.read_text(encoding="utf-8").startswith("# Invented")
+
+
+BANNED = {
+    "19ca14e7ea6328a42e0eb13d585e4c22",
+    "851ddf5058cf22df63d3344ad89919cf",
+    "74791edf1f8e8b8289a5067737630874",
+    "a2a561ffc61849e2ba1ad94624ad4e0b",
+}  # fmt: skip
+"""Digests of figures that belong to somebody's own procedure and may not be taken over."""
+
+
+def numbers(text: str) -> set[str]:
+    """Digests of every number in a text, without signs, decimal and thousands marks and outer zeros."""
+    found = re.findall(r"\d+(?:[.,]\d+)*", text)
+    return {hashlib.md5(re.sub(r"[.,]", "", n).strip("0").encode()).hexdigest() for n in found}
+
+
+@pytest.mark.parametrize("path", YAML_FILES, ids=lambda p: f"{p.parent.name}/{p.name}")
+def test_no_figure_of_anybodys_procedure_is_taken_over(path: Path) -> None:
+    assert not numbers(path.read_text(encoding="utf-8")) & BANNED
+
+
+# --- words ---------------------------------------------------------------------------------------
+
+
+def sentences(check: Check) -> Iterator[str]:
+    for text in (check.why, check.how, check.remedy, *check.mistakes, *check.cautions):
+        yield from re.split(r"(?<=[.!?])\s+", text)
+
+
+@pytest.mark.parametrize("check", CHECKS)
+def test_each_check_has_its_words_in_short_sentences(check: Check) -> None:
+    assert len(check.why.split()) >= 15
+    assert len(check.how.split()) >= 15
+    assert check.remedy.endswith(".")
+    assert 2 <= len(check.mistakes) <= 4
+    longest = max(sentences(check), key=lambda s: len(s.split()))
+    assert len(longest.split()) <= 26, longest
+
+
+@pytest.mark.parametrize("check", CHECKS)
+def test_each_limit_has_its_source(check: Check) -> None:
+    """Either the words for common practice, or a standard that can be looked up."""
+    if check.kind in ("procedure", "states"):
+        return
+    named = set(check.sources) - {"all"}
+    fields = {f for f in type(check.limits).__struct_fields__ if isinstance(getattr(check.limits, f), float)}
+    assert "all" in check.sources or fields <= named
+    for source in check.sources.values():
+        assert source == COMMON_PRACTICE or source.startswith("EN 12464-1, "), source
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_light_limits_that_cite_the_standard_are_figures_of_it(name: str) -> None:
+    """EN 12464-1: assembly rough / medium / fine / very fine 200 / 300 / 500 / 750 lx, body construction 500 lx
+    (read in pages that quote it); uniformity 0.60 for task areas (from memory)."""
+    check = shipped(name).check("light")
+    assert "EN 12464-1" in check.source_of("least")
+    assert check.limits.least in (200.0, 300.0, 500.0, 750.0)
+    assert check.limits.uniformity in (None, 0.6)
+
+
+@pytest.mark.parametrize("check", CHECKS)
+def test_holds_and_events_are_sensible(check: Check) -> None:
+    assert 30 <= check.hold <= 12 * 60
+    assert set((*check.voided_by, *check.a_fix_is)) <= set(VOID_EVENTS)
+
+
+# --- walking and fixing --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_steps_cover_every_topic_and_end_with_closed_and_still(name: str) -> None:
+    ids = [c.id for c in shipped(name).walk()]
+    for topic, checks in {**TOPICS, "mounting": MOUNTING[name]}.items():
+        assert set(checks) <= set(ids), topic
+    assert ids[0] == "procedure"
+    assert ids[-1] == "closed"
+    assert len(shipped(name).steps) == 11
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_no_fix_undoes_one_done_before_it(name: str) -> None:
+    order = fixing_order(shipped(name))
+    undone = [
+        (later.id, earlier.id)
+        for n, earlier in enumerate(order)
+        for later in order[n + 1 :]
+        if set(later.a_fix_is) & set(earlier.voided_by)
+    ]
+    assert undone == []
+
+
+@pytest.mark.parametrize("name", LISTS)
+@pytest.mark.parametrize(
+    ("first", "then"),
+    [("tyres", "stance"), ("load", "stance"), ("floor", "stance"), ("floor", "clear_area"), ("power", "clear_area"),
+     ("faults", "stance"), *((c, "closed") for c in ("tyres", "load", "stance", "floor", "power", "faults"))],
+)  # fmt: skip
+def test_what_is_put_right_first(name: str, first: str, then: str) -> None:
+    order = [c.id for c in fixing_order(shipped(name))]
+    assert order.index(first) < order.index(then)
+    assert order[-1] == "closed"
+
+
+# --- the demo shop -------------------------------------------------------------------------------
+
+
+def test_the_shop_has_what_a_newcomer_needs_to_see() -> None:
+    bays = [SHOP.bays[b] for b in SHOP.bays]
+    assert len(bays) >= 3
+    assert sum(b.survey is not None for b in bays) == 2
+    assert all(b.obstacles for b in bays)
+    assert sorted(SHOP.sheets[s].checklist for s in SHOP.sheets) == sorted(LISTS)
+    assert all(SHOP.sheets[s].limits is not None for s in SHOP.sheets)
+    assert len(SHOP.instruments) >= 8
+    assert [i.id for i in SHOP.instruments.values() if i.due < MOMENT.date()] == ["lux-2"]
+
+
+def test_one_instrument_is_too_coarse_and_the_others_are_not() -> None:
+    coarse = set()
+    for name in LISTS:
+        for need in shipped(name).check("instruments").limits.needs:
+            unit = units.MEASURES[need.measures]
+            for tool in (i for i in SHOP.instruments.values() if i.measures == need.measures):
+                if units.accuracy(tool.accuracy, unit, 100.0) > units.accuracy(need.accuracy, unit, 100.0):
+                    coarse.add(tool.id)
+    assert coarse == {"gauge-3"}
+
+
+@cache
+def demo_job(name: str) -> Job:
+    return read_answers(places.demo() / "answers" / f"{name}.yaml", SHOP)
+
+
+def demo_visit(name: str) -> Visit:
+    return SHOP.visit(demo_job(name))
+
+
+@cache
+def demo_verdict(name: str) -> Verdict:
+    return judge(demo_visit(name), MOMENT)
+
+
+def wrong(side: SideVerdict) -> dict[str, str]:
+    return {f.check: f.outcome for f in side.findings if not f.counts}
+
+
+ONE_REASON = [
+    ("HB-0417", "left", {}),
+    ("HB-0418", "left", {}),
+    ("HB-0418", "right", {"clear_area": "fail"}),
+    ("HB-0415", "single", {"tyres": "fail"}),
+    ("HB-0416", "single", {"load": "fail"}),
+    ("HB-0414", "single", {"instruments": "fail"}),
+    ("HB-0419", "single", {"tyres": "too_close"}),
+]
+
+
+@pytest.mark.parametrize(("job", "side", "expected"), ONE_REASON)
+def test_each_visit_has_the_outcome_it_is_meant_to_have(job: str, side: str, expected: dict[str, str]) -> None:
+    found = demo_verdict(job).sides[side]
+    assert wrong(found) == expected
+    assert found.verdict == ("no-go" if expected else "go")
+    assert found.fix_first == tuple(expected)
+    if not expected:
+        assert found.lapses_at is not None
+        assert found.lapses_at > MOMENT
+
+
+@pytest.mark.parametrize(
+    ("job", "side", "check", "part"),
+    [("HB-0418", "right", "clear_area", "kit.5"), ("HB-0415", "single", "tyres", "pressure.lr"),
+     ("HB-0416", "single", "load", "rear"), ("HB-0414", "single", "instruments", "date.lux-2")],
+)  # fmt: skip
+def test_the_reason_is_the_one_told_in_the_file(job: str, side: str, check: str, part: str) -> None:
+    deciding = demo_verdict(job).sides[side].finding(check).deciding
+    assert deciding is not None
+    assert deciding.key == part
+
+
+def test_the_close_call_is_the_instruments_doing() -> None:
+    """The same readings with the digital gauge are a go."""
+    job = demo_job("HB-0419")
+    better = tuple(changed(r, instrument="gauge-1") if r.instrument == "gauge-2" else r for r in job.readings)
+    assert better != job.readings
+    assert judge(SHOP.visit(changed(job, readings=better)), MOMENT).go
+
+
+def test_half_done_means_that_nothing_is_wrong_yet() -> None:
+    outcomes = {f.check: f.outcome for f in demo_verdict("HB-0420").sides["right"].findings}
+    assert {c for c, o in outcomes.items() if o == "pass"} == {"procedure", "air"}
+    assert set(outcomes.values()) == {"pass", "not_done"}
+
+
+def test_lapsed_means_that_it_was_good_once() -> None:
+    lapsed = demo_verdict("HB-0409").sides["right"]
+    assert lapsed.verdict == "no-go"
+    assert set(wrong(lapsed).values()) <= {"lapsed", "not_done"}
+    assert wrong(lapsed)["tyres"] == "lapsed"
+    yesterday = datetime(2026, 11, 24, 15, 20, tzinfo=UTC)
+    assert judge(demo_visit("HB-0409"), yesterday).go
+
+
+@pytest.mark.parametrize("path", answer_files(places.demo()), ids=lambda p: p.stem)
+def test_all_times_lie_before_the_moment(path: Path) -> None:
+    job = demo_job(path.stem)
+    times = [e.at for e in (*job.readings, *job.fixes, *job.events, *job.waivers)]
+    assert max(times) < MOMENT
+    assert set(re.findall(r"T\d\d:\d\d:\d\d(\S*)", path.read_text(encoding="utf-8"))) == {"+00:00"}
+
+
+def number_parts() -> Iterator[tuple[str, Part]]:
+    for job in ("HB-0417", "HB-0418", "HB-0415", "HB-0416", "HB-0414"):
+        for side in demo_verdict(job).sides.values():
+            for finding in side.findings:
+                yield from ((f"{job} {finding.check} {p.key}", p) for p in finding.parts)
+
+
+def test_every_limit_leaves_room_for_the_shops_good_instruments() -> None:
+    """At least half of each window is left between the guard bands; a one-sided limit from nought likewise."""
+    tight = {}
+    for where, p in number_parts():
+        if p.guard is None:
+            continue
+        if p.low is not None and p.high is not None:
+            room = (p.high - p.low - 2 * p.guard) / (p.high - p.low)
+        elif p.high:
+            room = (p.high - p.guard) / p.high
+        else:
+            continue
+        if room < 0.5:
+            tight[where] = room
+    assert tight == {}
+
+
+# --- journals and keys ---------------------------------------------------------------------------
+
+
+def test_the_journals_are_those_of_the_answers(tmp_path: Path) -> None:
+    built = build(places.demo(), tmp_path)
+    shipped_jobs = sorted((places.demo() / "jobs").iterdir())
+    assert [p.name for p in shipped_jobs] == [p.name for p in built]
+    for old, new in zip(shipped_jobs, built, strict=True):
+        assert Journal.open(old, write=False).job == Journal.open(new, write=False).job, f"{old}: rebuild it"
+
+
+@pytest.mark.parametrize("path", answer_files(places.demo()), ids=lambda p: p.stem)
+def test_journal_and_answers_give_one_verdict(path: Path) -> None:
+    journal = Journal.open(places.demo() / "jobs" / f"{path.stem}.jsonl", write=False)
+    from_journal = judge(SHOP.visit(journal.job), MOMENT)
+    assert {s: (v.verdict, v.fix_first, [(f.check, f.outcome, f.reason) for f in v.findings])
+            for s, v in from_journal.sides.items()} == {
+           s: (v.verdict, v.fix_first, [(f.check, f.outcome, f.reason) for f in v.findings])
+           for s, v in demo_verdict(path.stem).sides.items()}  # fmt: skip
+
+
+def keystrokes(name: str) -> int:
+    """Keys for every answer of a job: a choice takes one, a default or an empty field Enter, the rest its
+    figures and Enter."""
+    visit, job = demo_visit(name), demo_job(name)
+    given = {(r.check, r.side, r.question): r for r in job.readings}
+    keys: dict[tuple[str, str, str], int] = {}
+    for check in visit.checklist.walk():
+        for side in job.sides if check.per_side else ("",):
+            for q in ask(visit, check, side, MOMENT):
+                place = (SHARED, "", q.key) if q.shared else (check.id, side, q.key)
+                typed = given.get(place)
+                if q.default or typed is None or q.type == "choice":
+                    keys[place] = 1
+                else:
+                    keys[place] = len(typed.text.split(" ")[0]) + 1
+    return sum(keys.values())
+
+
+def test_a_go_on_the_demo_car_takes_few_keys() -> None:
+    assert keystrokes("HB-0417") < 150
