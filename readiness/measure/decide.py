@@ -40,10 +40,13 @@ def decide(
     """Judge y against low <= y <= high with standard uncertainty u >= 0.
 
     pass if low + w <= y <= high - w; fail if y < low - w or y > high + w; else too close.
-    `factor` 0 is simple acceptance. Raises ValueError for numbers that are not finite.
+    `factor` 0 is simple acceptance. Raises ValueError for numbers that are not finite, and for a
+    lower limit above the upper one.
     """
     if not (math.isfinite(y) and math.isfinite(u)) or u < 0:
         raise ValueError(f"cannot judge {y} with uncertainty {u}")
+    if low is not None and high is not None and not low <= high:
+        raise ValueError(f"cannot judge against limits {low} to {high}: the lower one lies above the upper one")
     w = factor * u
     margin = _margin(y, low, high)
     decidable, needed = True, None

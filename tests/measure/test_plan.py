@@ -170,7 +170,7 @@ def test_impossible_shapes_are_refused(make):
 
 
 @given(shapes, shapes)
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 def test_apart_it_is_the_distance_by_shapely_less_the_radii(a, b):
     apart = shapely.distance(core_of(a), core_of(b))
     ours = signed_clearance(a, b)
@@ -181,7 +181,7 @@ def test_apart_it_is_the_distance_by_shapely_less_the_radii(a, b):
 
 
 @given(convex, convex)
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_convex_depth_is_the_distance_to_the_edge_of_the_difference_by_shapely(a, b):
     ca, cb = core_of(a), core_of(b)
     assume(ca.intersects(cb))
@@ -193,7 +193,7 @@ def test_convex_depth_is_the_distance_to_the_edge_of_the_difference_by_shapely(a
 
 
 @given(stars(), st.integers(0, 7), st.floats(0, 0.99))
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 def test_a_point_in_a_concave_area_is_as_deep_as_its_nearest_side(area, corner, part):
     middle = [sum(c) / len(area.points) for c in zip(*area.points, strict=True)]
     x, y = area.points[corner % len(area.points)]
@@ -204,7 +204,7 @@ def test_a_point_in_a_concave_area_is_as_deep_as_its_nearest_side(area, corner, 
 
 
 @given(concave, st.one_of(segments, boxes(), stars()))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @example(U_SHAPE, BoxAt(0.75, 2, 3.25, 5))
 def test_the_way_out_of_a_concave_area_is_long_enough_and_no_longer(a, b):
     """By definition: moved by the way out they no longer overlap, by less in any direction they do."""
@@ -225,34 +225,34 @@ def test_the_way_out_of_a_concave_area_is_long_enough_and_no_longer(a, b):
 
 
 @given(shapes, shapes)
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_zone_and_obstacle_may_change_places(a, b):
     assert signed_clearance(a, b) == pytest.approx(signed_clearance(b, a), abs=1e-7)
 
 
 @given(shapes, shapes)
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_the_mirror_image_has_the_same_clearance(a, b):
     assert signed_clearance(mirrored(a), mirrored(b)) == pytest.approx(signed_clearance(a, b), abs=1e-7)
     assert mirrored(mirrored(a)) == a
 
 
 @given(shapes, shapes, places, places, st.floats(-180, 180))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_the_frame_does_not_matter(a, b, dx, dy, heading):
     there = signed_clearance(moved(a, dx, dy, heading), moved(b, dx, dy, heading))
     assert there == pytest.approx(signed_clearance(a, b), abs=2e-7)
 
 
 @given(shapes, shapes, places, places)
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_no_step_changes_the_clearance_by_more_than_its_length(a, b, dx, dy):
     before, after = signed_clearance(a, b), signed_clearance(a, moved(b, dx, dy))
     assert abs(after - before) <= math.hypot(dx, dy) + 2e-7
 
 
 @given(shapes, st.one_of(discs, capsules), radii)
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 def test_a_larger_radius_takes_its_growth_off_the_clearance(a, b, more):
     grown = (
         DiscAt(b.x, b.y, b.radius + more)
@@ -263,7 +263,7 @@ def test_a_larger_radius_takes_its_growth_off_the_clearance(a, b, more):
 
 
 @given(shapes, shapes)
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_the_nearest_places_lie_on_the_shapes_a_clearance_apart(a, b):
     pa, pb = nearest(a, b)
     assert math.dist(pa, pb) == pytest.approx(abs(signed_clearance(a, b)), abs=1e-6)
@@ -274,7 +274,7 @@ def test_the_nearest_places_lie_on_the_shapes_a_clearance_apart(a, b):
 
 
 @given(convex, convex)
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_moved_by_what_the_picture_shows_the_obstacle_just_touches(a, b):
     pa, pb = nearest(a, b)
     there = moved(b, pa[0] - pb[0], pa[1] - pb[1])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -53,7 +55,7 @@ def test_load_indices_from_memory_lie_on_the_preferred_numbers():
     for index, kg in LOAD_INDEX_KG.items():
         assert kg == pytest.approx(450 * 10 ** ((index - 80) / 80), rel=0.02)
     ordered = [LOAD_INDEX_KG[i] for i in sorted(LOAD_INDEX_KG)]
-    assert all(a < b for a, b in zip(ordered, ordered[1:], strict=False))
+    assert all(a < b for a, b in pairwise(ordered))
 
 
 @pytest.mark.parametrize(
