@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
 
@@ -18,7 +18,7 @@ from readiness.checklist.model import COMMON_PRACTICE, Check, Checklist
 from readiness.checks import limit_types
 from readiness.checks.finding import Visit, ask
 from readiness.checks.kind import SHARED, Part
-from readiness.job import VOID_EVENTS, Job
+from readiness.job import VOID_EVENTS, Event, Fix, Job
 from readiness.records import places
 from readiness.records.answers import read_answers
 from readiness.records.journal import Journal
@@ -197,6 +197,43 @@ def test_what_is_put_right_first(name: str, first: str, then: str) -> None:
     order = [c.id for c in fixing_order(shipped(name))]
     assert order.index(first) < order.index(then)
     assert order[-1] == "closed"
+
+
+AFTER = {
+    "car_moved": {"stance", "centre_marks", "floor", "light", "clear_area", "closed"},
+    "got_in": {"stance", "closed"},
+    "tyre_touched": {"tyres", "stance"},
+    "load_changed": {"load", "stance", "closed"},
+    "door_opened": {"closed"},
+    "light_changed": {"light"},
+    "bay_rearranged": {"clear_area"},
+    "power_off": {"power", "faults"},
+    "ignition_cycled": {"closed"},
+    "sensor_touched": {"centre_marks", "faults", "bracket", "cover"},
+}
+
+
+@pytest.mark.parametrize("event", VOID_EVENTS)
+def test_what_an_event_undoes_after_a_go(event: str) -> None:
+    """Common practice, no published source: what is left alone stays good."""
+    job = changed(demo_job("HB-0417"), events=(Event(event=event, at=MOMENT - timedelta(minutes=1), by="O. Brack"),))
+    found = {f.check for f in judge(SHOP.visit(job), MOMENT).sides["left"].findings if f.outcome == "lapsed"}
+    assert found == AFTER[event]
+
+
+def test_a_fix_sends_one_back_to_what_it_undid() -> None:
+    """Air let into a tyre after the go: the tyre is read again, and the ride heights are."""
+    fix = Fix(check="tyres", question="pressure.lf", at=MOMENT - timedelta(minutes=1), by="O. Brack")
+    job = changed(demo_job("HB-0417"), fixes=(fix,))
+    side = judge(SHOP.visit(job), MOMENT).sides["left"]
+    assert side.fix_first == ("tyres", "stance")
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_each_list_carries_the_usual_cautions(name: str) -> None:
+    said = " ".join(shipped(name).cautions).lower()
+    for word in ("maker", "local codes", "high voltage", "chock", "laser", "locks on", "exhaust", "road-test"):
+        assert word in said
 
 
 # --- the demo shop -------------------------------------------------------------------------------
