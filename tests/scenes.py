@@ -11,7 +11,7 @@ that the check never asks for is a mistake of the test and raises.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
@@ -186,20 +186,25 @@ def visit(
     fixes: Iterable[Fix] = (),
     events: Iterable[Event] = (),
     waivers: Iterable[Waiver] = (),
-    now: datetime = NOW,
+    now: datetime | None = None,
     **listed: Any,
 ) -> Visit:
-    """A visit with these checks and answers; `readings` goes from check id (and side) to answers."""
+    """A visit with these checks and answers; `readings` goes from check id (and side) to answers.
+
+    With `now`, what is entered later is left out.
+    """
     job = Job(
         job="invented-job", sheet=sheet.sheet, bay=bay.bay, sides=sides, opened=AT - timedelta(minutes=30),
-        by="A. Test", fixes=tuple(fixes), events=tuple(events), waivers=tuple(waivers),
+        by="A. Test",
     )  # fmt: skip
     made = Visit(checklist(*checks, **listed), sheet, bay, shop, instruments, job)
     by_id = {c.id: c for c in checks}
     for place, answers in (readings or {}).items():
         check_id, side = (place, "") if isinstance(place, str) else place
-        made = _answered(made, by_id[check_id], side, answers, now)
-    return made
+        made = _answered(made, by_id[check_id], side, answers)
+    happened = changed(made.job, fixes=tuple(fixes), events=tuple(events), waivers=tuple(waivers))
+    made = replace(made, job=happened)
+    return made if now is None else made.until(now)
 
 
 def scene(
@@ -207,7 +212,7 @@ def scene(
 ) -> Scene:
     """The scene of one check with its answers; the other arguments are those of `visit`."""
     made = visit(one, readings={(one.id, side): readings or {}}, now=now, **more)
-    return made.until(now).scene(one, side, now)
+    return made.scene(one, side, now)
 
 
 def judged(one: Check, readings: Answers | None = None, **more: Any) -> Judgement:
@@ -228,11 +233,14 @@ def part(judgement: Judgement, key: str) -> Part:
     return parts[key]
 
 
-def _answered(made: Visit, one: Check, side: str, answers: Answers, now: datetime) -> Visit:
-    """Answers given in as many rounds as it takes for the questions that depend on others to appear."""
-    left = dict(answers)
+def _answered(made: Visit, one: Check, side: str, answers: Answers) -> Visit:
+    """Answers given in as many rounds as it takes for the questions that depend on others to appear.
+
+    Nothing has lapsed yet while they are given.
+    """
+    left, lasting = dict(answers), changed(one, hold=1e6)
     while left:
-        questions = {q.key: q for q in kinds()[one.kind].ask(made.scene(one, side, now), one.limits)}
+        questions = {q.key: q for q in kinds()[one.kind].ask(made.scene(lasting, side, AT), one.limits)}
         known = [k for k in left if k in questions]
         if not known:
             raise KeyError(f"{one.id} does not ask for {', '.join(left)}; it asks for {', '.join(questions)}")
@@ -261,5 +269,4 @@ def _reading(made: Visit, one: Check, side: str, question: Question, a: Given) -
 
 
 def _with(made: Visit, readings: Iterable[Reading]) -> Visit:
-    job = changed(made.job, readings=(*made.job.readings, *readings))
-    return Visit(made.checklist, made.sheet, made.bay, made.shop, made.instruments, job)
+    return replace(made, job=changed(made.job, readings=(*made.job.readings, *readings)))
