@@ -126,7 +126,8 @@ def _ask_other(scene: Scene, n: int) -> list[Question]:
         *place_questions(key, name, radius=True),
         Question(f"{key}.metal", f"{name}: metal", "choice", choices=METAL, evidence="seen", part=key,
                  hint="metal anywhere in it counts"),
-        Question(f"{key}.more", "Anything else near", "choice", choices=YES_NO, evidence="seen", part="other"),
+        Question(f"{key}.more", "Anything else near", "choice", choices=YES_NO, evidence="seen",
+                 part="other"),
     ]  # fmt: skip
 
 
@@ -161,24 +162,22 @@ def _pairs(scene: Scene, limits: Limits, zones: Zones, things: list[Thing]) -> I
 def _part(scene: Scene, limits: Limits, pair: _Pair) -> Part:
     name, thing, clear = _zone_name(pair.zone), pair.thing, pair.clear
     part = number_part(
-        scene, f"{pair.zone.id}/{thing.key}", f"Distance from {_the(thing)} to {name}", Estimate(clear, thing.u),
-        "m", low=limits.margin, readings=thing.readings,
+        scene, f"{pair.zone.id}/{thing.key}", f"Distance from {_the(thing)} to {name}",
+        Estimate(clear, thing.u), "m", low=limits.margin, readings=thing.readings,
     )  # fmt: skip
     if clear <= 0:
-        stands = f"reaches {scene.show(-clear, 'm')} into" if clear < 0 else "touches"
-        unsure = f" (uncertainty ±{scene.show(part.guard, 'm')})" if part.guard else ""
-        asked = (
-            f"and has to stay {scene.show(limits.margin, 'm')} clear of it"
-            if limits.margin
-            else "and may not"
-        )
-        reason = f"{_capital(_the(thing))} {stands} {name}, {asked}{unsure}."
-        part = replace(
-            part, outcome=pair.call, reason=reason, p_conform=0.0 if not part.u else part.p_conform
-        )
+        p = part.p_conform if part.u else 0.0
+        part = replace(part, outcome=pair.call, p_conform=p, reason=_inside(scene, limits, pair, part.guard))
     if pair.call == "pass":
         return part
     return replace(part, remedy=_remedy(scene, pair, limits.margin + (part.guard or 0.0) - clear))
+
+
+def _inside(scene: Scene, limits: Limits, pair: _Pair, guard: float | None) -> str:
+    stands = f"reaches {scene.show(-pair.clear, 'm')} into" if pair.clear < 0 else "touches"
+    asked = f"has to stay {scene.show(limits.margin, 'm')} clear of it" if limits.margin else "may not"
+    unsure = f" (uncertainty ±{scene.show(guard, 'm')})" if guard else ""
+    return f"{_capital(_the(pair.thing))} {stands} {_zone_name(pair.zone)} and {asked}{unsure}."
 
 
 def _zone_name(zone: Zone) -> str:
@@ -241,8 +240,9 @@ def _other_part(scene: Scene) -> Part:
         return missing_part(key, label, *answers)
     readings = tuple(r for a in answers for r in a.readings)
     if answers[-1].word == "yes":
-        return Part(key, label, "not_done", f"There is more to name, and {MOST_OTHERS} things are the most taken here.",
-                    remedy="Clear the area, then answer this step again.", readings=readings)  # fmt: skip
+        reason = f"There is more to name, and {MOST_OTHERS} things are the most taken here."
+        remedy = "Clear the area, then answer this step again."
+        return Part(key, label, "not_done", reason, remedy=remedy, readings=readings)
     named = len(answers) - 1
     reason = f"All other things near are named: {named}." if named else "Nothing else stands near."
     return Part(key, label, "pass", reason, answers[0].word, readings=readings)

@@ -18,6 +18,9 @@ from readiness.job import Instrument, Reading
 
 KIND = "instruments"
 
+ROUNDING = 1e-9
+"""Share by which two accuracies may differ and still be the same, after their units were converted."""
+
 
 class Need(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What an instrument has to be good for."""
@@ -90,20 +93,21 @@ def _date_part(scene: Scene, id_: str, readings: tuple[Reading, ...]) -> Part:
     key, instrument = f"date.{id_}", scene.instruments.get(id_)
     if instrument is None:
         return Part(
-            key, id_, "fail", f"{_what(readings)} names the instrument '{id_}', which the shop does not have.",
+            key, id_, "fail",
+            f"{_what(scene, readings)} names the instrument '{id_}', which the shop does not have.",
             id_, readings=readings,
             remedy="Name the instrument that was used, or add this one to the shop's instruments.",
         )  # fmt: skip
     last = max(r.at.date() for r in readings)
     label, due = f"{instrument.title} in date", f"{instrument.due:%Y-%m-%d}"
     if last <= instrument.due:
-        return Part(
-            key, label, "pass", f"{instrument.title} ({id_}) is in date until {due}.", due, readings=readings
-        )
+        reason = f"{instrument.title} ({id_}) is in date until {due}."
+        return Part(key, label, "pass", reason, due, readings=readings)
     late = tuple(r for r in readings if r.at.date() > instrument.due)
     return Part(
         key, label, "fail",
-        f"{instrument.title} ({id_}) was due for calibration on {due}; {_what(late)} was read on {last:%Y-%m-%d}.",
+        f"{instrument.title} ({id_}) was due for calibration on {due}; {_what(scene, late)} was read on "
+        f"{last:%Y-%m-%d}.",
         due, readings=readings, remedy=_use_another(scene, instrument, late),
     )  # fmt: skip
 
@@ -128,23 +132,28 @@ def _fine_part(
 ) -> Part:
     label, unit = f"{instrument.title} for {need.purpose}", units.MEASURES[need.measures]
     try:
-        at = [
-            (_half_width(instrument.accuracy, r, unit), _half_width(need.accuracy, r, unit)) for r in readings
-        ]
+        good, most = _worst(instrument, need, readings)
     except units.UnitsError:
-        return Part(key, label, "fail", f"{_what(readings)} is no {need.measures}, but names {instrument.title}.",
-                    remedy="Name the instrument that was used.", readings=readings)  # fmt: skip
-    good, most = max(at, key=lambda pair: pair[0] - pair[1])
-    fine = good <= most * (1 + 1e-9)
+        reason = f"{_what(scene, readings)} is no {need.measures}, but names {instrument.title}."
+        remedy = "Name the instrument that was used."
+        return Part(key, label, "fail", reason, remedy=remedy, readings=readings)
+    fine = good <= most * (1 + ROUNDING)
     words = (
         f"{instrument.title} ({instrument.id}, in date until {instrument.due:%Y-%m-%d}) is good to "
         f"±{scene.show(good, _gap(unit))}; {need.purpose} needs ±{scene.show(most, _gap(unit))}"
     )
     return Part(
-        key, label, "pass" if fine else "fail", f"{words}." if fine else f"{words} or better.", good, _gap(unit),
-        high=most, margin=most - good, remedy="" if fine else _use_another(scene, instrument, readings, need),
-        readings=readings,
+        key, label, "pass" if fine else "fail", f"{words}." if fine else f"{words} or better.", good,
+        _gap(unit), high=most, margin=most - good, readings=readings,
+        remedy="" if fine else _use_another(scene, instrument, readings, need),
     )  # fmt: skip
+
+
+def _worst(instrument: Instrument, need: Need, readings: tuple[Reading, ...]) -> tuple[float, float]:
+    """The instrument's half width and the one needed, at the reading where they compare worst."""
+    unit = units.MEASURES[need.measures]
+    at = [(_half_width(instrument.accuracy, r, unit), _half_width(need.accuracy, r, unit)) for r in readings]
+    return max(at, key=lambda pair: pair[0] - pair[1])
 
 
 def _half_width(text: str, reading: Reading, unit: str) -> float:
@@ -159,11 +168,12 @@ def _gap(unit: str) -> str:
 # --- words ---------------------------------------------------------------------------------------
 
 
-def _what(readings: tuple[Reading, ...]) -> str:
-    """The readings meant, by check and question."""
-    names = list(dict.fromkeys(f"{r.check} {r.question}" for r in readings))
-    more = f" and {len(names) - 2} more" if len(names) > 2 else ""
-    return " and ".join(names) if len(names) == 2 else names[0] + (f", {names[1]}" if more else "") + more
+def _what(scene: Scene, readings: tuple[Reading, ...]) -> str:
+    """The readings meant, by the check's title and the question: 'Tyres (pressure.lf) and 2 more'."""
+    titles = {c.id: c.title for c in scene.checks}
+    named = (f"{titles[r.check]} ({r.question})" if r.check in titles else r.question for r in readings)
+    first, *others = dict.fromkeys(named)
+    return first[:1].upper() + first[1:] + (f" and {len(others)} more" if others else "")
 
 
 def _use_another(
@@ -177,16 +187,13 @@ def _use_another(
     ]  # fmt: skip
     use = f"{others[0].title} ({others[0].id})" if others else f"another {instrument.measures} instrument"
     fit = " that is in date" + (" and fine enough" if need else "")
-    return (
-        f"Read {_what(readings)} again with {use}{'' if others else fit}, as a correction of the old reading."
-    )
+    again = f"Read {_what(scene, readings)} again with {use}{'' if others else fit}"
+    return f"{again}, as a correction of the old reading."
 
 
 def _fine(instrument: Instrument, readings: tuple[Reading, ...], need: Need) -> bool:
-    unit = units.MEASURES[need.measures]
-    return all(
-        _half_width(instrument.accuracy, r, unit) <= _half_width(need.accuracy, r, unit) for r in readings
-    )
+    good, most = _worst(instrument, need, readings)
+    return good <= most * (1 + ROUNDING)
 
 
 def _positive(need: Need) -> bool:

@@ -26,7 +26,7 @@ def plan_view(
     things: Iterable[Thing],
     marked: frozenset[str] = frozenset(),
 ) -> Picture:
-    """Bay, car, wheels, sensors, targets, zones and things; those whose id or key is in `marked` stand out."""
+    """Bay, car, wheels, sensors, targets, zones and things; those with id or key in `marked` stand out."""
     mirror = -1.0 if scene.side == "right" else 1.0
     return (
         _bay(scene),

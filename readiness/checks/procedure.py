@@ -53,11 +53,10 @@ def _document_part(answer: Answer) -> Part:
     if not answer.ready:
         return missing_part(key, label, answer)
     if fault := _fault(answer.word):
-        return Part(key, label, "fail", fault, answer.word, readings=answer.readings,
-                    remedy="Open the vehicle maker's procedure and type the reference printed on it.")  # fmt: skip
-    return Part(
-        key, label, "pass", f"The procedure is {answer.word.strip()}.", answer.word, readings=answer.readings
-    )
+        remedy = "Open the vehicle maker's procedure and type the reference printed on it."
+        return Part(key, label, "fail", fault, answer.word, remedy=remedy, readings=answer.readings)
+    reason = f"The procedure is {answer.word.strip()}."
+    return Part(key, label, "pass", reason, answer.word, readings=answer.readings)
 
 
 def _fault(text: str) -> str:
@@ -76,8 +75,8 @@ def _notes(scene: Scene, answer: Answer) -> tuple[str, ...]:
     if not answer.ready or _plain(answer.word) == _plain(expected):
         return ()
     return (
-        f"The document named, {answer.word.strip()}, is not the one that sheet {scene.sheet.sheet} was written "
-        f"from, {expected}: make sure that its limits and dimensions are the same.",
+        f"The document named, {answer.word.strip()}, is not the one that sheet {scene.sheet.sheet} was "
+        f"written from, {expected}: make sure that its limits and dimensions are the same.",
     )
 
 

@@ -64,8 +64,8 @@ def _question(item: Item) -> Question:
     if _is_air(item):
         return replace(AIR, part=item.key)
     return Question(
-        item.key, item.label, unit=item.unit, measures=item.measures, low=_value(item.plausible_low, item.unit),
-        high=_value(item.plausible_high, item.unit), hint=item.hint, shared=item.shared, part=item.key,
+        item.key, item.label, unit=item.unit, measures=item.measures, hint=item.hint, shared=item.shared,
+        low=_value(item.plausible_low, item.unit), high=_value(item.plausible_high, item.unit), part=item.key,
     )  # fmt: skip
 
 

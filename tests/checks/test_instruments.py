@@ -17,7 +17,7 @@ SUPPLY = check(
     "readings",
     {"items": [{"key": "supply", "label": "Supply", "measures": "voltage", "low": "12 V",
                 "plausible_low": "6 V", "plausible_high": "18 V"}]},
-    id="power", voided_by=("power_off",),
+    id="power", title="Power", voided_by=("power_off",),
 )  # fmt: skip
 LIGHT = check("light", {"places": ["board"], "least": 300.0, "no_sun": False})
 AIR = check(
@@ -35,8 +35,8 @@ def need(measures, accuracy, purpose="the work"):
 
 def judge(*needs, answers=None, tools=None, now=NOW, **more):
     one = check("instruments", {"needs": list(needs)}, hold=720.0)
-    made = visit(SUPPLY, LIGHT, AIR, one, readings=answers or {}, instruments={**INSTRUMENTS, **(tools or {})},
-                 now=now, **more)  # fmt: skip
+    known = {**INSTRUMENTS, **(tools or {})}
+    made = visit(SUPPLY, LIGHT, AIR, one, readings=answers or {}, instruments=known, now=now, **more)
     return kind.judge(made.until(now).scene(one, "", now), one.limits)
 
 
@@ -59,7 +59,7 @@ def test_in_date_on_the_very_day_and_not_the_day_after():
     assert after.outcome == "fail"
     assert "invented voltmeter (voltmeter)" in after.reason
     assert f"{TODAY - timedelta(days=1)}" in after.reason
-    assert "power supply" in after.reason
+    assert "Power (supply) was read" in after.reason
 
 
 @law(st.integers(-400, 400))

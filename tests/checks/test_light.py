@@ -26,7 +26,7 @@ def read(*lux):
 
 
 def meter_u(lux):
-    """Light meter of the test instruments: 5 % of the reading, steps of 1 lx (GUM 4.3.7, F.2.2.1; clauses from memory)."""
+    """Light meter of the test instruments: 5 % and steps of 1 lx (GUM 4.3.7, F.2.2.1; from memory)."""
     return math.hypot(0.05 * lux / math.sqrt(3), 1.0 / (2 * math.sqrt(3)))
 
 

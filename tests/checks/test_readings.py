@@ -18,7 +18,8 @@ from tests.scenes import AT, NOW, asked, check, given, judged, part, visit
 
 SUPPLY = {
     "key": "supply", "label": "Supply", "measures": "voltage", "low": "12.4 V", "high": "14.8 V",
-    "plausible_low": "6 V", "plausible_high": "18 V", "hint": "at the battery", "remedy": "Connect the support.",
+    "plausible_low": "6 V", "plausible_high": "18 V",
+    "hint": "at the battery", "remedy": "Connect the support.",
 }  # fmt: skip
 AIR_ITEM = {
     "key": "air", "label": "Air in the bay", "measures": "temperature", "low": "5 °C", "high": "35 °C",
