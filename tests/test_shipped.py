@@ -134,6 +134,19 @@ def test_each_check_has_its_words_in_short_sentences(check: Check) -> None:
     assert len(longest.split()) <= 26, longest
 
 
+LABEL_WIDTH = 22
+"""Columns that a label has in a window of 80."""
+
+
+@pytest.mark.parametrize("check", CHECKS)
+def test_labels_fit_a_small_window_and_are_said_straight(check: Check) -> None:
+    """To answer 'no' to a sentence with a 'no' in it leads people astray."""
+    for item in getattr(check.limits, "items", ()):
+        assert len(item.label) <= LABEL_WIDTH, item.label
+        assert not {"no", "not", "nobody", "nothing", "free"} & set(item.label.lower().split()), item.label
+        assert len(item.hint) <= 80, item.hint
+
+
 @pytest.mark.parametrize("check", CHECKS)
 def test_each_limit_has_its_source(check: Check) -> None:
     """Either the words for common practice, or a standard that can be looked up."""
@@ -173,6 +186,7 @@ def test_steps_cover_every_topic_and_end_with_closed_and_still(name: str) -> Non
     assert ids[0] == "procedure"
     assert ids[-1] == "closed"
     assert len(shipped(name).steps) == 11
+    assert all(len(step.title) <= 10 for step in shipped(name).steps)
 
 
 @pytest.mark.parametrize("name", LISTS)
