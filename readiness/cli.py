@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from readiness import __version__
-from readiness.faults import Exit, guarded
+from readiness.faults import Exit, guarded, put
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -77,23 +77,24 @@ def check(shop: Path | None, job: str, at: str | None, side: str | None, as_json
 
         from readiness.report.data import as_dict
 
-        click.echo(json.dumps(as_dict(verdict, visit), ensure_ascii=False, indent=2, allow_nan=False))
+        put(json.dumps(as_dict(verdict, visit), ensure_ascii=False, indent=2, allow_nan=False) + "\n")
     else:
         from readiness.report.plain import plain
 
-        click.echo(plain(verdict, visit), nl=False)
+        put(plain(verdict, visit))
     return Exit.GO if verdict.go else Exit.NO_GO
 
 
 @commands.command()
 @click.argument("paths", nargs=-1, required=True, type=EXISTING, metavar="PATH...")
-def lint(paths: tuple[Path, ...]) -> int:
+@click.pass_obj
+def lint(shop: Path | None, paths: tuple[Path, ...]) -> int:
     """Find all mistakes in YAML files or whole shop folders."""
     from readiness.records.opening import mistakes_in
 
-    found = mistakes_in(paths)
+    found = mistakes_in(paths, shop)
     for mistake in found:
-        click.echo(str(mistake))
+        put(f"{mistake}\n")
     return Exit.INPUT_WRONG if found else Exit.GO
 
 
@@ -109,7 +110,7 @@ def schema(kind: str) -> int:
 
     if kind not in SCHEMAS:
         raise click.UsageError(f"There is no schema of '{kind}'; there are {', '.join(SCHEMAS)}.")
-    click.echo(json.dumps(schema_of(kind, limit_types()), ensure_ascii=False, indent=2))
+    put(json.dumps(schema_of(kind, limit_types()), ensure_ascii=False, indent=2) + "\n")
     return Exit.GO
 
 

@@ -25,6 +25,19 @@ class Exit(IntEnum):
     INTERRUPTED = 130
 
 
+class OutputGone(Exception):
+    """What the program says can no longer be written: a closed pipe, a full disk."""
+
+
+def put(text: str) -> None:
+    """Print text as it is. Raises OutputGone."""
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except OSError as fault:
+        raise OutputGone(fault.strerror or type(fault).__name__) from fault
+
+
 def guarded(run: Callable[[], Any]) -> int:
     """The exit code of a command; faults are told on stderr, surprises also written to a log."""
     try:
@@ -34,14 +47,18 @@ def guarded(run: Callable[[], Any]) -> int:
         return Exit.INPUT_WRONG
     except (click.Abort, KeyboardInterrupt):
         return Exit.INTERRUPTED
-    except SystemExit as leaving:
-        if not isinstance(leaving.__context__, OSError):
-            raise
-        # the reader of our output went away; an exit code of 1 would say no-go
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return Exit.MACHINE_TROUBLE
+    except OutputGone as fault:
+        return _output_gone(fault)
     except Exception as fault:
         return _expected(fault) or _surprise(fault)
+
+
+def _output_gone(fault: OutputGone) -> int:
+    """Nothing of it may pass for a verdict; a reader that went away on purpose needs no message."""
+    if not isinstance(fault.__cause__, BrokenPipeError):
+        _say(f"The answer could not be written: {fault}.")
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return Exit.MACHINE_TROUBLE
 
 
 def _sentence_of(fault: click.ClickException) -> str:

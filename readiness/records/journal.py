@@ -68,7 +68,8 @@ class Journal:
         journal = cls(path)
         with _disk(path, "created"):
             folder.mkdir(parents=True, exist_ok=True)
-        if path.exists():
+            there = path.exists()
+        if there:
             raise JournalError(f"The job '{job}' exists already ({path}): resume it, or take another number.")
         journal._take_lock()
         try:
@@ -95,7 +96,9 @@ class Journal:
         newer one, or is open in another window (only for writing). Reading locks and writes nothing.
         """
         journal = cls(path)
-        if not path.is_file():
+        with _disk(path, "read"):
+            there = path.is_file()
+        if not there:
             raise JournalError(f"There is no job file {path}.")
         if write:
             journal._take_lock()
@@ -224,7 +227,7 @@ class Journal:
     def _take_lock(self) -> None:
         from filelock import FileLock, Timeout
 
-        lock = FileLock(self.path.with_name(self.path.name + ".lock"), timeout=0)
+        lock = FileLock(self.path.with_name(self.path.name + ".lock"), timeout=0, thread_local=False)
         with _disk(self.path, "opened for writing"):
             try:
                 lock.acquire()

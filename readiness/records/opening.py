@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from readiness.checklist.mistakes import Mistake
+from readiness.checklist.mistakes import FileMistakes, Mistake
 from readiness.checks.finding import Visit
 from readiness.records.journal import SUFFIX, Journal, JournalError
 from readiness.records.shop import ShopError, ShopFolder, default_folder
@@ -26,7 +26,7 @@ def open_job(name: str, shop: Path | None) -> tuple[Visit, list[str]]:
     path = Path(name)
     if path.suffix.lower() in ANSWER_SUFFIXES:
         return _from_answers(path, shop)
-    if path.suffix == SUFFIX or path.is_file():
+    if path.suffix == SUFFIX or _is_file(path):
         folder = _folder(path, shop)
         journal = Journal.open(path, write=False)
     else:
@@ -35,28 +35,44 @@ def open_job(name: str, shop: Path | None) -> tuple[Visit, list[str]]:
     return folder.visit(journal.job, journal.units), journal.warnings
 
 
-def mistakes_in(paths: Sequence[Path]) -> list[Mistake]:
-    """All mistakes of these files and folders."""
+def mistakes_in(paths: Sequence[Path], shop: Path | None = None) -> list[Mistake]:
+    """All mistakes of these files and folders; answers are understood in the shop named, or in theirs."""
     from readiness.checklist.files import lint
     from readiness.checks import limit_types
     from readiness.records import places
     from readiness.records.answers import load_answers
 
     def answers(path: Path) -> object:
-        return load_answers(path, _folder(path, None))
+        try:
+            return load_answers(path, _folder(path, shop))
+        except ShopError as error:  # of a sheet or bay that the answers name
+            raise FileMistakes(error.mistakes or [_as_a_whole(path, error)]) from None
 
     others: Others = {"answers": answers}
-    return lint(paths, limit_types(), (places.checklists(),), others)
+    own = [f.path / "checklists" for p in paths if (f := ShopFolder.find(p / "any")) is not None]
+    folders = [*dict.fromkeys(f for f in own if f.is_dir()), places.checklists()]
+    return lint(paths, limit_types(), folders, others)
+
+
+def _as_a_whole(path: Path, error: ShopError) -> Mistake:
+    return Mistake(path, 0, 0, "file", "answers that cannot be understood", "a whole shop", str(error))
 
 
 def _from_answers(path: Path, shop: Path | None) -> tuple[Visit, list[str]]:
     from readiness.records.answers import load_answers
 
-    if not path.is_file():
+    if not _is_file(path):
         raise JournalError(f"There is no file {path}.")
     folder = _folder(path, shop)
     answers = load_answers(path, folder)
     return folder.visit(answers.job, answers.units), []
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # such as a name that is longer than a name can be
+        return False
 
 
 def _folder(path: Path, shop: Path | None) -> ShopFolder:

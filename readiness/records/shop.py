@@ -21,6 +21,8 @@ from readiness.records import places
 from readiness.records.journal import SUFFIX, Journal, JournalError, check_name
 from readiness.records.listing import JobLine, job_line
 
+__all__ = ["SHOP_FILE", "Files", "JobLine", "ShopError", "ShopFolder", "default_folder"]
+
 T = TypeVar("T")
 SHOP_FILE = "shop.yaml"
 
@@ -109,6 +111,7 @@ class ShopFolder:
         self.bays: Files[Bay] = Files(path / "bays", "bay", files.read_bay)
         self.sheets: Files[Sheet] = Files(path / "sheets", "sheet", files.read_sheet)
         self._lists: dict[str, Checklist] = {}
+        self._with_limits: dict[str, Checklist] = {}
 
     @classmethod
     def find(cls, start: Path) -> ShopFolder | None:
@@ -174,7 +177,7 @@ class ShopFolder:
         who = f"The job {job.job}"
         sheet = self.sheets.named(job.sheet, who)
         bay = self.bays.named(job.bay, who)
-        checklist = self._effective(self.checklist(sheet.checklist, f"The sheet {sheet.sheet}"), sheet)
+        checklist = self._effective(sheet)
         shop = replace(self.shop, units=units) if units else self.shop
         return Visit(checklist, sheet, bay, shop, self.instruments, job)
 
@@ -202,12 +205,17 @@ class ShopFolder:
 
         return _trusted(lambda p: read_checklist(p, limit_types(), self.checklist_folders), path)
 
-    def _effective(self, checklist: Checklist, sheet: Sheet) -> Checklist:
+    def _effective(self, sheet: Sheet) -> Checklist:
+        """The sheet's checklist with the sheet's limits in place; kept, as every entry asks for it."""
         from readiness.checklist.files import effective_limits
         from readiness.checks import limit_types
 
-        path = self.sheets.paths[sheet.sheet]
-        return _trusted(lambda p: effective_limits(checklist, sheet, limit_types(), p), path)
+        if sheet.sheet not in self._with_limits:
+            plain = self.checklist(sheet.checklist, f"The sheet {sheet.sheet}")
+            path = self.sheets.paths[sheet.sheet]
+            found = _trusted(lambda p: effective_limits(plain, sheet, limit_types(), p), path)
+            self._with_limits[sheet.sheet] = found
+        return self._with_limits[sheet.sheet]
 
 
 def default_folder() -> Path:

@@ -57,9 +57,11 @@ def busy(folder: ShopFolder, job: Job, seed: int = 0) -> Job:
     """A filled job in which things went wrong too: repeats, a fix, an event, a waiver, notes, told answers."""
     job = filled(folder, job, seed)
     late = max(r.at for r in job.readings) + timedelta(minutes=1)
-    again = [changed(r, at=late, note="once more: #2, \"so\"") for r in job.readings if r.check == "tyres"]
+    again = [changed(r, at=late, note='once more: #2, "so"') for r in job.readings if r.check == "tyres"]
     told = [
-        changed(r, evidence="told", told_by="the owner", by="B. Test") if r.question.startswith("tread") else r
+        changed(r, evidence="told", told_by="the owner", by="B. Test")
+        if r.question.startswith("tread")
+        else r
         for r in job.readings
     ]
     late += timedelta(minutes=1)
@@ -68,11 +70,15 @@ def busy(folder: ShopFolder, job: Job, seed: int = 0) -> Job:
         readings=(*told, *again),
         fixes=(Fix(check="tyres", question="pressure.lf", at=late, by="A. Test", text="inflated: 230"),),
         events=(Event(event="door_opened", at=late, by="B. Test"),),
-        waivers=(Waiver(check="centre_marks", reason="the procedure does not use them", at=late, by="A. Test"),),
+        waivers=(
+            Waiver(check="centre_marks", reason="the procedure does not use them", at=late, by="A. Test"),
+        ),
     )
 
 
-def _answer(visit: Visit, question: Question, place: tuple[str, str, str], at: datetime, chance: random.Random) -> Reading:
+def _answer(
+    visit: Visit, question: Question, place: tuple[str, str, str], at: datetime, chance: random.Random
+) -> Reading:
     text = _text(question, chance)
     value, unit = understood(question, text, visit.shop.units)
     tool = next((i.id for i in visit.instruments.values() if i.measures == question.measures), "")
