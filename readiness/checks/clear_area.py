@@ -267,7 +267,8 @@ def _by_zone(
         shown += here[:NEAREST]
         if left := here[NEAREST:]:
             clear = scene.show(min(p.clear for p in left), "m")
-            notes.append(f"{len(left)} more stand farther from {_zone_name(zone)}, none nearer than {clear}.")
+            count = "1 more stands" if len(left) == 1 else f"{len(left)} more stand"
+            notes.append(f"{count} farther from {_zone_name(zone)}, none nearer than {clear}.")
         if not any(p.zone is zone for p in pairs):
             notes.append(f"Nothing that matters to {_zone_name(zone)} is known to stand here.")
     return shown, tuple(notes)
@@ -297,7 +298,8 @@ def _remedy(scene: Scene, pair: _Pair, short: float) -> str:
         if thing.key.startswith("bay.")
         else "then enter its place again"
     )
-    return f"Move {_the(thing)} {f'at least {steps}' if steps else 'away from the zone'}, {again}."
+    move = f"at least {steps}" if steps else "away from the zone"
+    return f"Move {_the(thing)} {move}, or take it out of the area, {again}."
 
 
 def way_out(gap: Gap, clear: float, short: float) -> list[tuple[str, float]]:

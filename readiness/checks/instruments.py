@@ -79,11 +79,14 @@ def _used(scene: Scene) -> dict[str, tuple[Reading, ...]]:
 def _current(scene: Scene) -> Iterator[Reading]:
     """Readings of the whole job that still count for the check that asked for them."""
     checks = {c.id: c for c in scene.checks}
+    theirs: dict[tuple[str, str], Scene] = {}
     for check, side, question in scene.readings:
         if check == SHARED:
             yield from scene.answer(question, shared=True).readings
         elif check in checks:
-            yield from replace(scene, check=checks[check], side=side).series(question)
+            if (check, side) not in theirs:
+                theirs[check, side] = replace(scene, check=checks[check], side=side)
+            yield from theirs[check, side].series(question)
 
 
 # --- in date -------------------------------------------------------------------------------------
@@ -106,8 +109,8 @@ def _date_part(scene: Scene, id_: str, readings: tuple[Reading, ...]) -> Part:
     late = tuple(r for r in readings if r.at.date() > instrument.due)
     return Part(
         key, label, "fail",
-        f"{instrument.title} ({id_}) was due for calibration on {due}; {_what(scene, late)} was read on "
-        f"{last:%Y-%m-%d}.",
+        f"{instrument.title} ({id_}) was due for calibration on {due}, before it was read on {last:%Y-%m-%d}: "
+        f"{_what(scene, late)}.",
         due, readings=readings, remedy=_use_another(scene, instrument, late),
     )  # fmt: skip
 
@@ -122,7 +125,7 @@ def _need_parts(
         return [_fine_part(scene, f"need.{n}.{i.id}", need, i, readings) for i, readings in used]
     return [
         Part(f"need.{n}", f"Accuracy for {need.purpose}", "not_done",
-             f"No {need.measures} instrument has been used for {need.purpose} yet.",
+             f"No reading that counts names a {need.measures} instrument for {need.purpose} yet.",
              remedy=f"Take the readings for {need.purpose} and name the instrument.")
     ]  # fmt: skip
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -84,6 +85,7 @@ def _is_air(item: Item) -> bool:
     return item.shared and item.key == AIR.key
 
 
+@lru_cache(maxsize=512)
 def _value(text: str | None, unit: str) -> float | None:
     return None if text is None else units.parse_written(text, unit)
 
