@@ -6,7 +6,6 @@ are what the wizard would have kept. Run it after a change to an answer, a sheet
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 from readiness.job import Event, Fix, Job, Reading, Waiver
@@ -40,12 +39,16 @@ def write(job: Job, into: Path) -> Path:
     return path
 
 
-def entries(job: Job) -> Iterator[Reading | Fix | Event | Waiver]:
+Kept = Reading | Fix | Event | Waiver
+
+
+def entries(job: Job) -> list[Kept]:
     """Everything of the job in order of time; at one moment, readings before the rest."""
-    yield from sorted((*job.readings, *job.fixes, *job.events, *job.waivers), key=lambda e: e.at)
+    every: list[Kept] = [*job.readings, *job.fixes, *job.events, *job.waivers]
+    return sorted(every, key=lambda e: e.at)
 
 
-def _keep(journal: Journal, entry: Reading | Fix | Event | Waiver) -> None:
+def _keep(journal: Journal, entry: Kept) -> None:
     if isinstance(entry, Reading):
         journal.record(entry)
     elif isinstance(entry, Fix):
