@@ -146,11 +146,15 @@ def test_numbers_in_a_list_of_items_need_a_source_too(tmp_path: Path) -> None:
     text = text.replace("{least: 300 lx, most: 1500 lx}", "{items: [{key: battery, least: 12 V}], word: a}")
     shutil.copytree(GOOD / "common", tmp_path / "common")
     (tmp_path / "corner.yaml").write_text(text, encoding="utf-8")
-    assert only(linted(tmp_path / "corner.yaml")).startswith("45:21 checks[light].sources.items: found nothing")
+    assert only(linted(tmp_path / "corner.yaml")).startswith(
+        "45:21 checks[light].sources.items: found nothing"
+    )
 
 
 def test_wrong_kind_of_file() -> None:
-    with pytest.raises(FileMistakes, match="bay: found a bay, expected a sheet, with 'sheet:' as the first key"):
+    with pytest.raises(
+        FileMistakes, match="bay: found a bay, expected a sheet, with 'sheet:' as the first key"
+    ):
         read_sheet(GOOD / "bay.yaml")
 
 
@@ -220,19 +224,26 @@ def test_a_good_shop(shop: Path) -> None:
 
 def test_the_instrument_of_a_survey_is_known(shop: Path) -> None:
     changed(shop / "bays" / "bay.yaml", "instrument: laser-1", "instrument: laser-2")
-    expected = "27:15 survey.instrument: found no such instrument, 'laser-2', expected one of gauge-1, laser-1"
+    expected = (
+        "27:15 survey.instrument: found no such instrument, 'laser-2', expected one of gauge-1, laser-1"
+    )
     assert only(linted(shop)).startswith(expected)
     assert only(linted(shop / "bays" / "bay.yaml")).startswith(expected)
 
 
 def test_the_checklist_of_a_sheet_is_known(shop: Path) -> None:
     changed(shop / "sheets" / "sheet.yaml", "checklist: corner", "checklist: front")
-    assert only(linted(shop)).startswith("5:12 checklist: found no such checklist, 'front', expected one of corner")
+    assert only(linted(shop)).startswith(
+        "5:12 checklist: found no such checklist, 'front', expected one of corner"
+    )
 
 
 def test_a_bay_is_there_once(shop: Path) -> None:
     shutil.copy(shop / "bays" / "bay.yaml", shop / "bays" / "copy.yaml")
-    assert only(linted(shop)) == "1:6 bay: found 'bay-2' again, already in bay.yaml, expected each bay once in a shop"
+    assert (
+        only(linted(shop))
+        == "1:6 bay: found 'bay-2' again, already in bay.yaml, expected each bay once in a shop"
+    )
 
 
 def test_a_file_in_the_wrong_place(shop: Path) -> None:
@@ -253,7 +264,9 @@ def test_two_checklists_of_one_name(tmp_path: Path) -> None:
     shutil.copytree(GOOD / "common", tmp_path / "common")
     for name in ("a.yaml", "b.yaml"):
         shutil.copy(GOOD / "corner.yaml", tmp_path / name)
-    assert only(lint([tmp_path], LIMITS)) == "2:12 checklist: found 'corner' again, expected each checklist once"
+    assert (
+        only(lint([tmp_path], LIMITS)) == "2:12 checklist: found 'corner' again, expected each checklist once"
+    )
 
 
 def test_files_of_other_kinds_are_read_by_their_own_reader(tmp_path: Path) -> None:
@@ -264,7 +277,10 @@ def test_files_of_other_kinds_are_read_by_their_own_reader(tmp_path: Path) -> No
         raise FileMistakes([Mistake(file, 1, 10, "answers", "one thing", "another")])
 
     assert lint([path], LIMITS) == []
-    assert told(lint([path], LIMITS, [], {"answers": reader})[0]) == "1:10 answers: found one thing, expected another"
+    assert (
+        told(lint([path], LIMITS, [], {"answers": reader})[0])
+        == "1:10 answers: found one thing, expected another"
+    )
 
 
 def test_each_mistake_is_told_once_when_a_part_is_shared(tmp_path: Path) -> None:

@@ -33,6 +33,9 @@ def damaged(draw: st.DrawFn, text: str) -> str:
 
 
 SHIPPED = Path(__file__).parents[2] / "checklists"
+SHIPPED_TEXTS = {
+    p.relative_to(SHIPPED).as_posix(): p.read_text(encoding="utf-8") for p in SHIPPED.rglob("*.yaml")
+}
 
 
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -40,11 +43,12 @@ SHIPPED = Path(__file__).parents[2] / "checklists"
 def test_damage_to_the_shipped_checklists_is_told_or_harmless(tmp_path: Path, data: st.DataObject) -> None:
     if not (tmp_path / "lists").exists():
         shutil.copytree(SHIPPED, tmp_path / "lists")
-    name = data.draw(st.sampled_from(sorted(p.relative_to(SHIPPED).as_posix() for p in SHIPPED.rglob("*.yaml"))))
+    name = data.draw(st.sampled_from(sorted(SHIPPED_TEXTS)))
     path = tmp_path / "lists" / name
-    text = data.draw(damaged((SHIPPED / name).read_text(encoding="utf-8")))
+    text = data.draw(damaged(SHIPPED_TEXTS[name]))
     path.write_text(text, encoding="utf-8", newline="\n")
     found = files.lint([path], limit_types(), [tmp_path / "lists"])
+    path.write_text(SHIPPED_TEXTS[name], encoding="utf-8", newline="\n")
     assert all(m.found and m.expected and m.where and "\n" not in str(m) for m in found)
 
 

@@ -108,7 +108,9 @@ def test_a_file_of_two_megabytes(tmp_path: Path) -> None:
 
 
 @pytest.mark.usefixtures("either_parser")
-@pytest.mark.parametrize("data", ["[" * 100_000, "{a: " * 20_000, "- " * 50_000], ids=["lists", "maps", "dashes"])
+@pytest.mark.parametrize(
+    "data", ["[" * 100_000, "{a: " * 20_000, "- " * 50_000], ids=["lists", "maps", "dashes"]
+)
 def test_deep_nesting(data: str) -> None:
     (only,) = mistakes(data)
     assert only.found == f"more than {DEEPEST} levels inside each other"

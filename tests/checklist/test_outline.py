@@ -25,7 +25,9 @@ def test_simple_where_shapely_says_valid(points: list[tuple[float, float]]) -> N
 
 
 @given(st.lists(PLACE, min_size=3, max_size=7), PLACE)
-def test_inside_where_shapely_says_covered(points: list[tuple[float, float]], place: tuple[float, float]) -> None:
+def test_inside_where_shapely_says_covered(
+    points: list[tuple[float, float]], place: tuple[float, float]
+) -> None:
     polygon = Polygon(points)
     assume(polygon.is_valid and polygon.area > 0)
     assert outline.inside(place, points) == polygon.covers(Point(place))

@@ -99,7 +99,11 @@ def test_values(key: str, text: str, expected: Any) -> None:
         ("moment", "10:00", "moment: found '10:00', expected a date and time such as 2026-03-31 14:05"),
         ("moment", "9999-99-99 10:00", "moment: found '9999-99-99 10:00', expected a date and time"),
         ("pressure", "2 m", "pressure: found '2 m', expected a quantity such as '1 kPa'"),
-        ("pressure", "6 bar", "pressure: found '6 bar', expected a quantity at least 0 kPa and at most 500 kPa"),
+        (
+            "pressure",
+            "6 bar",
+            "pressure: found '6 bar', expected a quantity at least 0 kPa and at most 500 kPa",
+        ),
         ("pressure", "{a: b}", "pressure: found keys and values, expected a quantity such as '1 kPa'"),
         ("pair", "[3]", "pair: found a list of 1, expected a list of 2"),
         ("table", "[3]", "table: found a list of 1, expected keys and values"),
@@ -155,7 +159,9 @@ def test_later_typed_fields_stay_nodes() -> None:
 
 
 def test_later_typed_fields_can_be_typed_by_what_is_beside_them() -> None:
-    value, mistakes = read("raw: {a: 1}\nname: x\n", later=lambda owner, spot: owner.at("name").text + spot.where)
+    value, mistakes = read(
+        "raw: {a: 1}\nname: x\n", later=lambda owner, spot: owner.at("name").text + spot.where
+    )
     assert (value.raw, mistakes) == ("xraw", [])
 
 
