@@ -5,6 +5,8 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import signal
+from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -27,12 +29,19 @@ class ReadinessApp(App[None]):
     HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]]] = [(0, "-narrow"), (110, "-wide")]
     BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+q", "quit", "leave", show=False, priority=True)]
 
-    def __init__(self, shop: Path, job: str | None = None, person: str | None = None) -> None:
+    def __init__(
+        self,
+        shop: Path,
+        job: str | None = None,
+        person: str | None = None,
+        clock: Callable[[], datetime] | None = None,
+    ) -> None:
+        """`clock` replaces the machine's, for tests."""
         super().__init__()
-        self.shop_path, self.first_job, self.person = shop, job, person
+        self.shop_path, self.first_job, self.person, self.clock = shop, job, person, clock
 
     def get_default_screen(self) -> Screen[None]:
-        return Start(self.shop_path, self.first_job, self.person)
+        return Start(self.shop_path, self.first_job, self.person, self.clock)
 
     def on_mount(self) -> None:
         self.theme = "textual-dark"
@@ -51,7 +60,6 @@ class ReadinessApp(App[None]):
         from readiness.wizard.walk import Walk
 
         def back(_: None) -> None:
-            session.journal.close()
             if isinstance(self.screen, Start):
                 self.screen.read_jobs()
 

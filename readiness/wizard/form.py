@@ -26,22 +26,35 @@ from readiness.wizard.looks import said
 from readiness.wizard.numberline import cells
 
 if TYPE_CHECKING:
+    from readiness.checks.kind import Part
     from readiness.wizard.session import Row
 
 ENTRY_WIDTH = 9
-UNIT_WIDTH = 5
+UNIT_WIDTH = 6
 OUTCOME_WIDTH = 12
 
 
 @dataclass(frozen=True, slots=True)
 class FormLine:
-    """One line of the form: a heading, or a row with what it shows."""
+    """One line of the form: a heading, a row to answer, or a result that follows from the rows."""
 
-    heading: str = ""
+    label: str
     row: Row | None = None
+    part: Part | None = None
     shown: str = ""
     unit: str = ""
     offered: str = ""
+    """What Enter alone would keep."""
+
+    @property
+    def heading(self) -> bool:
+        return self.row is None and self.part is None
+
+    @property
+    def numeric(self) -> bool:
+        if self.row is not None:
+            return self.row.question.type == "quantity"
+        return self.part is not None and isinstance(self.part.value, float)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +70,16 @@ class Columns:
         label = min(32, max(22, free * 3 // 5))
         return cls(label, max(0, min(32, free - label - 1)))
 
-    @property
-    def entry_at(self) -> int:
-        return 2 + self.label
+    def label_of(self, line: FormLine) -> int:
+        """Words need no number line: a long label may take its room, and the answer the rest."""
+        needed = self.label if line.numeric else cell_len(line.label) + 1
+        return min(max(self.label, needed), self.label + ENTRY_WIDTH)
+
+    def entry_of(self, line: FormLine) -> int:
+        """Cells of the answer of a line."""
+        if line.numeric:
+            return ENTRY_WIDTH
+        return self.label + ENTRY_WIDTH + UNIT_WIDTH + self.line - self.label_of(line)
 
 
 class Entry(Input):
@@ -133,48 +153,47 @@ class Rows(Widget):
         if y >= len(self.lines):
             return Strip.blank(width, self.rich_style)
         line = self.lines[y]
-        segments = self._heading(line) if line.row is None else self._row(line, y == self.here, width)
+        if line.heading:
+            segments = [Segment(" " + line.label, self._look("heading"))]
+        else:
+            segments = self._drawn(line, y == self.here, Columns.of(width))
         return Strip(segments).adjust_cell_length(width, self.rich_style)
 
     def _look(self, name: str) -> Style:
         return self.get_component_rich_style(f"rows--{name}")
 
-    def _heading(self, line: FormLine) -> list[Segment]:
-        return [Segment(" " + line.heading, self._look("heading"))]
-
-    def _row(self, line: FormLine, here: bool, width: int) -> list[Segment]:
-        columns, row = Columns.of(width), line.row
-        assert row is not None
-        label = self._look("here" if here else "label")
-        value, look = (line.shown, "value") if row.answered else (line.offered, "offered")
+    def _drawn(self, line: FormLine, here: bool, columns: Columns) -> list[Segment]:
+        label = self._look("here" if here else "label" if line.row else "quiet")
+        answered = line.row is None or line.row.answered
+        value, look = (line.shown, "value") if answered else (line.offered, "offered")
         front = [
             Segment("▸ " if here else "  ", label),
-            Segment(_fit(_capital(row.question.label), columns.label), label),
+            Segment(_fit(_capital(line.label), columns.label_of(line)), label),
+            Segment(_fit(f" {value}", columns.entry_of(line)), self._look(look)),
         ]
-        if row.question.type != "quantity":
-            wide = ENTRY_WIDTH + UNIT_WIDTH + columns.line
-            return [*front, Segment(_fit(f" {value}", wide), self._look(look)), self._outcome(row)]
+        if not line.numeric:
+            return [*front, self._outcome(line)]
         return [
             *front,
-            Segment(_fit(f" {value}", ENTRY_WIDTH), self._look(look)),
             Segment(_fit(f" {line.unit}", UNIT_WIDTH), self._look("unit")),
-            *self._number_line(row, columns.line),
-            self._outcome(row),
+            *self._number_line(line.part, columns.line),
+            self._outcome(line),
         ]
 
-    def _number_line(self, row: Row, width: int) -> list[Segment]:
-        drawn = cells(row.part, width) if row.part is not None else []
+    def _number_line(self, part: Part | None, width: int) -> list[Segment]:
+        drawn = cells(part, width) if part is not None else []
         if not drawn:
             return [Segment(" " * width)]
         return [Segment(glyph, self._look(self.LINE_LOOK[look])) for glyph, look in drawn]
 
-    def _outcome(self, row: Row) -> Segment:
-        if row.part is None:
-            return Segment(_fit(" ✓ kept" if row.answered else "", OUTCOME_WIDTH), self._look("quiet"))
-        if not row.answered and row.part.outcome == "not_done":
+    def _outcome(self, line: FormLine) -> Segment:
+        answered = line.row is None or line.row.answered
+        if line.part is None:
+            return Segment(_fit(" ✓ kept" if answered else "", OUTCOME_WIDTH), self._look("quiet"))
+        if not answered and line.part.outcome == "not_done":
             return Segment(" " * OUTCOME_WIDTH)
-        look = self.OUTCOME_LOOK.get(row.part.outcome, "quiet")
-        return Segment(_fit(" " + said(row.part.outcome), OUTCOME_WIDTH), self._look(look))
+        look = self.OUTCOME_LOOK.get(line.part.outcome, "quiet")
+        return Segment(_fit(" " + said(line.part.outcome), OUTCOME_WIDTH), self._look(look))
 
 
 class Form(VerticalScroll, can_focus=False):
@@ -231,9 +250,9 @@ class Form(VerticalScroll, can_focus=False):
         line = self.rows.lines[self.rows.here]
         entry.single_keys = row.question.type == "choice"
         entry.placeholder = line.shown or line.offered
-        wide = row.question.type == "text"
-        entry.styles.width = ENTRY_WIDTH + UNIT_WIDTH + Columns.of(width).line if wide else ENTRY_WIDTH
-        entry.styles.offset = (Columns.of(width).entry_at, self.rows.here)
+        columns = Columns.of(width)
+        entry.styles.width = columns.entry_of(line)
+        entry.styles.offset = (2 + columns.label_of(line), self.rows.here)
         self.scroll_to_region(Region(0, max(0, self.rows.here - 1), 1, 3), animate=False, force=True)
         if not entry.has_focus and self.screen.is_current:
             entry.focus(scroll_visible=False)

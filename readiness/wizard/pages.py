@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from datetime import datetime, timedelta
 
 from rich.cells import cell_len, set_cell_size
@@ -18,16 +19,16 @@ from readiness.wizard.session import Row
 Piece = tuple[str, str]
 
 
-def go_page(verdict: Verdict, visit: Visit) -> Content:
-    """May I start, and until when; what do I do first; why."""
+def go_page(verdict: Verdict, visit: Visit, width: int) -> Content:
+    """May I start, and until when; what do I do first; why. `width` in cells."""
     pieces: list[Piece] = []
     for side in verdict.sides.values():
         pieces += _answer(side, verdict.at)
     for side in verdict.sides.values():
-        pieces += _first(side, visit, alone=len(verdict.sides) == 1)
-    pieces += _why(verdict)
+        pieces += _first(side, width, alone=len(verdict.sides) == 1)
+    pieces += _why(verdict, width)
     pieces.append(("\nCautions\n", "bold"))
-    pieces += [(f"  {c}\n", "$text-muted") for c in visit.checklist.cautions]
+    pieces += [(f"{_wrapped('  ' + c, width, 0, 2)}\n", "$text-muted") for c in visit.checklist.cautions]
     return Content.assemble(*pieces)
 
 
@@ -45,7 +46,7 @@ def _answer(side: SideVerdict, now: datetime) -> list[Piece]:
     return [(f"{name}", "bold"), ("✗ NO-GO", "bold $text-error"), (f"  {checks} not pass yet\n", "")]
 
 
-def _first(side: SideVerdict, visit: Visit, *, alone: bool) -> list[Piece]:
+def _first(side: SideVerdict, width: int, *, alone: bool) -> list[Piece]:
     if not side.fix_first:
         return []
     title = "Do first, in this order" if alone else f"Do first for the {side.side} side, in this order"
@@ -53,32 +54,56 @@ def _first(side: SideVerdict, visit: Visit, *, alone: bool) -> list[Piece]:
     for number, check_id in enumerate(side.fix_first, 1):
         finding = side.finding(check_id)
         todo = finding.remedy if finding.outcome in ("fail", "too_close") else "Take its readings."
-        pieces += [(f"  {number} ", ""), (finding.title, "bold"), (f"  {todo}\n", "")]
+        text = _wrapped(todo, width, 7 + cell_len(finding.title), 5)
+        pieces += [(f"  {number:>2} ", ""), (finding.title, "bold"), (f"  {text}\n", "")]
     return pieces
 
 
-def _why(verdict: Verdict) -> list[Piece]:
+def _why(verdict: Verdict, width: int) -> list[Piece]:
+    """What stands in the way first, in whole sentences; what passed after it, a line each."""
     pieces: list[Piece] = [("\nWhy\n", "bold")]
-    several = len(verdict.sides) > 1
-    shown: set[int] = set()
-    for side in verdict.sides.values():
-        for finding in side.findings:
-            if id(finding) in shown:
-                continue
-            shown.add(id(finding))
-            per_side = several and sum(finding in s.findings for s in verdict.sides.values()) == 1
-            pieces += _finding(finding, f" {side.side}" if per_side else "", verdict.at)
+    rows = sorted(_all(verdict), key=lambda row: row[0].counts)
+    for finding, side in rows:
+        pieces += _finding(finding, side, width)
     return pieces
 
 
-def _finding(finding: Finding, side: str, now: datetime) -> list[Piece]:
-    evidence = f" ({finding.evidence})" if finding.evidence and finding.outcome == "pass" else ""
-    return [
-        (f"  {said(finding.outcome):<12}", STYLES[finding.outcome]),
-        (f"{finding.title}{side}", "bold"),
-        (f"  {finding.reason}{evidence}\n", ""),
-        *((f"              {note}\n", "$text-muted") for note in finding.notes),
+def _all(verdict: Verdict) -> list[tuple[Finding, str]]:
+    """Every finding once, with its side where the sides differ."""
+    sides = list(verdict.sides.values())
+    rows = []
+    for k, side in enumerate(sides):
+        for finding in side.findings:
+            shared = [s for s in sides if any(f is finding for f in s.findings)]
+            if shared[0] is side:
+                rows.append((finding, "" if len(shared) == len(sides) else f", {sides[k].side}"))
+    return rows
+
+
+MARGIN = 14
+"""Cells in front of the sentences of the go / no-go page: the outcome stands there."""
+
+
+def _finding(finding: Finding, side: str, width: int) -> list[Piece]:
+    head: list[Piece] = [
+        (f"  {said(finding.outcome):<{MARGIN - 2}}", STYLES[finding.outcome]),
+        (f"{finding.title}{side}  ", "bold"),
     ]
+    taken = MARGIN + cell_len(finding.title + side) + 2
+    if finding.outcome == "pass":
+        room = max(10, width - taken)
+        text = finding.reason if cell_len(finding.reason) <= room else finding.reason[: room - 1] + "…"
+        return [*head, (f"{text}\n", "")]
+    lines = _wrapped(" ".join((finding.reason, *finding.notes)), width, taken, MARGIN)
+    return [*head, (f"{lines}\n", "")]
+
+
+def _wrapped(text: str, width: int, first: int, rest: int) -> str:
+    """Text broken so that its first line begins at cell `first` and the others are indented to `rest`."""
+    lines = textwrap.wrap(
+        text, max(width, rest + 20), initial_indent="x" * min(first, width - 10), subsequent_indent=" " * rest
+    )
+    return "\n".join(lines)[min(first, width - 10) :]
 
 
 def help_page(check: Check, row: Row | None, visit: Visit) -> Content:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import TYPE_CHECKING, Literal
 
 from readiness import units
@@ -24,10 +24,6 @@ if TYPE_CHECKING:
 
 Again = Literal["repeat", "correct", "fixed"]
 """Why a question that has an answer gets another one."""
-
-
-def local_now() -> datetime:
-    return datetime.now(UTC).astimezone()
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +65,7 @@ class Session:
     folder: ShopFolder
     journal: Journal
     person: str
-    clock: Callable[[], datetime] = local_now
+    clock: Callable[[], datetime]
     evidence: dict[tuple[str, str, str], tuple[Evidence, str]] = field(default_factory=dict)
     """Evidence chosen for a question before it is answered: grade, and who told it."""
     picked: dict[str, str] = field(default_factory=dict)
@@ -106,7 +102,7 @@ class Session:
         for check_id in step.checks:
             check = self.visit.checklist.check(check_id)
             for side in self._sides(check):
-                finding = self._finding(verdict, check, side)
+                finding = self.finding_at(check.id, side, verdict)
                 parts = {p.key: p for p in finding.parts}
                 scene = self.visit.scene(check, side, now)
                 for q in ask(self.visit, check, side, now):
@@ -130,21 +126,22 @@ class Session:
             outcome = "pass"
         return StepState(step, len(needed), sum(r.answered for r in needed), outcome)
 
+    def places(self, step: Step) -> list[tuple[str, str]]:
+        """Check and side of everything that a step holds."""
+        checks = [self.visit.checklist.check(c) for c in step.checks]
+        return [(check.id, side) for check in checks for side in self._sides(check)]
+
     def findings(self, step: Step, verdict: Verdict) -> list[Finding]:
-        return [
-            self._finding(verdict, check, side)
-            for check in (self.visit.checklist.check(c) for c in step.checks)
-            for side in self._sides(check)
-        ]
+        return [self.finding_at(check, side, verdict) for check, side in self.places(step)]
+
+    def finding_at(self, check: str, side: str, verdict: Verdict) -> Finding:
+        return verdict.sides[side or self.journal.job.sides[0]].finding(check)
 
     def finding_of(self, row: Row, verdict: Verdict) -> Finding:
-        return self._finding(verdict, row.check, row.side)
+        return self.finding_at(row.check.id, row.side, verdict)
 
     def _sides(self, check: Check) -> tuple[str, ...]:
         return self.journal.job.sides if check.per_side else ("",)
-
-    def _finding(self, verdict: Verdict, check: Check, side: str) -> Finding:
-        return verdict.sides[side or self.journal.job.sides[0]].finding(check.id)
 
     # --- instruments and evidence ----------------------------------------------------------------
 
@@ -252,3 +249,9 @@ class Session:
             return str(last.value)
         value = float(last.value) if row.mean is None else row.mean
         return units.number(value, row.question.unit, self.system)
+
+    def shown_part(self, part: Part) -> tuple[str, str]:
+        """A result's number and unit, or its word."""
+        if isinstance(part.value, float):
+            return units.number(part.value, part.unit, self.system), units.label(part.unit, self.system)
+        return str(part.value or ""), ""

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
 
@@ -28,8 +30,11 @@ class Start(Screen[None]):
         Binding("p", "person", "who", tooltip="Whose name goes with the answers"),
     ]
 
-    def __init__(self, shop: Path, job: str | None, person: str | None) -> None:
+    def __init__(
+        self, shop: Path, job: str | None, person: str | None, clock: Callable[[], datetime] | None
+    ) -> None:
         super().__init__()
+        self.clock = clock or local_now
         self.shop_path, self.first_job, self.person = shop, job, person or ""
         self.folder: ShopFolder | None = None
         self.jobs: list[JobLine] = []
@@ -128,7 +133,6 @@ class Start(Screen[None]):
         from readiness.records.journal import Journal, JournalError
         from readiness.records.shop import ShopError
         from readiness.wizard.dialogs import Ask, Pick, numbered
-        from readiness.wizard.session import local_now
 
         folder = self.folder
         if folder is None:
@@ -143,7 +147,7 @@ class Start(Screen[None]):
             sides = bay and await self._sides(folder.checklist(folder.sheets[sheet or ""].checklist).sides)
             if not sides or not await self._know_person():
                 return
-            now = local_now()
+            now = self.clock()
             number = await self.app.push_screen_wait(
                 Ask(
                     "Job number or plate",
@@ -195,7 +199,11 @@ class Start(Screen[None]):
         from readiness.wizard.session import Session
 
         assert self.folder is not None
-        cast("ReadinessApp", self.app).open_walk(Session(self.folder, journal, self.person))  # type: ignore[arg-type]
+        cast("ReadinessApp", self.app).open_walk(Session(self.folder, journal, self.person, self.clock))  # type: ignore[arg-type]
+
+
+def local_now() -> datetime:
+    return datetime.now(UTC).astimezone()
 
 
 def job_id(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, work
@@ -13,6 +14,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from readiness.checks.common import AIR
+from readiness.checks.finding import Finding
 from readiness.checks.picture import Picture
 from readiness.job import VOID_EVENTS
 from readiness.records.journal import JournalError
@@ -27,6 +29,9 @@ from readiness.wizard.session import Row, Session
 
 if TYPE_CHECKING:
     from readiness.wizard.session import Again
+
+LOOK_AGAIN = 20.0
+"""Seconds after which the verdict is judged anew while nobody types."""
 
 KEYS_NARROW = "Enter next  F1 why  F4 instrument  F6 put right  F9 event  F10 go/no-go  Esc back"
 KEYS_WIDE = (
@@ -81,11 +86,20 @@ class Walk(Screen[None]):
         keys = KEYS_WIDE if event.size.width >= len(KEYS_WIDE) + 2 else KEYS_NARROW
         self.query_one("#keys", Static).update(Content(keys))
         if self.verdict is not None:
-            self._show_head()
+            self.call_after_refresh(self._resized)
+
+    def _resized(self) -> None:
+        self._show_head()
+        if self.on_verdict_page and self.verdict is not None:
+            self._show_page(self.verdict)
 
     def on_mount(self) -> None:
         self.query_one("#page").display = False
         self.call_after_refresh(self._begin)
+        self.set_interval(LOOK_AGAIN, self._time_passed)
+
+    def on_unmount(self) -> None:
+        self.session.journal.close()
 
     def _begin(self) -> None:
         """Open on the first step that is not finished."""
@@ -122,26 +136,40 @@ class Walk(Screen[None]):
             return
         step = session.steps[self.at]
         rows = session.rows(step, verdict)
-        lines = self._lines(rows, several=len(session.findings(step, verdict)) > 1)
+        lines = self._lines(rows, verdict)
         self.query_one("#title", Static).update(Content(step.title))
         form.show(lines, _cursor(lines, place, last_row), keep_text=keep_text)
         self._show_row()
 
-    def _lines(self, rows: list[Row], *, several: bool) -> list[FormLine]:
-        lines: list[FormLine] = []
-        heading = ""
-        for row in rows:
-            title = f"{row.check.title}, {row.side}" if row.side and row.side != "single" else row.check.title
-            if several and title != heading:
-                heading = title
-                lines.append(FormLine(heading=heading))
-            lines.append(
-                FormLine(
-                    row=row, shown=self.session.shown(row), unit=self.session.entry_unit(row.question),
-                    offered=row.question.default,
-                )
-            )  # fmt: skip
+    def _lines(self, rows: list[Row], verdict: Verdict) -> list[FormLine]:
+        """Under each check's rows the results that follow from them; headings where checks are several."""
+        session, lines = self.session, []
+        blocks = [(c, side, list(mine)) for (c, side), mine in groupby(rows, lambda r: (r.check.id, r.side))]
+        step = session.steps[self.at]
+        several = len(session.findings(step, verdict)) > 1
+        done = {(check, side) for check, side, _ in blocks}
+        silent = [(c, s, []) for c, s in session.places(step) if (c, s) not in done]
+        for check_id, side, mine in [*blocks, *silent]:
+            finding = session.finding_at(check_id, side, verdict)
+            if several:
+                lines.append(FormLine(f"{finding.title}, {side}" if side else finding.title))
+            lines += [self._line(row) for row in mine]
+            lines += self._results(mine, finding)
         return lines
+
+    def _line(self, row: Row) -> FormLine:
+        return FormLine(
+            row.question.label, row, row.part, self.session.shown(row),
+            self.session.entry_unit(row.question), row.question.default,
+        )  # fmt: skip
+
+    def _results(self, rows: list[Row], finding: Finding) -> list[FormLine]:
+        beside = {row.part.key for row in rows if row.part is not None}
+        return [
+            FormLine(part.label.rstrip(","), None, part, *self.session.shown_part(part))
+            for part in finding.parts
+            if part.key not in beside and part.outcome not in ("not_done", "lapsed")
+        ]
 
     def _show_head(self) -> None:
         visit = self.session.visit
@@ -157,11 +185,18 @@ class Walk(Screen[None]):
 
     def _show_page(self, verdict: Verdict) -> None:
         self.query_one("#title", Static).update(Content("Go / no-go"))
-        self.query_one("#page-text", Static).update(pages.go_page(verdict, self.session.visit))
+        self.query_one("#page-text", Static).update(
+            pages.go_page(verdict, self.session.visit, self._page_width)
+        )
         self.query_one("#prompt", Static).update(Content(""))
         self.query_one("#sentence", Static).update(Content(""))
         self.query_one(PictureView).show(())
         self.query_one("#page").focus()
+
+    @property
+    def _page_width(self) -> int:
+        """Cells of a line of the go / no-go page, less its scroll bar."""
+        return max(30, self.query_one("#main").content_size.width - 2)
 
     def _show_row(self) -> None:
         row = self.query_one(Form).row
@@ -184,6 +219,16 @@ class Walk(Screen[None]):
     def say(self, text: str) -> None:
         """A message that stays in view until the next entry."""
         self.query_one("#sentence", Static).update(Content.styled(text, "$text-warning"))
+
+    def _time_passed(self) -> None:
+        """Findings lapse by themselves: judge anew, without touching what is being typed."""
+        if self.verdict is None or not self.is_current:
+            return
+        self.verdict = verdict = self.session.verdict()
+        states = [self.session.state(s, verdict) for s in self.session.steps]
+        self.query_one(Rail).show(states, self.at, verdict)
+        if self.on_verdict_page:
+            self._show_page(verdict)
 
     # --- answering -------------------------------------------------------------------------------
 

@@ -1,0 +1,103 @@
+"""Draws the pictures of the README anew: python tests/build_pictures.py [FOLDER]
+
+The wizard on a copy of the demo shop at the demo's own moment, typed into, and saved as SVG.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+import tempfile
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+
+from readiness.records.shop import ShopFolder
+from readiness.wizard.app import ReadinessApp
+from readiness.wizard.form import Form
+from tests.shop import Clock, demo_shop
+from tests.wizard.driver import Technician, calm, settled
+
+HERE = Path(__file__).parent.parent / "demo" / "pictures"
+Act = Callable[[Technician], Awaitable[None]]
+
+
+async def go_to(who: Technician, step: str, question: str = "") -> None:
+    """The step of that id, the cursor on that question."""
+    walk = who.walk
+    walk._enter(next(k for k, s in enumerate(walk.session.steps) if s.id == step))
+    await who.pilot.pause()
+    form = walk.query_one(Form)
+    while question and form.row is not None and form.row.question.key != question:
+        form.move(1)
+        await who.pilot.pause()
+
+
+async def tyres(who: Technician) -> None:
+    await go_to(who, "tyres", "pressure.rr")
+    await who.press("2", "1", "9", "enter")
+
+
+async def clear_area(who: Technician) -> None:
+    await go_to(who, "clear_area")
+
+
+async def floor(who: Technician) -> None:
+    await go_to(who, "floor")
+
+
+async def verdict(who: Technician) -> None:
+    await who.press("f10")
+
+
+async def explained(who: Technician) -> None:
+    await tyres(who)
+    await who.press("f1")
+
+
+async def nothing(who: Technician) -> None:
+    await who.pilot.pause()
+
+
+PICTURES: dict[str, tuple[str | None, Act]] = {
+    "start": (None, nothing),
+    "tyres": ("HB-0420", tyres),
+    "help": ("HB-0420", explained),
+    "floor": ("HB-0417", floor),
+    "clear-area": ("HB-0418", clear_area),
+    "verdict": ("HB-0418", verdict),
+    "verdict-go": ("HB-0417", verdict),
+}
+SIZES = ((80, 24), (120, 40))
+
+
+async def draw(folder: ShopFolder, to: Path, name: str, size: tuple[int, int]) -> str:
+    job, act = PICTURES[name]
+    app = ReadinessApp(folder.path, person="Odo Brack", clock=Clock())
+    async with app.run_test(size=size) as pilot:
+        await settled(app, pilot)
+        if job is not None:
+            app.screen.open_job(job)  # type: ignore[attr-defined]
+            await settled(app, pilot)
+        await act(Technician(app, pilot, {}))
+        calm(app)
+        await pilot.pause()
+        svg = app.export_screenshot(title="readiness")
+        (to / f"{name}-{size[0]}x{size[1]}.svg").write_text(svg, encoding="utf-8", newline="\n")
+        strips = app.screen._compositor.render_strips()
+        return "\n".join("".join(s.text for s in strip).rstrip() for strip in strips)
+
+
+def main() -> None:
+    to = Path(sys.argv[1]) if len(sys.argv) > 1 else HERE
+    to.mkdir(parents=True, exist_ok=True)
+    for name in PICTURES:
+        for size in SIZES:
+            with tempfile.TemporaryDirectory() as scratch:
+                print(f"--- {name} {size[0]}x{size[1]}")
+                print(asyncio.run(draw(demo_shop(Path(scratch)), to, name, size)))
+
+
+if __name__ == "__main__":
+    main()
