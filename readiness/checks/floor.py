@@ -293,12 +293,12 @@ def _picture(scene: Scene, heights: Heights, surface: Surface, parts: list[Part]
         marked |= set(_extremes(heights, surface))
     if "twist" in failed:
         marked |= set(WHEELS)
-    plane = _wheel_points(surface)
+    plane = fit_plane([(*surface.places[w], surface.heights[w]) for w in WHEELS])
     feet = foot_places(scene.sheet, scene.job.sides)
     spots = []
     for name, (x, y) in surface.places.items():
-        over = surface.heights[name] - sum(w * surface.heights[n] for n, w in plane_weights(plane, x, y).items())
-        role: Role = "wheel" if name in plane else "target" if name in feet else "height"
+        over = surface.heights[name] - (plane.a + plane.b * x + plane.c * y)
+        role: Role = "wheel" if name in WHEELS else "target" if name in feet else "height"
         sign = "-" if over < 0 else "+"
         spots.append(Spot(role, (x, y), f"{sign}{scene.show(abs(over), 'mm')}", name in marked))
     return (car_outline(scene.sheet), *spots)

@@ -61,9 +61,14 @@ def plane_weights(places: Mapping[str, XY], x: float, y: float) -> dict[str, flo
     n = len(places)
     if not n:
         raise ValueError("a plane needs heights at three different places, there are none")
-    xm, ym = (math.fsum(p[k] for p in places.values()) / n for k in (0, 1))
+    xm = math.fsum(px for px, _ in places.values()) / n
+    ym = math.fsum(py for _, py in places.values()) / n
     offs = {name: (px - xm, py - ym) for name, (px, py) in places.items()}
-    sxx, sxy, syy = (math.fsum(o[i] * o[j] for o in offs.values()) for i, j in ((0, 0), (0, 1), (1, 1)))
+    sxx = sxy = syy = 0.0
+    for px, py in offs.values():
+        sxx += px * px
+        sxy += px * py
+        syy += py * py
     det = sxx * syy - sxy * sxy
     if det <= THINNEST * (sxx + syy) ** 2:
         raise ValueError("the points lie on one line: a plane needs a third place beside that line")
