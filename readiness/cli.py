@@ -118,12 +118,14 @@ def _wizard(shop: Path, job: str | None) -> int:
     _need_terminal()
     from readiness.wizard.app import run_wizard
 
-    return int(run_wizard(shop, job) or 0)
+    code = int(run_wizard(shop, job) or 0)
+    return Exit.MACHINE_TROUBLE if code == Exit.NO_GO else code  # an app that failed says 1 as well
 
 
 def _need_terminal() -> None:
     dumb = os.environ.get("TERM", "") in ("", "dumb") and os.name != "nt"
-    if dumb or not (sys.stdin.isatty() and sys.stdout.isatty()):
+    # keys come from stdin, and the screen is drawn on stderr
+    if dumb or not all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr)):
         raise click.ClickException(
             "The wizard needs a full-screen terminal, and this is none. "
             "'readiness check JOB' gives the same answer as plain lines."

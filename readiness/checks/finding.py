@@ -19,7 +19,7 @@ from readiness.checks.kind import (
     Scene,
 )
 from readiness.checks.picture import Picture
-from readiness.job import Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop, Waiver
+from readiness.job import Bay, Event, Evidence, Fix, Instrument, Job, Outcome, Reading, Sheet, Shop, Waiver
 
 EVIDENCE_WEAKEST_FIRST: tuple[Evidence, ...] = ("told", "seen", "measured")
 
@@ -38,6 +38,7 @@ class Visit:
     def until(self, now: datetime) -> Visit:
         """The visit as it stood at `now`: later entries are left out."""
         job = self.job
+        entries: tuple[Reading | Fix | Event | Waiver, ...]
         entries = (*job.readings, *job.fixes, *job.events, *job.waivers)
         if all(e.at <= now for e in entries):
             return self
