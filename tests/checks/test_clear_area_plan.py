@@ -20,7 +20,7 @@ from shapely import Point as Dot
 from readiness.checks.clear_area import way_out
 from readiness.checks.picture import Line, Spot
 from readiness.job import Corridor, Disc, Obstacle, Point, Rectangle, Segment, Standing, Zone
-from tests.checks.areas import AREA, BOX, DISC, PATH, ZONES, area, bin_at, post, sheet
+from tests.checks.areas import AREA, ZONES, area, bin_at, post, sheet
 from tests.scenes import asked, part
 
 # --- against shapely ------------------------------------------------------------------------------
@@ -112,16 +112,24 @@ def test_a_typed_place_is_mirrored_with_the_side(x, y):
     assert part(left, "other.1").value == pytest.approx(part(right, "other.1").value, abs=1e-9)
 
 
-@law(st.floats(-15, 15), st.floats(-15, 15), st.sampled_from([(DISC,), (PATH,), (BOX,), ZONES]))
-def test_farther_than_the_reach_is_clear_of_every_zone(x, y, some):
-    label = asked(AREA, sheet=sheet(*some), side="left")["kit.1"].choices[0].label
+@law(points, size, st.floats(-math.pi, math.pi))
+def test_what_is_too_near_a_zone_is_within_the_reach(middle, radius, turn):
+    zone = Zone(id="zone", disc=Disc(at=middle, radius=radius))
+    label = asked(AREA, sheet=sheet(zone), side="left")["kit.1"].choices[0].label
     reach = float(re.search(r"farther than ([\d.]+) m", label)[1])
+    away = radius + 0.29  # the margin asked is 0.3
+    thing = Dot(middle.x + away * math.cos(turn), middle.y + away * math.sin(turn))
     car = box(-1.0, -0.91, 3.6, 0.91)  # the test sheet's length, width and front overhang
-    target = Dot(-3.0, 1.5)
-    assume(min(Dot(x, y).distance(car), Dot(x, y).distance(target)) > reach)
-    for zone in some:
-        core, radius = shapely_core(zone)
-        assert Dot(x, y).distance(core) - radius > 0.3
+    assert min(thing.distance(car), thing.distance(Dot(-3.0, 1.5))) <= reach
+
+
+@law(zones)
+def test_reach_is_not_much_longer_than_it_must_be(zone):
+    label = asked(AREA, sheet=sheet(zone), side="left")["kit.1"].choices[0].label
+    reach = float(re.search(r"farther than ([\d.]+) m", label)[1])
+    core, radius = shapely_core(zone)
+    farthest = core.hausdorff_distance(Dot(-3.0, 1.5)) + radius + 0.3
+    assert reach <= farthest + 0.1 + 0.5
 
 
 # --- what to do -----------------------------------------------------------------------------------

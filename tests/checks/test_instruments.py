@@ -80,7 +80,8 @@ def test_remedy_names_another_instrument_that_is_in_date():
     spare = changed(INSTRUMENTS["voltmeter"], id="spare", title="spare voltmeter")
     p = part(judge(answers=VOLTS, tools={**due(date(2020, 1, 1)), "spare": spare}), "date.voltmeter")
     assert "spare voltmeter (spare)" in p.remedy
-    alone = part(judge(answers=VOLTS, tools=due(date(2020, 1, 1))), "date.voltmeter")
+    stale = changed(spare, due=date(2020, 1, 1))
+    alone = part(judge(answers=VOLTS, tools={**due(date(2020, 1, 1)), "spare": stale}), "date.voltmeter")
     assert "another voltage instrument that is in date" in alone.remedy
 
 
@@ -107,6 +108,14 @@ def test_share_of_the_reading_against_a_quantity():
         judge(need("illuminance", "5 %"), answers={"light": {"light.1": "1200"}}), "need.1.light-meter"
     )
     assert share.outcome == "pass"
+
+
+@pytest.mark.parametrize("lux", [("500", "1200"), ("1200", "500")])
+def test_the_reading_where_it_is_coarsest_decides(lux):
+    first, second = lux
+    answers = {"light": {"light.1": (given(first), given(second, minutes=1))}}
+    p = part(judge(need("illuminance", "30 lx"), answers=answers), "need.1.light-meter")
+    assert (p.outcome, p.value) == ("fail", pytest.approx(60.0))
 
 
 def test_temperature_accuracy_has_no_zero_point():
