@@ -30,7 +30,11 @@ from tests.outside import rows, table
 
 
 def net_of(row, u=1.0):
-    us = [math.sqrt(d) for d in row["distances_km"]] if "distances_km" in row else [u] * len(row["observations_m"])
+    us = (
+        [math.sqrt(d) for d in row["distances_km"]]
+        if "distances_km" in row
+        else [u] * len(row["observations_m"])
+    )
     runs = [Run(str(a), str(b), dh, v) for (a, b, dh), v in zip(row["observations_m"], us, strict=True)]
     known = {str(k): v for k, v in row["fixed_m"].items()}
     return runs, adjust(runs, next(iter(known)), known)
@@ -116,6 +120,10 @@ def test_a_net_by_numpy(runs):
     covariance = np.linalg.inv(design.T @ (weights[:, None] * design))
     solution = covariance @ design.T @ (weights * np.array([r.dh for r in runs]))
     assert [net.heights[n] for n in columns] == pytest.approx(solution, abs=1e-7)
+    # a residual's own variance, Q_vv = P^-1 - A N^-1 A^T; near zero nothing checks the run
+    own = 1 / weights - np.einsum("ij,jk,ik->i", design, covariance, design)
+    for v, variance, w, p in zip(net.residuals, own, net.standardised, weights, strict=True):
+        assert w == pytest.approx(v / math.sqrt(variance) if variance * p > 1e-6 else 0.0, rel=1e-3, abs=1e-6)
     order = [net.names.index(n) for n in columns]
     assert np.array(net.covariance)[np.ix_(order, order)] == pytest.approx(covariance, rel=1e-6, abs=1e-9)
 
@@ -202,7 +210,9 @@ def test_what_is_no_loop_and_why(runs, word):
 @pytest.mark.parametrize("row", rows("reversal"))
 def test_reversal(row):
     r1, r2 = row["reading_1_mm_per_m"], row["reading_2_reversed_mm_per_m"]
-    assert reversed_pair(r1, r2) == pytest.approx((row["slope_mm_per_m"], row["zero_error_mm_per_m"]), abs=1e-12)
+    assert reversed_pair(r1, r2) == pytest.approx(
+        (row["slope_mm_per_m"], row["zero_error_mm_per_m"]), abs=1e-12
+    )
     slope = propagated(lambda a, b: reversed_pair(a, b)[0], Estimate(r1, 0.3), Estimate(r2, 0.3))
     assert slope.u / 0.3 == pytest.approx(row["u_slope_factor"], abs=1e-6)
 
@@ -241,6 +251,12 @@ DIN_CASES = [
 @pytest.mark.parametrize(("row", "length", "mm"), DIN_CASES)
 def test_din_18202(row, length, mm):
     assert din18202_limit(row, length) == mm
+
+
+def test_din_18202_rounds_half_up():
+    """The standard's notes say 'to 1 mm'; which way a half goes is our choice, no published source."""
+    assert din18202_limit(3, 5.5) == 11
+    assert din18202_limit(4, 5.0) == 10
 
 
 @given(st.sampled_from([3, 4]), st.floats(0.1, 30), st.floats(0, 5))

@@ -83,7 +83,9 @@ def stars(draw: st.DrawFn) -> Area:
     arms = draw(st.lists(st.floats(0.3, 3.0), min_size=n, max_size=n))
     cx, cy, turn = draw(places), draw(places), draw(st.floats(0, 6.28))
     angles = [turn + 2 * math.pi * k / n for k in range(n)]
-    return Area(tuple((cx + r * math.cos(a), cy + r * math.sin(a)) for r, a in zip(arms, angles, strict=True)))
+    return Area(
+        tuple((cx + r * math.cos(a), cy + r * math.sin(a)) for r, a in zip(arms, angles, strict=True))
+    )
 
 
 @st.composite
@@ -185,7 +187,9 @@ def test_apart_it_is_the_distance_by_shapely_less_the_radii(a, b):
 def test_convex_depth_is_the_distance_to_the_edge_of_the_difference_by_shapely(a, b):
     ca, cb = core_of(a), core_of(b)
     assume(ca.intersects(cb))
-    corners = [(p[0] - q[0], p[1] - q[1]) for p in shapely.get_coordinates(ca) for q in shapely.get_coordinates(cb)]
+    corners = [
+        (p[0] - q[0], p[1] - q[1]) for p in shapely.get_coordinates(ca) for q in shapely.get_coordinates(cb)
+    ]
     difference = shapely.convex_hull(shapely.MultiPoint(corners))
     edge = difference.boundary if difference.geom_type == "Polygon" else difference
     depth = edge.distance(Point(0, 0))

@@ -150,7 +150,17 @@ def test_twist_is_how_far_the_worst_corner_is_off_the_plane_of_the_other_three(w
         assert math.copysign(1, twist(*wheels)) == math.copysign(1, offs[0])
 
 
-@given(st.floats(2, 4), tracks, tracks, four, where, where, st.floats(-180, 180), st.floats(-9, 9), st.floats(-9, 9))
+@given(
+    st.floats(2, 4),
+    tracks,
+    tracks,
+    four,
+    where,
+    where,
+    st.floats(-180, 180),
+    st.floats(-9, 9),
+    st.floats(-9, 9),
+)
 def test_neither_frame_nor_tilt_change_twist(wheelbase, front, rear, z, dx, dy, heading, b, c):
     wheels = contacts(wheelbase, front, rear, z)
     h = math.radians(heading)

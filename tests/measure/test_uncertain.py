@@ -32,7 +32,10 @@ END_GAUGE = table()["gum_h1"]
     ("got", "factor"),
     [
         outside(name, FACTORS["source"], FACTORS["verified"], function(1.0), FACTORS[name])
-        for name, function in (("uniform_half_width", from_half_width), ("resolution_full_step", from_resolution))
+        for name, function in (
+            ("uniform_half_width", from_half_width),
+            ("resolution_full_step", from_resolution),
+        )
     ],
 )
 def test_type_b_factors(got, factor):
@@ -65,7 +68,16 @@ def test_the_end_gauge_of_the_gum(case):
 small = st.floats(0.01, 2)
 
 
-@given(st.floats(150, 300), small, st.floats(80, 104), small, st.floats(-20, 50), small, st.floats(-20, 50), small)
+@given(
+    st.floats(150, 300),
+    small,
+    st.floats(80, 104),
+    small,
+    st.floats(-20, 50),
+    small,
+    st.floats(-20, 50),
+    small,
+)
 def test_the_gas_law_by_uncertainties(p, up, a, ua, t1, u1, t2, u2):
     ours = propagated(
         lambda p, a, t1, t2: gauge_at(p, a, t1, a, t2),
