@@ -47,10 +47,15 @@ def given(name: str, source: str, verified: str, *values: Any) -> Any:
 
 
 def level(verified: str) -> str:
-    """'text seen', 'library', 'hand' and 'from memory', as far as the words say so."""
-    known = ("text seen", "library", "hand", "from memory")
-    found = [k for k in known if k in verified]
+    """'text seen', 'library', 'hand' and 'from memory', as far as the words say so.
+
+    What stands in brackets is a remark and lifts no level, except that a secondary text is called so.
+    """
+    said = re.sub(r"\([^)]*\)", "", verified)
+    found = [k for k in ("text seen", "library", "hand", "from memory") if k in said]
     assert found, f"no level of verification in {verified!r}"
+    if "secondary" in verified and "text seen" in found:
+        found[0] = "text seen (secondary)"
     return "+".join(found)
 
 

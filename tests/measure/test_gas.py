@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from readiness.measure.gas import gauge_at
 from tests.outside import given as outside
-from tests.outside import rows, table
+from tests.outside import level, rows, table
 
 PSI = 6.894757293168
 """kPa; exact to these digits, 0.45359237 * 9.80665 / 0.0254^2 / 1000."""
@@ -142,3 +142,8 @@ def test_what_no_gas_can_do_is_refused(args, ratio):
 def test_a_source_and_a_level_stand_in_every_id():
     param = outside("X1", "a standard, table 3 'quoted'", "text seen (twice) + hand", 1)
     assert param.id == "X1 | a standard, table 3 quoted | text seen+hand"
+
+
+def test_a_remark_in_brackets_lifts_no_level():
+    assert level("from memory (W = 270 text seen)") == "from memory"
+    assert level("text seen (secondary pages) + library") == "text seen (secondary)+library"
