@@ -10,7 +10,7 @@ import os
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, TypeVar
 
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 SUFFIX = ".jsonl"
 MOST_BYTES = 50_000_000
+CLOCK_JITTER = timedelta(seconds=1)
+"""A clock that is behind by less is not worth a word."""
 _JOB_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,59}")
 _WINDOWS_DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 
@@ -248,7 +250,7 @@ class Journal:
     def _append(self, kind: str, at: datetime, body: dict[str, Any]) -> Entry:
         if self._file is None:
             raise JournalError(f"The job {self.path.stem} is open for reading only: nothing can be entered.")
-        entry = Entry(self._n + 1, self._not_before_last(at), kind, body)
+        entry = Entry(self._n + 1, self._in_order(kind, at), kind, body)
         after = self._standing.copy()
         try:
             line = lines.encode(entry, self._digest)
@@ -283,14 +285,21 @@ class Journal:
             raise
         self._half_written = False
 
-    def _not_before_last(self, at: datetime) -> datetime:
+    def _in_order(self, kind: str, at: datetime) -> datetime:
+        """Never before the last entry, so that what was entered after a thing also counts as after it."""
         moment = at if at.tzinfo else at.astimezone()
-        if self._last_at is None or moment >= self._last_at:
+        if self._last_at is None or moment > self._last_at:
             return moment
-        if not self._clock_told:
+        if self._last_at - moment > CLOCK_JITTER and not self._clock_told:
             self._clock_told = True
             self.warnings.append(self._clock_warning(moment))
-        return self._last_at
+        return self._last_at + timedelta(microseconds=1) if self._would_tie(kind) else self._last_at
+
+    def _would_tie(self, kind: str) -> bool:
+        """Whether at the last entry's time it could not be told which of two came first."""
+        if kind in ("fix", "event"):
+            return any(r.at == self._last_at for r in self.job.readings)
+        return kind == "reading" and any(w.at == self._last_at for w in self.job.waivers)
 
     def _clock_warning(self, moment: datetime) -> str:
         return (

@@ -134,10 +134,24 @@ def test_time_never_goes_backwards(tmp_path):
     with begun(tmp_path) as journal:
         journal.record(reading(minutes=10))
         late = journal.record(reading(minutes=4))
-        assert late.at == AT + timedelta(minutes=10)
+        assert late.at == AT + timedelta(minutes=10, microseconds=1)
         assert len(journal.warnings) == 1
         assert "clock" in journal.warnings[0]
         assert journal.record(reading(minutes=11)).at == AT + timedelta(minutes=11)
+
+
+def test_a_clock_that_stands_still_does_not_blur_what_came_first(tmp_path):
+    """A reading before a fix is before it, one after a waiver after it, though the clock says one time."""
+    with begun(tmp_path) as journal:
+        first = journal.record(reading())
+        fix = journal.fix(Fix(check="tyres", at=first.at, by="x"))
+        second = journal.record(reading(minutes=1))
+        event = journal.happen(Event(event="got_in", at=first.at, by="x"))
+        waiver = journal.waive(Waiver(check="tyres", reason="y", at=first.at, by="x"))
+        third = journal.record(reading(minutes=1))
+    assert first.at < fix.at <= second.at < event.at <= waiver.at < third.at
+    assert third.at - first.at < timedelta(milliseconds=1)
+    assert journal.warnings == []
 
 
 def test_a_time_without_zone_is_this_machines(tmp_path):
