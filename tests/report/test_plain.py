@@ -41,7 +41,9 @@ def test_clean_text_is_one_line_and_cannot_steer_a_terminal(text):
     cleaned = clean(text)
     assert "\x1b" not in cleaned
     assert len(cleaned.splitlines()) <= 1
-    assert not any(0x202A <= ord(c) <= 0x202E or 0x2066 <= ord(c) <= 0x2069 or 0x7F <= ord(c) < 0xA0 for c in cleaned)
+    assert not any(
+        0x202A <= ord(c) <= 0x202E or 0x2066 <= ord(c) <= 0x2069 or 0x7F <= ord(c) < 0xA0 for c in cleaned
+    )
     assert clean(cleaned) == cleaned
 
 
