@@ -142,7 +142,9 @@ def _moment(text: str | None) -> datetime:
         at = datetime.fromisoformat(text.strip())
         return at if at.tzinfo else at.astimezone()
     except (ValueError, OverflowError, OSError):
-        raise click.UsageError(f"--at takes a date and time such as 2026-03-31T14:05, not '{text}'.") from None
+        raise click.UsageError(
+            f"--at takes a date and time such as 2026-03-31T14:05, not '{text}'."
+        ) from None
 
 
 def _tame_streams() -> None:

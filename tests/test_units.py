@@ -155,7 +155,9 @@ ACCEPTED = [  # text, canonical unit, value from the definitions (inch 25.4 mm, 
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "unit", "value"), ACCEPTED, ids=lambda x: repr(x) if isinstance(x, str) else "")
+@pytest.mark.parametrize(
+    ("text", "unit", "value"), ACCEPTED, ids=lambda x: repr(x) if isinstance(x, str) else ""
+)
 def test_accepted(text: str, unit: str, value: float) -> None:
     assert parse(text, unit) == pytest.approx(value, rel=1e-12)
 

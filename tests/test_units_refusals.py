@@ -50,7 +50,9 @@ WORDED = [  # text, unit, what the field asks, the whole sentence
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "unit", "asked", "sentence"), WORDED, ids=[f"{w[0]!r} for {w[1]}" for w in WORDED])
+@pytest.mark.parametrize(
+    ("text", "unit", "asked", "sentence"), WORDED, ids=[f"{w[0]!r} for {w[1]}" for w in WORDED]
+)
 def test_the_whole_sentence(text: str, unit: str, asked: dict[str, Any], sentence: str) -> None:
     assert refusal(text, unit, **asked) == sentence
 
@@ -101,7 +103,9 @@ def test_impossible_quantities(text: str, unit: str, says: str) -> None:
     assert says in refusal(text, unit)
 
 
-@pytest.mark.parametrize("text", ["\x1b[31m5 kPa", "5\x00", "5 \u202ebar", "\ud800", "5 kPa\x07", "9" * 65, "\x1b" * 500])
+@pytest.mark.parametrize(
+    "text", ["\x1b[31m5 kPa", "5\x00", "5 \u202ebar", "\ud800", "5 kPa\x07", "9" * 65, "\x1b" * 500]
+)
 def test_what_cannot_be_shown_is_not_repeated(text: str) -> None:
     said = refusal(text, "kPa")
     assert said.isprintable()
@@ -166,7 +170,9 @@ def test_accuracy(text: str, unit: str, reading: float, width: float) -> None:
     assert units.accuracy(text, unit, reading) == pytest.approx(width, rel=1e-9)
 
 
-@pytest.mark.parametrize("text", ["", "3", "good", "-3 kPa", "3 mm", "5 % +", "+ 3 kPa kPa", "500 %", "\x1b[1m"])
+@pytest.mark.parametrize(
+    "text", ["", "3", "good", "-3 kPa", "3 mm", "5 % +", "+ 3 kPa kPa", "500 %", "\x1b[1m"]
+)
 def test_accuracy_refused(text: str) -> None:
     with pytest.raises(UnitsError):
         units.accuracy(text, "kPa", 230.0)
@@ -212,7 +218,13 @@ def test_compatible() -> None:
     for a, b in [("kPa", "bar"), ("mm", "um"), ("deg", "mm/m"), ("degC", "degF"), ("L", "gal UK")]:
         assert units.compatible(a, b)
         assert units.compatible(b, a)
-    for a, b in [("kPa", "mm"), ("degC", "delta_degC"), ("fraction", "mm/m"), ("count", ""), ("kPa", "furlong")]:
+    for a, b in [
+        ("kPa", "mm"),
+        ("degC", "delta_degC"),
+        ("fraction", "mm/m"),
+        ("count", ""),
+        ("kPa", "furlong"),
+    ]:
         assert not units.compatible(a, b)
     with pytest.raises(UnitsError, match="does not convert"):
         units.convert(1.0, "kPa", "mm")

@@ -182,7 +182,9 @@ def test_a_check_that_raises_is_no_go_and_says_so_and_hides_nothing():
             "stance": HEIGHTS,
         },
     )  # fmt: skip
-    stale = tuple(changed(r, value="roof rack") if r.question.endswith("station") else r for r in made.job.readings)
+    stale = tuple(
+        changed(r, value="roof rack") if r.question.endswith("station") else r for r in made.job.readings
+    )
     found = verdict(with_job(made, readings=stale))
     assert found.verdict == "no-go"
     assert found.finding("load").outcome == "not_done"
@@ -199,7 +201,9 @@ def test_a_checklist_of_nothing_is_never_a_go():
 def test_a_check_set_aside_counts_only_where_the_checklist_allows_it(if_applicable, word):
     one = check("centre_marks", MARKS_LIMITS, if_applicable=if_applicable)
     aside = Waiver(check="centre_marks", reason="no marks on this car", at=AT, by="A. Test")
-    found = verdict(visit(STANCE, one, CLOSED, readings={k: GOOD[k] for k in ("stance", "closed")}, waivers=[aside]))
+    found = verdict(
+        visit(STANCE, one, CLOSED, readings={k: GOOD[k] for k in ("stance", "closed")}, waivers=[aside])
+    )
     assert found.verdict == word
     assert found.finding("centre_marks").outcome == "waived"
     assert "no marks on this car" in found.finding("centre_marks").reason
@@ -241,7 +245,13 @@ CLEAR = check("clear_area", {"margin": 0.1, "kit": ["trolley"]}, a_fix_is=("bay_
               voided_by=("car_moved", "bay_rearranged"))  # fmt: skip
 SHUT = changed(CLOSED, voided_by=("door_opened", "got_in"))
 ALL = (TYRES, FUELLED, LEVEL, SITS, CLEAR, SHUT)
-BEFORE = (("tyres", "stance"), ("load", "stance"), ("floor", "clear_area"), ("floor", "stance"), ("load", "closed"))
+BEFORE = (
+    ("tyres", "stance"),
+    ("load", "stance"),
+    ("floor", "clear_area"),
+    ("floor", "stance"),
+    ("load", "closed"),
+)
 
 
 @any_of(st.permutations(ALL))

@@ -53,7 +53,10 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     offsets = (_off_middle(*tapes[:2]), _off_middle(*tapes[2:]))
     remedy = _remedy(scene, offsets)
     return Judgement(
-        (_yaw_part(scene, limits, tapes, answers, remedy), _shift_part(scene, limits, tapes, answers, remedy)),
+        (
+            _yaw_part(scene, limits, tapes, answers, remedy),
+            _shift_part(scene, limits, tapes, answers, remedy),
+        ),
         _notes(scene, offsets),
         _picture(scene, offsets),
     )

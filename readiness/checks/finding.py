@@ -127,9 +127,20 @@ def _finding(check: Check, judgement: Judgement) -> Finding:
     readings = [r for p in parts for r in p.readings]
     return Finding(
         check.id, check.kind, check.title, outcome, _reason(parts, deciding),
-        "" if outcome == "pass" else deciding.remedy or check.remedy, parts, deciding,
+        _remedy(check, deciding), parts, deciding,
         weakest(readings), _lapse(check, readings), judgement.notes, judgement.picture,
     )  # fmt: skip
+
+
+def _remedy(check: Check, deciding: Part) -> str:
+    """What to do now; a check that was not answered is not yet in need of putting right."""
+    if deciding.outcome == "pass":
+        return ""
+    if deciding.outcome == "not_done":
+        return deciding.remedy or "Answer the open questions of this step."
+    if deciding.outcome == "lapsed":
+        return "Read it again."
+    return deciding.remedy or check.remedy
 
 
 def _worst(outcomes: Iterable[Outcome]) -> Outcome:

@@ -130,7 +130,9 @@ def by_level(scene: Scene) -> Heights:
     answers = {(a, b): (scene.answer(f"run.{a}-{b}.1"), scene.answer(f"run.{a}-{b}.2")) for a, b in wanted}
     feet = {b: answers[a, b] for a, b in foot_runs(scene)}
     readings = tuple(r for pair in answers.values() for a in pair for r in a.readings)
-    missing = tuple(answers[r][0] for r in WHEEL_RUNS if answers[r][0].estimate is None or not answers[r][0].ready)
+    missing = tuple(
+        answers[r][0] for r in WHEEL_RUNS if answers[r][0].estimate is None or not answers[r][0].ready
+    )
     if missing:
         return Heights(readings=readings, missing=missing, feet=feet)
     runs = [
@@ -220,7 +222,9 @@ def _level_notes(scene: Scene, runs: list[_Levelled]) -> tuple[str, ...]:
     notes = []
     zeros = [r.zero for r in runs if r.zero is not None]
     if zeros:
-        notes.append(f"Turning the level shows a zero error of {scene.show(median(zeros), 'mm/m')}; it is taken out.")
+        notes.append(
+            f"Turning the level shows a zero error of {scene.show(median(zeros), 'mm/m')}; it is taken out."
+        )
     one_way = [r for r in runs if r.zero is None]
     if one_way:
         words = ", ".join(f"{place_name(r.start)} to {place_name(r.end)}" for r in one_way)
@@ -247,7 +251,9 @@ def by_survey(scene: Scene) -> Heights:
     if not holds.ready:
         return Heights(readings=holds.readings, missing=(holds,))
     if holds.word != "yes":
-        return _no_survey(scene, f"The floor survey of {survey.date} does not hold for this car.", holds.readings)
+        return _no_survey(
+            scene, f"The floor survey of {survey.date} does not hold for this car.", holds.readings
+        )
     tool = scene.instruments.get(survey.instrument)
     if tool is None:
         why = f"The survey was made with {survey.instrument}, which is not among the shop's instruments."
@@ -256,7 +262,9 @@ def by_survey(scene: Scene) -> Heights:
 
 
 def _no_survey(scene: Scene, why: str, readings: tuple[Reading, ...], *, lapsed: bool = False) -> Heights:
-    remedy = f"Measure the floor of {scene.bay.title} with laser and staff or with a level, or survey it anew."
+    remedy = (
+        f"Measure the floor of {scene.bay.title} with laser and staff or with a level, or survey it anew."
+    )
     return Heights(readings=readings, why=why, lapsed=lapsed, remedy=remedy)
 
 
@@ -270,7 +278,9 @@ def _from_points(scene: Scene, survey: Survey, tool: Instrument, holds: Answer) 
     except ValueError as fault:
         return _no_survey(scene, f"The survey of {survey.date} cannot serve: {fault}.", holds.readings)
     notes = (f"Floor survey of {survey.date} by {survey.by}.",)
-    return Heights(known.joined(between), tuple(points), holds.readings, extrapolated=extrapolated, notes=notes)
+    return Heights(
+        known.joined(between), tuple(points), holds.readings, extrapolated=extrapolated, notes=notes
+    )
 
 
 def _in_car_axes(scene: Scene, survey: Survey) -> dict[str, tuple[float, float, float]]:
@@ -290,7 +300,9 @@ def _in_car_axes(scene: Scene, survey: Survey) -> dict[str, tuple[float, float, 
 def _survey_surface(points: Mapping[str, tuple[float, float, float]], tool: Instrument) -> Surface:
     def u(height: float) -> float:
         accuracy = units.accuracy(tool.accuracy, "mm", height)
-        return combined(from_half_width(accuracy), from_resolution(units.accuracy(tool.resolution, "mm", height)))
+        return combined(
+            from_half_width(accuracy), from_resolution(units.accuracy(tool.resolution, "mm", height))
+        )
 
     return Surface(
         {n: (x, y) for n, (x, y, _) in points.items()},

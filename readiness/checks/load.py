@@ -36,10 +36,8 @@ GUESSED_A = 2.0
 """kg; half width of a mass that was judged by hand, not weighed; common practice, no published source."""
 STATION_A = 0.15
 """m; half width of where a thing's middle lies at its station; common practice, no published source."""
-FUEL_UNLIKE_AIR = 5.0
-"""Half width in °C by which fuel may differ from the bay's air; common practice, no published source."""
 NO_THERMOMETER = Estimate(15.0, from_half_width(15.0))
-"""°C, where the air was not read; one degree changes the fuel's mass by a thousandth."""
+"""°C, where the air was not read. Fuel counts as warm as the air: one degree is a thousandth of its mass."""
 AXLES = ("front", "rear")
 MOST_EXTRAS = 20
 LETTERS = "abcdefghijklmnopqrstuvwxyz0123456789"
@@ -201,19 +199,13 @@ def _fuel_cause(scene: Scene) -> _Cause:
     level = scene.answer("fuel", accuracy=GAUGE_A).estimate
     assert level is not None
     litres = level.shifted(-fuel.level).scaled(fuel.tank)
-    mass = mass_kg(litres, _fuel_temperature(scene), fuel.kind)
+    air = scene.answer(AIR.key, shared=True).estimate or NO_THERMOMETER
+    mass = mass_kg(litres, air, fuel.kind)
     amount = f"{scene.show(round(abs(litres.value)), 'L')} of {fuel.kind}"
     if litres.value < 0:
         return _Cause(f"{amount} missing", mass, Estimate(fuel.tank_at), f"Fill in about {amount}")
     undo = f"Let a licensed hand draw off {amount}, or ask the procedure whether a fuller tank is allowed"
     return _Cause(f"{amount} too much", mass, Estimate(fuel.tank_at), undo)
-
-
-def _fuel_temperature(scene: Scene) -> Estimate:
-    air = scene.answer(AIR.key, shared=True).estimate
-    if air is None:
-        return NO_THERMOMETER
-    return Estimate(air.value, combined(air.u, from_half_width(FUEL_UNLIKE_AIR)))
 
 
 def _extra_cause(scene: Scene, n: int) -> _Cause:

@@ -133,7 +133,9 @@ def _attitude(
     scene: Scene, key: str, label: str, estimate: Estimate, unit: str, limit: float,
     answers: dict[str, Answer], low_side: str,
 ) -> Part:  # fmt: skip
-    where = f" ({low_side} side low)" if low_side in ("left", "right") else f" ({low_side} low)" * bool(low_side)
+    where = (
+        f" ({low_side} side low)" if low_side in ("left", "right") else f" ({low_side} low)" * bool(low_side)
+    )
     remedy = (
         f"Put tyres and load right first: the {low_side} sits low. Then bounce the car and read all four again."
         if low_side
@@ -148,7 +150,9 @@ def _attitude(
 
 def _notes(heights: RideHeights) -> tuple[str, ...]:
     if heights.kind == "hub_to_arch":
-        return ("Heights from the wheel centre do not see the tyres: a soft tyre lowers the car unseen here.",)
+        return (
+            "Heights from the wheel centre do not see the tyres: a soft tyre lowers the car unseen here.",
+        )
     return ()
 
 

@@ -46,7 +46,9 @@ def decide(
     if not (math.isfinite(y) and math.isfinite(u)) or u < 0:
         raise ValueError(f"cannot judge {y} with uncertainty {u}")
     if low is not None and high is not None and not low <= high:
-        raise ValueError(f"cannot judge against limits {low} to {high}: the lower one lies above the upper one")
+        raise ValueError(
+            f"cannot judge against limits {low} to {high}: the lower one lies above the upper one"
+        )
     w = factor * u
     margin = _margin(y, low, high)
     decidable, needed = True, None

@@ -219,9 +219,7 @@ def _net(
     dof = len(runs) - len(names)
     chi_square = math.fsum((v / r.u) ** 2 for v, r in zip(residuals, runs, strict=True))
     at = {name: k for k, name in enumerate(names)}
-    standardised = tuple(
-        _standardised(r, v, at, covariance) for r, v in zip(runs, residuals, strict=True)
-    )
+    standardised = tuple(_standardised(r, v, at, covariance) for r, v in zip(runs, residuals, strict=True))
     s0 = math.sqrt(chi_square / dof) if dof else math.nan
     frozen = tuple(tuple(line) for line in covariance)
     return Net(heights, names, frozen, residuals, standardised, chi_square, dof, s0)

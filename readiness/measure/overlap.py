@@ -59,7 +59,9 @@ def simple(points: Core) -> Core:
     for i in range(n):
         for j in range(i + 2, n if i else n - 1):
             if _touch(*sides[i], *sides[j]):
-                raise ValueError(f"sides {i + 1} and {j + 1} of the area meet: give its corners in order round it")
+                raise ValueError(
+                    f"sides {i + 1} and {j + 1} of the area meet: give its corners in order round it"
+                )
     area = math.fsum(p[0] * q[1] - q[0] * p[1] for p, q in sides)
     if area == 0:
         raise ValueError("the corners of the area lie on one line: it has no inside")

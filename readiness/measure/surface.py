@@ -43,7 +43,9 @@ class Surface:
     def joined(self, other: Surface) -> Surface:
         """Both together; errors of equal name are one error."""
         return Surface(
-            {**self.places, **other.places}, {**self.heights, **other.heights}, {**self.effects, **other.effects}
+            {**self.places, **other.places},
+            {**self.heights, **other.heights},
+            {**self.effects, **other.effects},
         )
 
     def over_plane(self, name: str, others: Sequence[str]) -> Estimate:

@@ -282,14 +282,22 @@ class _Reader:
             hint = near(key, known)
             if (SHARED, "", key) in self.asked.questions and check != SHARED:
                 hint = f"'{key}' belongs under 'shared'."
-            given.value.wrong(f"an answer to {shown(key)}, which is not asked", f"one of {listed(known)}", hint)
+            given.value.wrong(
+                f"an answer to {shown(key)}, which is not asked", f"one of {listed(known)}", hint
+            )
 
     # --- what else happened ----------------------------------------------------------------------
 
     def _fixes(self) -> tuple[Fix, ...]:
         self._places_of("fixes")
         return tuple(
-            Fix(check=f.check, question=f.question, side=self._side(f.check, f.side), text=f.text, **self._who(f))
+            Fix(
+                check=f.check,
+                question=f.question,
+                side=self._side(f.check, f.side),
+                text=f.text,
+                **self._who(f),
+            )
             for f in self.file.fixes
         )
 

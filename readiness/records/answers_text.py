@@ -22,7 +22,9 @@ def write_answers(job: Job, folder: ShopFolder, units: System | None = None) -> 
     import yaml
 
     visit = folder.visit(job, units)
-    writer = _Writer(job, visit.shop.units, asked_for(visit), {i.id: i.measures for i in visit.instruments.values()})
+    writer = _Writer(
+        job, visit.shop.units, asked_for(visit), {i.id: i.measures for i in visit.instruments.values()}
+    )
     return str(yaml.safe_dump(
         writer.document(units), sort_keys=False, allow_unicode=True, default_flow_style=None, width=110
     ))  # fmt: skip

@@ -1,6 +1,6 @@
 """A shop's folder: its own file, instruments, bays, sheets and jobs, each read when first needed.
 
-    shop.yaml  instruments.yaml  bays/*.yaml  sheets/*.yaml  jobs/*.jsonl  [checklists/*.yaml]
+shop.yaml  instruments.yaml  bays/*.yaml  sheets/*.yaml  jobs/*.jsonl  [checklists/*.yaml]
 """
 
 from __future__ import annotations

@@ -75,7 +75,7 @@ WORDS = {
     "atmosphere": "atm",
     "psi": "psi|psig|lb/in²|lbf/in²",
     "kgf_per_cm2": "kgf/cm²|kg/cm²",
-    "inch_mercury": "inHg|in Hg|\"Hg|in. Hg",
+    "inch_mercury": 'inHg|in Hg|"Hg|in. Hg',
     "mm_mercury": "mmHg|mm Hg",
     "degree_celsius": "°C|degC|C|deg C|° C|celsius|degrees C|degree celsius|degrees celsius",
     "degree_fahrenheit": "°F|degF|F|deg F|° F|fahrenheit|degrees F|degree fahrenheit|degrees fahrenheit",
@@ -85,14 +85,14 @@ WORDS = {
     "centimeter": "cm|centimetre|centimeter",
     "millimeter": "mm|millimetre|millimeter",
     "micrometer": "µm|um|micron|micrometre|micrometer",
-    "inch": "in|\"|inch|inches",
+    "inch": 'in|"|inch|inches',
     "foot": "ft|'|foot|feet",
     "yard": "yd|yard",
     "mil": "mil|thou",
     "mm_per_m": "mm/m",
     "cm_per_m": "cm/m",
     "slope_percent": "%|percent|pct",
-    "inch_per_foot": "in/ft|\"/ft|\"/'|inch/foot",
+    "inch_per_foot": 'in/ft|"/ft|"/\'|inch/foot',
     "inch_per_10_feet": "in per 10 ft",
     "degree": "°|deg|degree",
     "radian": "rad|radian",
@@ -196,7 +196,9 @@ def compatible(unit_a: str, unit_b: str) -> bool:
 def _conversion(from_unit: str, to_unit: str) -> Callable[[float], float]:
     a, b = name_of(from_unit), name_of(to_unit)
     if not same(a, b):
-        raise UnitsError(f"{from_unit or 'A plain number'} does not convert to {to_unit or 'a plain number'}.")
+        raise UnitsError(
+            f"{from_unit or 'A plain number'} does not convert to {to_unit or 'a plain number'}."
+        )
     return between(a, b)
 
 

@@ -14,7 +14,6 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
-from readiness.units.typed import Entry, UnitsError, clean, plain, read, shown, with_unit
 from readiness.units.names import (
     KINDS,
     MEASURES,
@@ -30,6 +29,7 @@ from readiness.units.names import (
     prepare,
     same,
 )
+from readiness.units.typed import Entry, UnitsError, clean, plain, read, shown, with_unit
 
 __all__ = [
     "MEASURES", "UnitsError", "accuracy", "compatible", "convert", "entry_unit", "label", "number",
@@ -112,7 +112,9 @@ class _Field(NamedTuple):
     @property
     def wants(self) -> str:
         kind = KINDS[self.unit]
-        return f"{self.name or 'this'} wants {kind.noun}, such as {show(kind.example, self.unit, self.system)}"
+        return (
+            f"{self.name or 'this'} wants {kind.noun}, such as {show(kind.example, self.unit, self.system)}"
+        )
 
     def read(self, text: str) -> Entry:
         cleaned = clean(text)
@@ -254,7 +256,9 @@ def _compound(entry: Entry, names: list[str]) -> Fraction:
         fine = exact(name, names[0])[0] < room and part < room
         total, room = total + part, exact(name, names[0])[0]
     if not fine:
-        raise UnitsError(f"'{entry.text}' holds more than one number; write one, or a compound such as 6 ft 2 in.")
+        raise UnitsError(
+            f"'{entry.text}' holds more than one number; write one, or a compound such as 6 ft 2 in."
+        )
     return total
 
 
@@ -283,7 +287,9 @@ def _accuracy(text: str, unit: str) -> tuple[float, float]:
             continue
         value = parse_written(bare, within)
         if value < 0:
-            raise UnitsError(f"'{clean(text)}' is negative; an accuracy is a half width, such as 3 kPa or 5 %.")
+            raise UnitsError(
+                f"'{clean(text)}' is negative; an accuracy is a half width, such as 3 kPa or 5 %."
+            )
         width += value
     return width, share
 

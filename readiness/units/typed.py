@@ -56,9 +56,18 @@ _ALIKE = {
     **dict.fromkeys("′‘’", "'"),
     **dict.fromkeys("″“”", '"'),
     **dict.fromkeys("º˚", "°"),
-    "μ": "µ", "℃": "°C", "℉": "°F",
-    "½": " 1/2 ", "¼": " 1/4 ", "¾": " 3/4 ", "⅓": " 1/3 ", "⅔": " 2/3 ",
-    "⅛": " 1/8 ", "⅜": " 3/8 ", "⅝": " 5/8 ", "⅞": " 7/8 ",
+    "μ": "µ",
+    "℃": "°C",
+    "℉": "°F",
+    "½": " 1/2 ",
+    "¼": " 1/4 ",
+    "¾": " 3/4 ",
+    "⅓": " 1/3 ",
+    "⅔": " 2/3 ",
+    "⅛": " 1/8 ",
+    "⅜": " 3/8 ",
+    "⅝": " 5/8 ",
+    "⅞": " 7/8 ",
 }
 _TABLE = str.maketrans(_ALIKE)
 
@@ -95,7 +104,9 @@ def clean(text: str) -> str:
         raise UnitsError(f"The entry has {len(text)} characters; a quantity has at most {LONGEST}.")
     plain = " ".join(text.translate(_TABLE).replace("''", '"').split())
     if not plain.isprintable():
-        raise UnitsError("The entry holds characters that cannot be shown; type the number and its unit again.")
+        raise UnitsError(
+            "The entry holds characters that cannot be shown; type the number and its unit again."
+        )
     return plain
 
 

@@ -26,7 +26,10 @@ class ReadinessApp(App[None]):
     CSS_PATH = "wizard.tcss"
     TITLE = "readiness"
     ENABLE_COMMAND_PALETTE = True
-    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]]] = [(0, "-narrow"), (110, "-wide")]
+    HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012, as Textual declares it
+        (0, "-narrow"),
+        (110, "-wide"),
+    ]
     BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+q", "quit", "leave", show=False, priority=True)]
 
     def __init__(

@@ -53,8 +53,7 @@ def _first(side: SideVerdict, width: int, *, alone: bool) -> list[Piece]:
     pieces: list[Piece] = [(f"\n{title}\n", "bold")]
     for number, check_id in enumerate(side.fix_first, 1):
         finding = side.finding(check_id)
-        todo = finding.remedy if finding.outcome in ("fail", "too_close") else "Take its readings."
-        text = _wrapped(todo, width, 7 + cell_len(finding.title), 5)
+        text = _wrapped(finding.remedy, width, 7 + cell_len(finding.title), 5)
         pieces += [(f"  {number:>2} ", ""), (finding.title, "bold"), (f"  {text}\n", "")]
     return pieces
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from rich.segment import Segment
+from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -57,7 +58,7 @@ class PictureView(Widget):
             self._drawn = kept
         return kept[3]
 
-    def _style(self, role: str, marked: bool) -> object:
+    def _style(self, role: str, marked: bool) -> Style:
         if not role:
             return self.rich_style
         return self.get_component_rich_style("picture--marked" if marked else f"picture--{role}")

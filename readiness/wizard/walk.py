@@ -148,7 +148,9 @@ class Walk(Screen[None]):
         step = session.steps[self.at]
         several = len(session.findings(step, verdict)) > 1
         done = {(check, side) for check, side, _ in blocks}
-        silent = [(c, s, []) for c, s in session.places(step) if (c, s) not in done]
+        silent: list[tuple[str, str, list[Row]]] = [
+            (c, s, []) for c, s in session.places(step) if (c, s) not in done
+        ]
         for check_id, side, mine in [*blocks, *silent]:
             finding = session.finding_at(check_id, side, verdict)
             if several:

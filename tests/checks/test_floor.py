@@ -217,7 +217,8 @@ TO_FEET = (("lr", "reflector.1"), ("lr", "reflector.2"))
 
 
 @pytest.mark.parametrize(
-    ("first", "turned", "slope", "zero"), [(1.4, -0.6, 1.0, 0.4), (0.5, 0.5, 0.0, 0.5), (-2.1, 2.3, -2.2, 0.1)]
+    ("first", "turned", "slope", "zero"),
+    [(1.4, -0.6, 1.0, 0.4), (0.5, 0.5, 0.0, 0.5), (-2.1, 2.3, -2.2, 0.1)],
 )
 def test_reversal_rows_of_the_check_values(first, turned, slope, zero):
     # check-values, reversal rows RV1 to RV3 (hand): slope (r1 - r2) / 2, zero (r1 + r2) / 2
@@ -271,7 +272,9 @@ def test_uncertainty_of_the_net_agrees_with_numpy(one_way):
 def test_one_way_keeps_the_zero_error_and_says_so():
     still = true_slopes(dict.fromkeys(WHEELS, 0.0))
     both, once = (judged(floor(), runs(still, one_way=o), sheet=NO_TARGETS) for o in ((), WHEEL_RUNS))
-    assert part(once, "slope_across").u > LEVEL_ZERO_U  # the same level on both axles: it does not average out
+    assert (
+        part(once, "slope_across").u > LEVEL_ZERO_U
+    )  # the same level on both axles: it does not average out
     assert part(both, "slope_across").u < part(once, "slope_across").u
     assert part(once, "twist").u < 2 * part(both, "twist").u  # a common zero error twists nothing
     assert any("Read one way only" in n for n in once.notes)
@@ -294,9 +297,7 @@ def test_a_closed_loop_has_no_part_of_its_own():
 
 def test_runs_go_to_each_foot_from_the_nearest_wheel():
     questions = asked(floor(), {"source": "level"})
-    assert [k for k in questions if "reflector" in k] == [
-        f"run.lr-{f}.{n}" for f in FEET for n in (1, 2)
-    ]
+    assert [k for k in questions if "reflector" in k] == [f"run.lr-{f}.{n}" for f in FEET for n in (1, 2)]
     assert questions["run.lr-reflector.1.2"].optional
     assert not questions["run.lr-reflector.1.1"].optional
 
@@ -317,7 +318,9 @@ def surveyed(height, xs=(-4, -2, 0, 2, 4), ys=(-2, 0, 2), standing=None, **more)
         SurveyPoint(name=f"p{i}", x=s.x + c * x - n * y, y=s.y + n * x + c * y, height=height(x, y))
         for i, (x, y) in enumerate((x, y) for x in xs for y in ys)
     )
-    survey = Survey(**{"date": date(2026, 1, 15), "by": "B. Test", "instrument": "laser", "points": points, **more})
+    survey = Survey(
+        **{"date": date(2026, 1, 15), "by": "B. Test", "instrument": "laser", "points": points, **more}
+    )
     return changed(BAY, survey=survey, standing=s)
 
 
@@ -401,7 +404,10 @@ def test_a_survey_that_cannot_serve_is_not_done_and_says_why(answers, more, word
 
 def test_a_bay_without_a_survey_does_not_offer_one():
     assert [c.value for c in asked(floor())["source"].choices] == ["laser", "level"]
-    assert "2026-01-15" in asked(floor(), {"source": "survey"}, bay=surveyed(lambda x, y: 0))["survey_holds"].label
+    assert (
+        "2026-01-15"
+        in asked(floor(), {"source": "survey"}, bay=surveyed(lambda x, y: 0))["survey_holds"].label
+    )
 
 
 # --- time and notes ------------------------------------------------------------------------------

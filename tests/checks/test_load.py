@@ -86,7 +86,8 @@ def petrol(rho15, t):
 
 
 @pytest.mark.parametrize(
-    ("rho15", "t", "published"), [(720, 0, 733.717), (745, 0, 758.480), (745, 30, 731.372), (770, 30, 756.603)]
+    ("rho15", "t", "published"),
+    [(720, 0, 733.717), (745, 0, 758.480), (745, 30, 731.372), (770, 30, 756.603)],
 )
 def test_the_density_used_below_is_that_of_the_check_values(rho15, t, published):
     # check-values, section 7 (constants text seen, figures by hand)
@@ -165,7 +166,11 @@ def test_things_are_asked_about_one_after_another():
 
 
 def test_several_things_add_up():
-    two = {"extra": "y", **thing(1, "chest", "30 kg", "boot floor", "y"), **thing(2, "sand", "20 kg", "front seats")}
+    two = {
+        "extra": "y",
+        **thing(1, "chest", "30 kg", "boot floor", "y"),
+        **thing(2, "sand", "20 kg", "front seats"),
+    }
     found = judged(load(), two, sheet=BARE)
     # by hand: 30 * -0.5/2.7 + 20 * 1.3/2.7 and 30 * 3.2/2.7 + 20 * 1.4/2.7
     assert change(found) == (pytest.approx(11 / 2.7), pytest.approx(124 / 2.7))
@@ -192,7 +197,12 @@ def test_a_station_the_sheet_does_not_have_counts_as_no_go_and_says_so():
         changed(r, value="roof") if r.question == "extra.1.station" else r for r in made.job.readings
     )
     moved = Visit(
-        made.checklist, made.sheet, made.bay, made.shop, made.instruments, changed(made.job, readings=readings)
+        made.checklist,
+        made.sheet,
+        made.bay,
+        made.shop,
+        made.instruments,
+        changed(made.job, readings=readings),
     )
     finding = find(moved, made.checklist.check("load"), "single", NOW)
     assert finding.outcome == "not_done"
@@ -201,7 +211,9 @@ def test_a_station_the_sheet_does_not_have_counts_as_no_go_and_says_so():
 
 
 @settings(max_examples=60)
-@any_of(st.lists(st.text("ab x1", min_size=1, max_size=6).filter(str.strip), min_size=1, max_size=12, unique=True))
+@any_of(
+    st.lists(st.text("ab x1", min_size=1, max_size=6).filter(str.strip), min_size=1, max_size=12, unique=True)
+)
 def test_stations_have_keys_of_one_letter_each_once(names):
     stations = tuple(Station(name=n, x=0.1 * k) for k, n in enumerate(names))
     sheet = changed(SHEET, load=Load(stations=stations))

@@ -26,7 +26,12 @@ def stance(**limits):
 
 
 def heights(lf, lr, rr, rf):
-    return {"height.lf": f"{lf} mm", "height.lr": f"{lr} mm", "height.rr": f"{rr} mm", "height.rf": f"{rf} mm"}
+    return {
+        "height.lf": f"{lf} mm",
+        "height.lr": f"{lr} mm",
+        "height.rr": f"{rr} mm",
+        "height.rf": f"{rf} mm",
+    }
 
 
 def test_heights_as_the_sheet_pass_every_part():
@@ -64,7 +69,9 @@ def test_roll_and_pitch_are_the_slopes_of_the_best_plane(lf, lr, rr, rf):
     # numpy.linalg.lstsq over the four corners of a rectangle, in mm over m
     found = judged(stance(), heights(390 + lf, 380 + lr, 380 + rr, 390 + rf), sheet=EVEN)
     x, y = np.array([2.7, 0, 0, 2.7]), np.array([0.75, 0.75, -0.75, -0.75])
-    (_, b, c), *_ = np.linalg.lstsq(np.column_stack([np.ones(4), x, y]), np.array([lf, lr, rr, rf]), rcond=None)
+    (_, b, c), *_ = np.linalg.lstsq(
+        np.column_stack([np.ones(4), x, y]), np.array([lf, lr, rr, rf]), rcond=None
+    )
     assert part(found, "roll").value == pytest.approx(abs(degrees(atan(c / 1000))), abs=1e-9)
     assert part(found, "pitch").value == pytest.approx(abs(degrees(atan(b / 1000))), abs=1e-9)
 
@@ -84,7 +91,12 @@ def test_uncertainty_agrees_with_the_uncertainties_library():
 def test_mirroring_left_and_right_swaps_the_wheels_and_nothing_else(lf, lr, rr, rf):
     one = judged(stance(), heights(390 + lf, 380 + lr, 380 + rr, 390 + rf))
     other = judged(stance(), heights(390 + rf, 380 + rr, 380 + lr, 390 + lf))
-    swap = {"height.lf": "height.rf", "height.rf": "height.lf", "height.lr": "height.rr", "height.rr": "height.lr"}
+    swap = {
+        "height.lf": "height.rf",
+        "height.rf": "height.lf",
+        "height.lr": "height.rr",
+        "height.rr": "height.lr",
+    }
     for p in one.parts:
         mirror = part(other, swap.get(p.key, p.key))
         assert (p.outcome, p.u) == (mirror.outcome, pytest.approx(mirror.u))
@@ -107,7 +119,9 @@ def test_a_sheet_without_ride_heights_is_not_done_and_names_the_field():
 
 
 def test_floor_to_arch_has_its_own_bounds_and_hint():
-    tall = changed(SHEET, ride_heights=changed(SHEET.ride_heights, kind="floor_to_arch", front=690.0, rear=680.0))
+    tall = changed(
+        SHEET, ride_heights=changed(SHEET.ride_heights, kind="floor_to_arch", front=690.0, rear=680.0)
+    )
     question = asked(stance(), sheet=tall)["height.lf"]
     assert (question.low, question.high) == (400.0, 1300.0)
     assert "floor" in question.hint

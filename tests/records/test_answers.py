@@ -228,7 +228,9 @@ def test_files_of_answers_are_linted_too(shop):
     path.unlink()
 
 
-SAMPLE = HEAD + """\
+SAMPLE = (
+    HEAD
+    + """\
 shared: {air: 21 C}
 checks:
   tyres: {parked: s, pressure.lf: 231, tread.lf: {value: [5 mm, 5.2 mm], at: 2026-05-04 09:10+02:00}}
@@ -236,6 +238,7 @@ checks:
 fixes: [{check: tyres, question: pressure.lr, text: inflated}]
 not_applicable: [{check: clear_area, side: left, reason: nothing there}]
 """
+)
 
 
 @given(st.data())
@@ -244,7 +247,9 @@ def test_no_slip_of_the_finger_gets_past_or_crashes(shop, data):
     """Any piece cut out, doubled or replaced: it still reads, or every complaint has its line."""
     start = data.draw(st.integers(0, len(SAMPLE)))
     end = data.draw(st.integers(start, min(len(SAMPLE), start + 12)))
-    put = data.draw(st.one_of(st.text(max_size=6), st.just(SAMPLE[start:end] * 2), st.sampled_from("{}[]:,'\"\n#-&*!0")))
+    put = data.draw(
+        st.one_of(st.text(max_size=6), st.just(SAMPLE[start:end] * 2), st.sampled_from("{}[]:,'\"\n#-&*!0"))
+    )
     path = shop.path / "slip.yaml"
     path.write_bytes((SAMPLE[:start] + put + SAMPLE[end:]).encode("utf-8", "surrogatepass"))
     complaints = []
