@@ -297,3 +297,28 @@ def test_a_fix_voids_the_checks_that_it_undoes_but_not_its_own():
     assert found.finding("load").outcome == "pass"
     assert found.finding("stance").outcome == "lapsed"
     assert found.fix_first == ("stance",)
+
+
+def test_the_latest_of_several_fixes_starts_the_series():
+    heights = {**HEIGHTS, "height.lf": ("300 mm", given("340 mm", minutes=2), given("390 mm", minutes=4))}
+    fixes = [
+        Fix(check="stance", question=q, at=AT + timedelta(minutes=m), by="A. Test")
+        for m, q in ((1, "height.lf"), (3, "height.lf"))
+    ]
+    found = verdict(three({**GOOD, "stance": heights}, fixes=fixes)).finding("stance")
+    assert next(p.value for p in found.parts if p.key == "height.lf") == 390.0
+
+
+def test_a_finding_lapses_with_its_oldest_reading():
+    heights = {**HEIGHTS, "height.lf": given("390 mm", minutes=8)}
+    found = verdict(three({**GOOD, "stance": heights})).finding("stance")
+    assert found.lapses_at == AT + timedelta(minutes=60)
+
+
+def test_checks_that_undo_each_other_do_not_hold_up_the_rest():
+    one = changed(STANCE, a_fix_is=("tyre_touched", "car_moved"), voided_by=("load_changed",))
+    other = changed(LOAD, a_fix_is=("load_changed",), voided_by=("tyre_touched",))
+    last = changed(MARKS, voided_by=("car_moved",))
+    fixed = [c.id for c in fixing_order(checklist(last, one, other))]
+    assert fixed.index("stance") < fixed.index("centre_marks")
+    assert fixed.index("stance") < fixed.index("load")

@@ -7,9 +7,12 @@ Two marks that are off differently turn the line, two that are off alike shift i
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from msgspec import Struct
 
 from readiness.checks.car import car_outline
+from readiness.checks.common import positive_problems
 from readiness.checks.kind import Answer, Judgement, Part, Question, Scene, magnitude_part, missing_part
 from readiness.checks.picture import Line, Picture, Spot
 from readiness.job import Degree, Millimetre
@@ -30,6 +33,10 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Of the line through the marks, either way."""
     shift: Millimetre
     """Of that line at the target, either way."""
+
+    def problems(self) -> Iterator[tuple[str, str, str]]:
+        """What is wrong, as (field path, found, expected)."""
+        yield from positive_problems(self)
 
 
 def ask(scene: Scene, limits: Limits) -> list[Question]:

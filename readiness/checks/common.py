@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Protocol
 
+from msgspec import Struct
+
 from readiness.checks.kind import Question, Scene
 from readiness.measure.uncertain import Estimate
 
@@ -64,6 +66,14 @@ def item_problems(items: Sequence[Keyed]) -> Iterator[Problem]:
 def name_problems(field: str, names: Sequence[str]) -> Iterator[Problem]:
     """Names that are empty or stand twice in a list."""
     yield from _each_once([(f"{field}[{n}]", name) for n, name in enumerate(names, 1)])
+
+
+def positive_problems(limits: Struct) -> Iterator[Problem]:
+    """Numbers that are zero or less: no reading could keep such a limit."""
+    for name in limits.__struct_fields__:
+        value = getattr(limits, name)
+        if isinstance(value, float) and not value > 0:
+            yield name, f"{value:g}", "more than zero: how far it may be off, either way"
 
 
 def _each_once(entries: Sequence[tuple[str, str]]) -> Iterator[Problem]:

@@ -8,11 +8,14 @@ four wheel contacts (least squares), the plane that the car itself stands on.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from functools import lru_cache
 from itertools import combinations
 
 from msgspec import Struct
 
 from readiness.checks.car import car_outline, foot_places
+from readiness.checks.common import positive_problems
 from readiness.checks.heights import (
     WHEEL_RUNS,
     Heights,
@@ -34,7 +37,7 @@ from readiness.checks.kind import (
     magnitude_part,
     missing_part,
 )
-from readiness.checks.picture import Picture, Role, Spot
+from readiness.checks.picture import XY, Picture, Role, Spot
 from readiness.job import WHEELS, Millimetre, Slope
 from readiness.measure.levelling import din18202_limit
 from readiness.measure.plane import fit_plane, twist_weights
@@ -60,6 +63,10 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One wheel contact against the plane of the other three."""
     target_height: Millimetre
     """Every target foot against the plane of the wheels."""
+
+    def problems(self) -> Iterator[tuple[str, str, str]]:
+        """What is wrong, as (field path, found, expected)."""
+        yield from positive_problems(self)
 
 
 # --- asking --------------------------------------------------------------------------------------
@@ -274,9 +281,14 @@ def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
+@lru_cache(maxsize=16)  # a bay's survey stays the same from answer to answer
+def _longest(places: tuple[XY, ...]) -> float:
+    """The greatest distance in m between two places."""
+    return max((math.dist(a, b) for a, b in combinations(places, 2)), default=0.0)
+
+
 def _din_note(scene: Scene, heights: Heights, surface: Surface) -> tuple[str, ...]:
-    at = [surface.places[p] for p in heights.points]
-    span = max((math.dist(a, b) for a, b in combinations(at, 2)), default=0.0)
+    span = _longest(tuple(surface.places[p] for p in heights.points))
     if span < 0.1:
         return ()
     return (

@@ -7,12 +7,13 @@ the car each change the load on both axles by the lever law; what lies behind th
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
 from msgspec import Struct
 
-from readiness.checks.common import AIR
+from readiness.checks.common import AIR, positive_problems
 from readiness.checks.kind import (
     YES_NO,
     Answer,
@@ -51,6 +52,10 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     front_change: Kilogram
     """On the front axle, against what the procedure asks."""
     rear_change: Kilogram
+
+    def problems(self) -> Iterator[tuple[str, str, str]]:
+        """What is wrong, as (field path, found, expected)."""
+        yield from positive_problems(self)
 
 
 # --- asking --------------------------------------------------------------------------------------

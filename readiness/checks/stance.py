@@ -6,9 +6,12 @@ not added to them. What is judged is the difference from the sheet: a body meant
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from msgspec import Struct
 
 from readiness.checks.car import car_outline, wheel_places
+from readiness.checks.common import positive_problems
 from readiness.checks.kind import (
     Answer,
     Judgement,
@@ -43,6 +46,10 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     pitch: Degree
     warp: Millimetre
     """How far the diagonals differ."""
+
+    def problems(self) -> Iterator[tuple[str, str, str]]:
+        """What is wrong, as (field path, found, expected)."""
+        yield from positive_problems(self)
 
 
 def ask(scene: Scene, limits: Limits) -> list[Question]:
