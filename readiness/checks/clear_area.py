@@ -165,6 +165,7 @@ def _part(scene: Scene, limits: Limits, pair: _Pair) -> Part:
         scene, f"{pair.zone.id}/{thing.key}", f"Distance from {_the(thing)} to {name}",
         Estimate(clear, thing.u), "m", low=limits.margin, readings=thing.readings,
     )  # fmt: skip
+    part = replace(part, label=f"{_capital(thing.name)}, {pair.zone.id}")
     if clear <= 0:
         p = part.p_conform if part.u else 0.0
         part = replace(part, outcome=pair.call, p_conform=p, reason=_inside(scene, limits, pair, part.guard))

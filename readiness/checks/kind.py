@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import Any, Literal, Protocol
 
 from readiness import units
@@ -175,6 +176,12 @@ class Scene:
         `accuracy` is the half width used where no instrument is named. Without either, a number
         cannot be judged, and the answer is not ready.
         """
+        asked = (key, accuracy, shared)
+        if asked not in self._answers:
+            self._answers[asked] = self._answered(key, accuracy, shared)
+        return self._answers[asked]
+
+    def _answered(self, key: str, accuracy: float | None, shared: bool) -> Answer:
         place = (SHARED, "") if shared else (self.check.id, self.side)
         kept, gone = self._current(key, *place)
         if not kept:
@@ -196,10 +203,19 @@ class Scene:
         mine = self.readings.get((check, side, key), ())
         since = self._last_fix(key, check, side)
         fresh = [r for r in mine if since is None or r.at >= since]
-        ends = [h.at for h in self.happened if self._voids(h)]
-        hold = timedelta(minutes=self.check.hold)
-        kept = tuple(r for r in fresh if all(r.at >= e for e in ends) and self.now < r.at + hold)
+        since_end, too_old = self._ended, self.now - timedelta(minutes=self.check.hold)
+        kept = tuple(r for r in fresh if (since_end is None or r.at >= since_end) and r.at > too_old)
         return kept, bool(fresh)
+
+    @cached_property
+    def _answers(self) -> dict[tuple[str, float | None, bool], Answer]:
+        """Answers worked out so far: several parts of a check ask for the same ones."""
+        return {}
+
+    @cached_property
+    def _ended(self) -> datetime | None:
+        """When something last ended what this check had found."""
+        return max((h.at for h in self.happened if self._voids(h)), default=None)
 
     def _last_fix(self, key: str, check: str, side: str) -> datetime | None:
         times = [

@@ -134,6 +134,7 @@ _DIFFERENCES = {
 }
 
 
+@lru_cache(maxsize=1024)
 def name_of(unit: str, within: str = "") -> str:
     """The registry's name of a canonical or typed unit, as one would read it where `within` is wanted.
 

@@ -318,6 +318,7 @@ def show(value: float, unit: str, system: System = "metric", *, digits: int | No
     return with_unit(number(value, unit, system, digits), label(unit, system))
 
 
+@lru_cache(maxsize=4096)  # a judgement says the same few hundred numbers after every answer
 def number(value: float, unit: str, system: System = "metric", digits: int | None = None) -> str:
     """The number alone, as `show` gives it; typed back as a bare number, it is that quantity again."""
     if not math.isfinite(value):

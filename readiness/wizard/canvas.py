@@ -11,6 +11,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from rich.cells import cell_len
+
 from readiness.checks.picture import XY, Circle, Line, Outline, Picture, Role, Shape, Spot
 
 Cell = tuple[str, Role | Literal[""], bool]
@@ -55,10 +57,31 @@ def drawn(picture: Picture, width: int, height: int) -> list[list[Cell]]:
         for start, stop in _strokes(shape):
             ink.stroke(view.dot(start), view.dot(stop), shape)
     ink.pour(rows)
-    for shape in sorted(picture, key=lambda s: s.marked):
+    taken: set[tuple[int, int]] = set()
+    for shape in sorted(picture, key=_importance):
         if shape.label:
-            _write(rows, view, shape)
+            _write(rows, view, shape, taken)
     return rows
+
+
+IMPORTANCE: tuple[Role, ...] = (
+    "clearance",
+    "wheel",
+    "target",
+    "sensor",
+    "height",
+    "obstacle",
+    "zone",
+    "car",
+    "bay",
+)
+"""Whose words get a place first; what finds none is left out, never drawn over another."""
+SHIFTS = (0, 1, -1, 2, -2)
+"""Rows by which words may move to find a free place."""
+
+
+def _importance(shape: Shape) -> tuple[bool, int]:
+    return not shape.marked, IMPORTANCE.index(shape.role)
 
 
 class _Ink:
@@ -121,19 +144,25 @@ def _anchor(shape: Shape) -> XY:
     return (max(xs) + min(xs)) / 2, (max(ys) + min(ys)) / 2
 
 
-def _write(rows: list[list[Cell]], view: View, shape: Shape) -> None:
-    from rich.cells import cell_len
-
+def _write(rows: list[list[Cell]], view: View, shape: Shape, taken: set[tuple[int, int]]) -> None:
     column, row = view.dot(_anchor(shape))
-    label = "".join(c for c in shape.label if c.isprintable())[: view.width]
-    if isinstance(shape, Spot) and shape.role != "wheel":
+    label = "".join(c for c in shape.label if c.isprintable() and cell_len(c) == 1)[: view.width]
+    pointed = isinstance(shape, Spot) and shape.role != "wheel"
+    if pointed:
         label = "•" + label
-    r = min(view.height - 1, max(0, int(row // 4)))
-    start = int(column // 2) - (0 if label.startswith("•") else cell_len(label) // 2)
-    start = max(0, min(view.width - cell_len(label), start))
+    start = int(column // 2) - (0 if pointed else len(label) // 2)
+    start = max(0, min(view.width - len(label), start))
+    middle = min(view.height - 1, max(0, int(row // 4)))
+    for shift in (0,) if pointed else SHIFTS:
+        r = middle + shift
+        cells = {(r, c) for c in range(start - 1, start + len(label) + 1)}
+        if 0 <= r < view.height and not cells & taken:
+            break
+    else:
+        return
+    taken |= cells
     for k, character in enumerate(label):
-        if cell_len(character) == 1 and start + k < view.width:
-            rows[r][start + k] = (character, shape.role, shape.marked)
+        rows[r][start + k] = (character, shape.role, shape.marked)
 
 
 __all__ = ["Cell", "Line", "View", "drawn", "fitting"]

@@ -183,7 +183,7 @@ class Rows(Widget):
     def _number_line(self, part: Part | None, width: int) -> list[Segment]:
         drawn = cells(part, width) if part is not None else []
         if not drawn:
-            return [Segment(" " * width)]
+            return [Segment(" " * width, self.rich_style)]
         return [Segment(glyph, self._look(self.LINE_LOOK[look])) for glyph, look in drawn]
 
     def _outcome(self, line: FormLine) -> Segment:
@@ -191,7 +191,7 @@ class Rows(Widget):
         if line.part is None:
             return Segment(_fit(" ✓ kept" if answered else "", OUTCOME_WIDTH), self._look("quiet"))
         if not answered and line.part.outcome == "not_done":
-            return Segment(" " * OUTCOME_WIDTH)
+            return Segment(" " * OUTCOME_WIDTH, self.rich_style)
         look = self.OUTCOME_LOOK.get(line.part.outcome, "quiet")
         return Segment(_fit(" " + said(line.part.outcome), OUTCOME_WIDTH), self._look(look))
 

@@ -244,7 +244,8 @@ class Session:
             return ""
         last = row.readings[-1]
         if row.question.type == "choice":
-            return next((c.label for c in row.question.choices if c.value == last.value), str(last.value))
+            label = next((c.label for c in row.question.choices if c.value == last.value), str(last.value))
+            return label.split(",")[0]
         if row.question.type == "text":
             return str(last.value)
         value = float(last.value) if row.mean is None else row.mean

@@ -33,7 +33,10 @@ if TYPE_CHECKING:
 LOOK_AGAIN = 20.0
 """Seconds after which the verdict is judged anew while nobody types."""
 
-KEYS_NARROW = "Enter next  F1 why  F4 instrument  F6 put right  F9 event  F10 go/no-go  Esc back"
+MOST_PASSED = 8
+"""Results of one check that are shown although they pass; the rest is counted."""
+
+KEYS_NARROW = "Enter next  F1 why  F4 instrument  F6 put right  F10 go/no-go  Esc back"
 KEYS_WIDE = (
     "Enter next  F1 why and how  F2 note  F3 evidence  F4 instrument  F5 take back  F6 put right  "
     "F9 event  F10 go/no-go"
@@ -167,11 +170,16 @@ class Walk(Screen[None]):
 
     def _results(self, rows: list[Row], finding: Finding) -> list[FormLine]:
         beside = {row.part.key for row in rows if row.part is not None}
-        return [
-            FormLine(part.label.rstrip(","), None, part, *self.session.shown_part(part))
-            for part in finding.parts
-            if part.key not in beside and part.outcome not in ("not_done", "lapsed")
+        parts = [p for p in finding.parts if p.key not in beside and p.outcome not in ("not_done", "lapsed")]
+        wrong = [p for p in parts if p.outcome != "pass"]
+        passed = [p for p in parts if p.outcome == "pass"]
+        lines = [
+            FormLine(p.label.rstrip(","), None, p, *self.session.shown_part(p))
+            for p in (*wrong, *passed[:MOST_PASSED])
         ]
+        if left := len(passed) - MOST_PASSED:
+            lines += [FormLine(f"  and {left} more that pass")] * (left > 0)
+        return lines
 
     def _show_head(self) -> None:
         visit = self.session.visit
