@@ -61,7 +61,7 @@ def _judge_side(visit: Visit, side: str, now: datetime, shared: Mapping[str, Fin
     go = bool(findings) and all(f.counts for f in findings)
     lapses = min((f.lapses_at for f in findings if f.lapses_at is not None), default=None)
     wrong = {f.check for f in findings if not f.counts}
-    fix_first = tuple(c.id for c in fixing_order(visit.checklist) if c.id in wrong)
+    fix_first = tuple(c.id for c in fixing_order(visit.checklist) if c.id in wrong) if wrong else ()
     return SideVerdict(side, "go" if go else "no-go", lapses if go else None, fix_first, findings)
 
 

@@ -165,13 +165,14 @@ def _part(scene: Scene, limits: Limits, pair: _Pair) -> Part:
         scene, f"{pair.zone.id}/{thing.key}", f"Distance from {_the(thing)} to {name}",
         Estimate(clear, thing.u), "m", low=limits.margin, readings=thing.readings,
     )  # fmt: skip
-    part = replace(part, label=f"{_capital(thing.name)}, {pair.zone.id}")
-    if clear <= 0:
-        p = part.p_conform if part.u else 0.0
-        part = replace(part, outcome=pair.call, p_conform=p, reason=_inside(scene, limits, pair, part.guard))
-    if pair.call == "pass":
-        return part
-    return replace(part, remedy=_remedy(scene, pair, limits.margin + (part.guard or 0.0) - clear))
+    label, guard = f"{_capital(thing.name)}, {pair.zone.id}", part.guard or 0.0
+    remedy = "" if pair.call == "pass" else _remedy(scene, pair, limits.margin + guard - clear)
+    if clear > 0:
+        return replace(part, label=label, remedy=remedy)
+    return replace(
+        part, label=label, remedy=remedy, outcome=pair.call, p_conform=part.p_conform if part.u else 0.0,
+        reason=_inside(scene, limits, pair, part.guard),
+    )  # fmt: skip
 
 
 def _inside(scene: Scene, limits: Limits, pair: _Pair, guard: float | None) -> str:

@@ -10,13 +10,14 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
+from functools import lru_cache
 from statistics import median
 
 from readiness import units
 from readiness.checks.car import foot_places, wheel_places
 from readiness.checks.kind import Answer, Scene
 from readiness.checks.picture import XY
-from readiness.job import WHEEL_NAMES, WHEELS, Instrument, Reading, Survey
+from readiness.job import WHEEL_NAMES, WHEELS, Instrument, Reading, Standing, Survey
 from readiness.measure.levelling import (
     SUSPECT,
     Net,
@@ -269,23 +270,30 @@ def _no_survey(scene: Scene, why: str, readings: tuple[Reading, ...], *, lapsed:
 
 
 def _from_points(scene: Scene, survey: Survey, tool: Instrument, holds: Answer) -> Heights:
-    points = _in_car_axes(scene, survey)
     try:
-        fit = fit_plane([(x, y, z) for x, y, z in points.values()])
-        spread = fit.s if fit.dof else 0.0
-        known = _survey_surface(points, tool)
-        between, extrapolated = _between(known, places(scene), spread)
+        surface, points, extrapolated = _surveyed(
+            survey, scene.bay.standing, tool, tuple(places(scene).items())
+        )
     except ValueError as fault:
         return _no_survey(scene, f"The survey of {survey.date} cannot serve: {fault}.", holds.readings)
     notes = (f"Floor survey of {survey.date} by {survey.by}.",)
-    return Heights(
-        known.joined(between), tuple(points), holds.readings, extrapolated=extrapolated, notes=notes
-    )
+    return Heights(surface, points, holds.readings, extrapolated=extrapolated, notes=notes)
 
 
-def _in_car_axes(scene: Scene, survey: Survey) -> dict[str, tuple[float, float, float]]:
+@lru_cache(maxsize=32)  # the same from answer to answer, and from car to car in one bay
+def _surveyed(
+    survey: Survey, standing: Standing, tool: Instrument, where: tuple[tuple[str, XY], ...]
+) -> tuple[Surface, tuple[str, ...], frozenset[str]]:
+    """Heights at the survey's points and at the places; the points' names; which places lie beyond them."""
+    points = _in_car_axes(survey, standing)
+    fit = fit_plane(list(points.values()))
+    known = _survey_surface(points, tool)
+    between, extrapolated = _between(known, dict(where), fit.s if fit.dof else 0.0)
+    return known.joined(between), tuple(points), extrapolated
+
+
+def _in_car_axes(survey: Survey, s: Standing) -> dict[str, tuple[float, float, float]]:
     """Survey points as (x, y, height), named '#1', '#2', ... so that none is taken for a wheel or foot."""
-    s = scene.bay.standing
     cos, sin = math.cos(math.radians(s.heading)), math.sin(math.radians(s.heading))
     return {
         f"#{n}": (

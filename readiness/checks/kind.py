@@ -21,7 +21,7 @@ from readiness.checklist.model import Check
 from readiness.checks.picture import Picture
 from readiness.job import Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop
 from readiness.measure.decide import DEFAULT_FACTOR, conformance, decide
-from readiness.measure.uncertain import Estimate, combined, from_half_width, from_resolution, mean_of
+from readiness.measure.uncertain import Estimate, combined, from_half_width, from_resolution, series_of
 
 SHARED = "shared"
 """The check name under which answers lie that any check may use (the bay's air temperature)."""
@@ -192,8 +192,7 @@ class Scene:
         known = [u for u in us if u is not None]
         if len(known) < len(us):
             return Answer(key, kept, missing="not_done", problem="no instrument is named for it")
-        mean = mean_of([float(r.value) for r in kept])
-        return Answer(key, kept, Estimate(mean.value, combined(mean.u, max(known))))
+        return Answer(key, kept, series_of([float(r.value) for r in kept], max(known)))
 
     def show(self, value: float, unit: str) -> str:
         """The number with its unit as this shop reads it."""
@@ -201,11 +200,12 @@ class Scene:
 
     def _current(self, key: str, check: str, side: str) -> tuple[tuple[Reading, ...], bool]:
         mine = self.readings.get((check, side, key), ())
-        since = self._last_fix(key, check, side)
-        fresh = [r for r in mine if since is None or r.at >= since]
-        since_end, too_old = self._ended, self.now - timedelta(minutes=self.check.hold)
-        kept = tuple(r for r in fresh if (since_end is None or r.at >= since_end) and r.at > too_old)
-        return kept, bool(fresh)
+        since = self._last_fix(key, check, side) if self.job.fixes else None
+        fresh = mine if since is None else tuple(r for r in mine if r.at >= since)
+        start = self._counts_from
+        if all(r.at >= start for r in fresh):
+            return fresh, bool(fresh)
+        return tuple(r for r in fresh if r.at >= start), True
 
     @cached_property
     def _answers(self) -> dict[tuple[str, float | None, bool], Answer]:
@@ -213,9 +213,10 @@ class Scene:
         return {}
 
     @cached_property
-    def _ended(self) -> datetime | None:
-        """When something last ended what this check had found."""
-        return max((h.at for h in self.happened if self._voids(h)), default=None)
+    def _counts_from(self) -> datetime:
+        """Readings before it have been voided, or are older than the hold time."""
+        held = self.now - timedelta(minutes=self.check.hold) + timedelta(microseconds=1)
+        return max((held, *(h.at for h in self.happened if self._voids(h))))
 
     def _last_fix(self, key: str, check: str, side: str) -> datetime | None:
         times = [

@@ -68,7 +68,7 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
 
 
 def judge(scene: Scene, limits: Limits) -> Judgement:
-    colds = {w: _cold(scene, w) for w in WHEELS}
+    colds = {w: _cold(scene, limits, w) for w in WHEELS}
     treads = {w: scene.answer(f"tread.{w}") for w in WHEELS}
     parts = [_size_part(scene)]
     parts += [_pressure_part(scene, limits, w, colds[w]) for w in WHEELS]
@@ -154,7 +154,7 @@ class _Cold(Struct, frozen=True):
     set_to: float = 0.0
 
 
-def _cold(scene: Scene, wheel: str) -> _Cold:
+def _cold(scene: Scene, limits: Limits, wheel: str) -> _Cold:
     parked = scene.answer("parked")
     air = scene.answer(AIR.key, shared=True)
     pressure = scene.answer(f"pressure.{wheel}")
@@ -179,8 +179,8 @@ def _cold(scene: Scene, wheel: str) -> _Cold:
             air.estimate,
             atmosphere,
         )
-    placard = _placard(scene, wheel)
-    set_to = gauge_at(placard, atmosphere.value, air.estimate.value, atmosphere.value, tyre.value)
+    aim = _aim(scene, limits, wheel, cold.u)
+    set_to = gauge_at(aim, atmosphere.value, air.estimate.value, atmosphere.value, tyre.value)
     return _Cold(pressure, tuple(needed), cold, set_to)
 
 
@@ -198,6 +198,13 @@ def _atmosphere(scene: Scene) -> Estimate:
 def _placard(scene: Scene, wheel: str) -> float:
     pressure = scene.sheet.placard.pressure
     return pressure.front if wheel.endswith("f") else pressure.rear
+
+
+def _aim(scene: Scene, limits: Limits, wheel: str, u: float) -> float:
+    """The cold pressure to set: the placard's, or the nearest that counts with this gauge."""
+    placard, guard = _placard(scene, wheel), scene.factor * u
+    least, most = placard - limits.pressure_below + guard, placard + limits.pressure_above - guard
+    return min(max(placard, least), most) if least <= most else (least + most) / 2
 
 
 def _pressure_part(scene: Scene, limits: Limits, wheel: str, c: _Cold) -> Part:

@@ -309,6 +309,7 @@ def label(unit: str, system: System = "metric") -> str:
     return entry_unit(unit, system)
 
 
+@lru_cache(maxsize=4096)  # a judgement says the same few hundred numbers after every answer
 def show(value: float, unit: str, system: System = "metric", *, digits: int | None = None) -> str:
     """A number with its unit, for reading: converted once, rounded once, half away from zero.
 
@@ -318,7 +319,6 @@ def show(value: float, unit: str, system: System = "metric", *, digits: int | No
     return with_unit(number(value, unit, system, digits), label(unit, system))
 
 
-@lru_cache(maxsize=4096)  # a judgement says the same few hundred numbers after every answer
 def number(value: float, unit: str, system: System = "metric", digits: int | None = None) -> str:
     """The number alone, as `show` gives it; typed back as a bare number, it is that quantity again."""
     if not math.isfinite(value):

@@ -112,11 +112,11 @@ def test_moving_the_car_voids_the_readings():
 
 
 def test_repeat_readings_count_as_their_mean_and_their_spread_widens_u():
-    # three readings 710, 712, 717: mean 713, s = sqrt(13) (statistics by hand), s / sqrt 3
-    answers = {**tapes(700, 0, 650, 650), "front.right": ("710 mm", "712 mm", "717 mm")}
+    # three readings 712, 713, 714: mean 713, s = 1 (statistics by hand), s / sqrt 3
+    answers = {**tapes(700, 0, 650, 650), "front.right": ("712 mm", "713 mm", "714 mm")}
     found = judged(marks(), answers)
     assert part(found, "yaw").value == pytest.approx(degrees(atan(6.5 / 4500)))
-    right = ufloat(713, sqrt(TAPE_U**2 + 13 / 3))
+    right = ufloat(713, sqrt(TAPE_U**2 + 1 / 3))
     fl, rl, rr = (ufloat(v, TAPE_U) for v in (700, 650, 650))
     yaw = umath.degrees(umath.atan(((right - fl) / 2 - (rr - rl) / 2) / 4500))
     assert part(found, "yaw").u == pytest.approx(yaw.s, rel=1e-6)

@@ -223,12 +223,17 @@ TO_FEET = (("lr", "reflector.1"), ("lr", "reflector.2"))
 def test_reversal_rows_of_the_check_values(first, turned, slope, zero):
     # check-values, reversal rows RV1 to RV3 (hand): slope (r1 - r2) / 2, zero (r1 + r2) / 2
     even = changed(NO_TARGETS, dimensions=changed(SHEET.dimensions, track_front=1.5, track_rear=1.5))
-    answers = {"source": "level", **{f"run.{run}.{n}": "0 mm/m" for run in ("lr-lf", "rr-rf") for n in (1, 2)}}
+    answers = {
+        "source": "level",
+        **{f"run.{run}.{n}": "0 mm/m" for run in ("lr-lf", "rr-rf") for n in (1, 2)},
+    }
     for run in ("rf-lf", "rr-lr"):
         answers |= {f"run.{run}.1": f"{first} mm/m", f"run.{run}.2": f"{turned} mm/m"}
     found = judged(floor(), answers, sheet=even)
     assert part(found, "slope_across").value == pytest.approx(abs(slope))
-    all_round = {k: str({"1": first, "2": turned}[k[-1]]) if k.startswith("run") else v for k, v in answers.items()}
+    all_round = {
+        k: str({"1": first, "2": turned}[k[-1]]) if k.startswith("run") else v for k, v in answers.items()
+    }
     (note,) = [n for n in judged(floor(), all_round, sheet=even).notes if "zero error" in n]
     assert f"{zero:g} mm/m" in note
 
