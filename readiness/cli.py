@@ -13,6 +13,7 @@ from readiness import __version__
 from readiness.faults import Exit, guarded, put
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import datetime
 
 EXISTING = click.Path(path_type=Path)
@@ -37,20 +38,23 @@ def commands(context: click.Context, shop: Path | None, job: str | None) -> int:
     context.obj = shop
     if context.invoked_subcommand is not None:
         return Exit.GO
-    from readiness.records.shop import default_folder
-
-    return _wizard(shop or default_folder(), job)
+    return _wizard(shop or _default_shop, job)
 
 
 @commands.command()
 @click.option("--keep", type=EXISTING, help="Copy the shop to this folder and keep it.", metavar="DIR")
 def demo(keep: Path | None) -> int:
     """The wizard on a copy of the invented demo shop."""
-    _need_terminal()
-    from readiness.records.demo import demo_copy
+    from contextlib import ExitStack
 
-    with demo_copy(keep) as folder:
-        return _wizard(folder.path, None)
+    with ExitStack() as until_the_end:
+
+        def copy() -> Path:
+            from readiness.records.demo import demo_copy
+
+            return until_the_end.enter_context(demo_copy(keep)).path
+
+        return _wizard(copy, None)
 
 
 @commands.command()
@@ -114,7 +118,14 @@ def schema(kind: str) -> int:
     return Exit.GO
 
 
-def _wizard(shop: Path, job: str | None) -> int:
+def _default_shop() -> Path:
+    from readiness.records.shop import default_folder
+
+    return default_folder()
+
+
+def _wizard(shop: Path | Callable[[], Path], job: str | None) -> int:
+    """The wizard; a shop given as a function is made after the first paint."""
     _need_terminal()
     from readiness.wizard.app import run_wizard
 

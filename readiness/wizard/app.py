@@ -34,13 +34,14 @@ class ReadinessApp(App[None]):
 
     def __init__(
         self,
-        shop: Path,
+        shop: Path | Callable[[], Path],
         job: str | None = None,
         person: str | None = None,
         clock: Callable[[], datetime] | None = None,
     ) -> None:
-        """`clock` replaces the machine's, for tests."""
+        """`shop` may be made while the first screen stands already; `clock` replaces the machine's, for tests."""
         super().__init__()
+        self.crash: Exception | None = None
         self.shop_path, self.first_job, self.person, self.clock = shop, job, person, clock
 
     def get_default_screen(self) -> Screen[None]:
@@ -58,6 +59,14 @@ class ReadinessApp(App[None]):
     def _leave_on(self, number: int) -> None:
         self.exit(return_code=128 + number)
 
+    def _handle_exception(self, error: Exception) -> None:
+        """Leave without the framework's traceback: `run_wizard` raises the fault once the screen is restored."""
+        if self.is_headless:
+            super()._handle_exception(error)
+            return
+        self.crash = self.crash or error
+        self.exit(return_code=3)
+
     def open_walk(self, session: Session) -> None:
         """Walk a job; coming back, the start screen reads its list anew."""
         from readiness.wizard.walk import Walk
@@ -69,8 +78,14 @@ class ReadinessApp(App[None]):
         self.push_screen(Walk(session), back)
 
 
-def run_wizard(shop: Path, job: str | None = None, person: str | None = None) -> int:
-    """Run the wizard on a shop folder; the process's exit code."""
+def run_wizard(shop: Path | Callable[[], Path], job: str | None = None, person: str | None = None) -> int:
+    """Run the wizard on a shop folder; the process's exit code.
+
+    `shop` may be a function that makes the folder, called in a thread after the first paint. What
+    brought the application down is raised here, after the terminal has been restored.
+    """
     app = ReadinessApp(shop, job, person)
     app.run()
+    if app.crash is not None:
+        raise app.crash
     return app.return_code or 0

@@ -31,7 +31,11 @@ class Start(Screen[None]):
     ]
 
     def __init__(
-        self, shop: Path, job: str | None, person: str | None, clock: Callable[[], datetime] | None
+        self,
+        shop: Path | Callable[[], Path],
+        job: str | None,
+        person: str | None,
+        clock: Callable[[], datetime] | None,
     ) -> None:
         super().__init__()
         self.clock = clock or local_now
@@ -53,13 +57,14 @@ class Start(Screen[None]):
 
     # --- reading the shop, off the way to the first paint ----------------------------------------
 
-    @work(thread=True, exclusive=True, group="shop", exit_on_error=False)
+    @work(thread=True, exclusive=True, group="shop")
     def open_shop(self) -> None:
         from readiness.checklist.mistakes import FileMistakes
         from readiness.records.shop import ShopError, ShopFolder
 
         try:
-            folder = ShopFolder(self.shop_path)
+            path = self.shop_path
+            folder = ShopFolder(path if isinstance(path, Path) else path())
             shop, _ = folder.shop, folder.instruments
             jobs = folder.jobs()
         except (ShopError, FileMistakes, OSError) as fault:
@@ -79,7 +84,7 @@ class Start(Screen[None]):
             wanted, self.first_job = self.first_job, None
             self.open_job(wanted)
 
-    @work(thread=True, exclusive=True, group="shop", exit_on_error=False)
+    @work(thread=True, exclusive=True, group="shop")
     def read_jobs(self) -> None:
         if self.folder is not None:
             self.app.call_from_thread(self._list, self.folder.jobs())
