@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from fractions import Fraction
 
 import pytest
 
 from readiness import units
-from readiness.units import parse
+from readiness.units import names, parse
 
 FACTORS = [  # value, from, to, expected, source and how far it was verified
     (1, "psi", "kPa", 6.894757293168, "0.45359237 x 9.80665 / 0.0254^2: library (pint) + hand"),
@@ -205,3 +206,26 @@ units.prepare()
 assert "pint" in sys.modules
 """
     subprocess.run([sys.executable, "-c", code], check=True)
+
+
+@pytest.mark.parametrize(("pair", "factor"), names.BY_DEFINITION.items(), ids=lambda v: str(v))
+def test_what_holds_by_definition_is_what_pint_says(pair, factor):
+    registry = names._registry()
+    assert registry.Quantity(Fraction(1), pair[0]).to(pair[1]).magnitude == factor
+
+
+def test_opening_a_shop_and_judging_its_jobs_waits_for_no_pint():
+    """Only what a person types in another unit does."""
+    code = """
+import sys
+from datetime import datetime, UTC
+from readiness.records import places
+from readiness.records.shop import ShopFolder
+from readiness.verdict import judge
+folder = ShopFolder(places.demo())
+for job in folder.jobs():
+    judge(folder.visit(folder.journal(job.id, write=False).job), datetime(2026, 11, 25, 10, tzinfo=UTC))
+print(*({"pint", "numpy", "shapely"} & set(sys.modules)))
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == []

@@ -164,6 +164,17 @@ def noun_of(name: str) -> str:
 # --- conversion ----------------------------------------------------------------------------------
 
 
+BY_DEFINITION = {
+    ("hour", "minute"): Fraction(60),
+    ("millimeter", "meter"): Fraction(1, 1000),
+    ("centimeter", "meter"): Fraction(1, 100),
+    ("bar", "kilopascal"): Fraction(100),
+    ("percent", "fraction"): Fraction(1, 100),
+    ("slope_percent", "mm_per_m"): Fraction(10),
+}
+"""What the files of a shop are full of; opening a job need not wait for Pint. A test compares each with it."""
+
+
 @cache
 def _registry() -> Any:
     import pint
@@ -223,6 +234,8 @@ def exact(a: str, b: str) -> tuple[Fraction, Fraction]:
     """Scale and offset from one name in the registry to another; exact but for the digits of pi."""
     if a == b:
         return Fraction(1), Fraction(0)
+    if (a, b) in BY_DEFINITION:
+        return BY_DEFINITION[a, b], Fraction(0)
     at_0, at_1 = (_registry().Quantity(Fraction(x), a).to(b).magnitude for x in (0, 1))
     return Fraction(at_1 - at_0), Fraction(at_0)
 
@@ -238,4 +251,9 @@ def dimension(name: str) -> str:
 
 def same(a: str, b: str) -> bool:
     """Whether two names in the registry convert: one dimension, or an angle and a slope."""
-    return a == b or dimension(a) == dimension(b) or {dimension(a), dimension(b)} == {"[angle]", "[slope]"}
+    return linear(a, b) or {dimension(a), dimension(b)} == {"[angle]", "[slope]"}
+
+
+def linear(a: str, b: str) -> bool:
+    """Whether one converts to the other by a scale and an offset."""
+    return a == b or (a, b) in BY_DEFINITION or dimension(a) == dimension(b)

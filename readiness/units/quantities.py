@@ -24,6 +24,7 @@ from readiness.units.names import (
     convert,
     dimension,
     exact,
+    linear,
     name_of,
     noun_of,
     prepare,
@@ -158,7 +159,7 @@ class _Field(NamedTuple):
         """`amount` in a unit of the registry -> the canonical unit."""
         self._check_kind(name, entry)
         target = name_of(self.unit)
-        if name == target or dimension(name) == dimension(target):
+        if linear(name, target):
             scale, offset = exact(name, target)
             value = float(amount * scale + offset)
         else:
@@ -333,7 +334,7 @@ def number(value: float, unit: str, system: System = "metric", digits: int | Non
 
 
 def _share(value: float, digits: int | None) -> str:
-    eighths = round(value * 8)
+    eighths = round(value * 8) if abs(value) < 1 else 8
     if digits is None and 0 < abs(eighths) < 8 and abs(value - eighths / 8) <= 0.001:
         return str(Fraction(eighths, 8))
     percent = shown(Decimal(repr(float(value))) * 100, 1 if digits is None else digits, finer=digits is None)

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from readiness.wizard.app import ReadinessApp
 
 NEW = "new"
+WARM_AFTER = 0.4
+"""Seconds after the list stands, so that a job opened at once is painted first."""
 KEYS = "Enter opens  n new job  p who is working  ctrl+q leave"
 
 
@@ -71,7 +73,6 @@ class Start(Screen[None]):
             self.app.call_from_thread(self.say, str(fault))
             return
         self.app.call_from_thread(self._opened, folder, shop.shop, jobs)
-        _warm()
 
     def _opened(self, folder: ShopFolder, name: str, jobs: list[JobLine]) -> None:
         self.folder = folder
@@ -80,9 +81,21 @@ class Start(Screen[None]):
         self._list(jobs)
         self.query_one("#head", Static).update(Content(f" {name}"))
         self.say(folder.shop.note or "Pick a job to go on with, or n for a new one.")
+        self.set_timer(WARM_AFTER, self.warm)
         if self.first_job is not None:
             wanted, self.first_job = self.first_job, None
             self.open_job(wanted)
+
+    @work(thread=True, exclusive=True, group="warm")
+    def warm(self) -> None:
+        """Import what the first answers need while nobody has typed yet."""
+        from readiness import units
+        from readiness.checks import kinds
+        from readiness.wizard import walk
+
+        assert walk.Walk is not None
+        assert kinds()
+        units.prepare()
 
     @work(thread=True, exclusive=True, group="shop")
     def read_jobs(self) -> None:
@@ -219,12 +232,3 @@ def job_id(text: str) -> str:
 def free_number(stem: str, taken: set[str]) -> str:
     """The first of stem-1, stem-2, ... that no job has."""
     return next(name for k in range(1, len(taken) + 2) if (name := f"{stem}-{k}") not in taken)
-
-
-def _warm() -> None:
-    """Import what the first answer needs while nobody has typed yet."""
-    from readiness import units
-    from readiness.wizard import walk
-
-    units.prepare()
-    assert walk is not None
