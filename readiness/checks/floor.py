@@ -97,7 +97,7 @@ def _ask_staff(scene: Scene) -> list[Question]:
     return [
         Question(f"staff.{p}", f"{_capital(place_name(p))}: staff", unit="mm", measures="height", low=0, high=3000,
                  hint="staff upright beside the tyre's contact" if p in WHEELS else "staff where the foot will stand",
-                 part="twist" if p in WHEELS else f"target.{p}")
+                 part="" if p in WHEELS else f"target.{p}")
         for p in places(scene)
     ]  # fmt: skip
 
@@ -108,7 +108,7 @@ def _ask_runs(scene: Scene) -> list[Question]:
 
 def _ask_run(a: str, b: str) -> tuple[Question, Question]:
     label = f"{_capital(place_name(a))} to {place_name(b)}"
-    part = "twist" if b in WHEELS else f"target.{b}"
+    part = "" if b in WHEELS else f"target.{b}"
     first = Question(f"run.{a}-{b}.1", label, unit="mm/m", measures="slope", low=-100, high=100, part=part,
                      hint=f"plus if {place_name(b)} is the higher end")  # fmt: skip
     turned = Question(f"run.{a}-{b}.2", f"{label}, turned", unit="mm/m", measures="slope", low=-100, high=100,

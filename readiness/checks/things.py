@@ -72,7 +72,7 @@ def place_questions(key: str, name: str, *, radius: bool) -> list[Question]:
         asked.append(Question(f"{key}.radius", f"{name}: radius", low=0, high=3, hint=wide, optional=True))
     high = "above the floor; empty: any height"
     asked.append(Question(f"{key}.height", f"{name}: top", low=0, high=5, hint=high, optional=True))
-    return [replace(q, unit="m", measures="distance", part=key) for q in asked]
+    return [replace(q, unit="m", measures="distance") for q in asked]
 
 
 def zone_shape(zone: Zone, side: str) -> Shape:

@@ -59,29 +59,20 @@ def drawn(picture: Picture, width: int, height: int) -> list[list[Cell]]:
     ink.pour(rows)
     taken: set[tuple[int, int]] = set()
     for shape in sorted(picture, key=_importance):
-        if shape.label:
+        if shape.label and shape.role in IMPORTANCE:
             _write(rows, view, shape, taken)
     return rows
 
 
-IMPORTANCE: tuple[Role, ...] = (
-    "clearance",
-    "wheel",
-    "target",
-    "sensor",
-    "height",
-    "obstacle",
-    "zone",
-    "car",
-    "bay",
-)
-"""Whose words get a place first; what finds none is left out, never drawn over another."""
+IMPORTANCE: tuple[Role, ...] = ("clearance", "wheel", "target", "sensor", "height", "obstacle", "zone", "car")
+"""Whose words get a place first; what finds none is left out, never drawn over another. The bay's name
+stands over the picture already."""
 SHIFTS = (0, 1, -1, 2, -2)
 """Rows by which words may move to find a free place."""
 
 
 def _importance(shape: Shape) -> tuple[bool, int]:
-    return not shape.marked, IMPORTANCE.index(shape.role)
+    return not shape.marked, (*IMPORTANCE, "bay").index(shape.role)
 
 
 class _Ink:

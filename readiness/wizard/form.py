@@ -67,7 +67,7 @@ class Columns:
     @classmethod
     def of(cls, width: int) -> Columns:
         free = max(0, width - 2 - ENTRY_WIDTH - UNIT_WIDTH - OUTCOME_WIDTH)
-        label = min(32, max(22, free * 3 // 5))
+        label = min(34, max(22, free - 12))
         return cls(label, max(0, min(32, free - label - 1)))
 
     def label_of(self, line: FormLine) -> int:

@@ -43,6 +43,13 @@ class Row:
         return bool(self.readings)
 
     @property
+    def shows_part(self) -> bool:
+        """Whether all there is to see of the part stands in this row; a word has no number line."""
+        return self.part is not None and (
+            self.question.type == "quantity" or not isinstance(self.part.value, float)
+        )
+
+    @property
     def place(self) -> tuple[str, str, str]:
         return self.check.id, self.side, self.question.key
 

@@ -134,6 +134,8 @@ class Walk(Screen[None]):
         self.query_one(Rail).show([session.state(s, verdict) for s in session.steps], self.at, verdict)
         page, form = self.query_one("#page"), self.query_one(Form)
         page.display, form.display = self.on_verdict_page, not self.on_verdict_page
+        for below in ("#prompt", "#sentence"):
+            self.query_one(below).display = not self.on_verdict_page
         if self.on_verdict_page:
             self._show_page(verdict)
             return
@@ -169,7 +171,7 @@ class Walk(Screen[None]):
         )  # fmt: skip
 
     def _results(self, rows: list[Row], finding: Finding) -> list[FormLine]:
-        beside = {row.part.key for row in rows if row.part is not None}
+        beside = {row.part.key for row in rows if row.part is not None and row.shows_part}
         parts = [p for p in finding.parts if p.key not in beside and p.outcome not in ("not_done", "lapsed")]
         wrong = [p for p in parts if p.outcome != "pass"]
         passed = [p for p in parts if p.outcome == "pass"]
@@ -198,8 +200,6 @@ class Walk(Screen[None]):
         self.query_one("#page-text", Static).update(
             pages.go_page(verdict, self.session.visit, self._page_width)
         )
-        self.query_one("#prompt", Static).update(Content(""))
-        self.query_one("#sentence", Static).update(Content(""))
         self.query_one(PictureView).show(())
         self.query_one("#page").focus()
 
