@@ -11,9 +11,9 @@ from textual.content import Content
 from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.finding import Finding, Visit
-from readiness.job import VOID_EVENTS, Instrument
+from readiness.job import VOID_EVENTS, Instrument, Outcome
 from readiness.verdict import SideVerdict, Verdict
-from readiness.wizard.looks import STYLES, said
+from readiness.wizard.looks import GLYPHS, STYLES, said
 from readiness.wizard.session import Row
 
 Piece = tuple[str, str]
@@ -30,6 +30,38 @@ def go_page(verdict: Verdict, visit: Visit, width: int) -> Content:
     pieces.append(("\nCautions\n", "bold"))
     pieces += [(f"{_wrapped('  ' + c, width, 0, 2)}\n", "$text-muted") for c in visit.checklist.cautions]
     return Content.assemble(*pieces)
+
+
+def in_short(verdict: Verdict) -> str:
+    """A job in a list of jobs: '✓ go until 10:11', '14 of 16 checks to do', 'left ✓ 10:14, right ✗'."""
+    sides = list(verdict.sides.values())
+    if len(sides) == 1:
+        return _side_in_short(sides[0])
+    return ", ".join(
+        f"{s.side} {GLYPHS[_state_of(s)]} {clock(s.lapses_at) if s.lapses_at else ''}".rstrip() for s in sides
+    )
+
+
+def _side_in_short(side: SideVerdict) -> str:
+    state, left = _state_of(side), sum(not f.counts for f in side.findings)
+    if state == "pass":
+        return f"{GLYPHS[state]} go until {clock(side.lapses_at)}"
+    if state == "fail":
+        wrong = sum(f.outcome in ("fail", "too_close") for f in side.findings)
+        return f"{GLYPHS[state]} no-go, {wrong} to put right"
+    if state == "lapsed":
+        return f"{GLYPHS[state]} lapsed"
+    return f"{left} of {len(side.findings)} checks to do"
+
+
+def _state_of(side: SideVerdict) -> Outcome:
+    """One word for a side that is not finished: is something wrong, lapsed, or only not done yet."""
+    outcomes = {f.outcome for f in side.findings if not f.counts}
+    if outcomes & {"fail", "too_close"}:
+        return "fail"
+    if "lapsed" in outcomes:
+        return "lapsed"
+    return "not_done" if outcomes else "pass"
 
 
 def _side_name(side: str) -> str:

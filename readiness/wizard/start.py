@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
@@ -14,13 +15,16 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
-from textual.widgets.option_list import Option
+from textual.widgets.option_list import Option, OptionDoesNotExist
+from textual.worker import get_current_worker
 
 if TYPE_CHECKING:
     from readiness.records.shop import JobLine, ShopFolder
     from readiness.wizard.app import ReadinessApp
 
 NEW = "new"
+MOST_JUDGED = 40
+"""Jobs whose outcome the list shows."""
 WARM_AFTER = 0.4
 """Seconds after the list stands, so that a job opened at once is painted first."""
 KEYS = "Enter opens  n new job  p who is working  ctrl+q leave"
@@ -111,12 +115,43 @@ class Start(Screen[None]):
         options.add_options([Option(Content(self._line(job)), id=f"job:{job.id}") for job in self.jobs])
         options.highlighted = min(at, len(self.jobs))
 
-    def _line(self, job: JobLine) -> str:
+        self.judge_jobs()
+
+    def _line(self, job: JobLine, outcome: str = "") -> str:
         if job.problem:
             return f"   {job.id:<14} cannot be opened: {job.problem}"
-        sides = " and ".join(s for s in job.sides if s != "single")
-        when = job.last.astimezone().strftime("%d %b %H:%M") if job.last else ""
-        return f"   {job.id:<10} {job.plate:<10} {job.sheet:<20} {sides:<14} {when}"
+        return f"   {job.id:<9} {job.plate:<9} {job.sheet:<18} {self._when(job.last):<7} {outcome}"
+
+    def _when(self, last: datetime | None) -> str:
+        """The time of today's jobs, the day of older ones."""
+        if last is None:
+            return ""
+        at = last.astimezone()
+        return at.strftime("%H:%M" if at.date() == self.clock().astimezone().date() else "%d %b")
+
+    @work(thread=True, exclusive=True, group="judge")
+    def judge_jobs(self) -> None:
+        """How each job stands now, filled in as it is worked out; the latest ones are enough."""
+        from readiness.records.journal import JournalError
+        from readiness.records.shop import ShopError
+        from readiness.verdict import judge
+        from readiness.wizard.pages import in_short
+
+        folder, worker = self.folder, get_current_worker()
+        for job in self.jobs[:MOST_JUDGED]:
+            if folder is None or worker.is_cancelled or job.problem:
+                continue
+            try:
+                visit = folder.visit(folder.journal(job.id, write=False).job)
+                outcome = in_short(judge(visit, self.clock()))
+            except (JournalError, ShopError):
+                outcome = "cannot be judged: open it to see why"
+            self.app.call_from_thread(self._show_outcome, job, outcome)
+
+    def _show_outcome(self, job: JobLine, outcome: str) -> None:
+        options = self.query_one(OptionList)
+        with suppress(OptionDoesNotExist):  # the list was read anew meanwhile
+            options.replace_option_prompt(f"job:{job.id}", Content(self._line(job, outcome)))
 
     def say(self, text: str) -> None:
         self.query_one("#sentence", Static).update(Content(" " + text))

@@ -48,7 +48,10 @@ class Walk(Screen[None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "f1", "explain", "why and how", tooltip="Why this matters, how to measure it, usual mistakes"
+            "f1,ctrl+y",
+            "explain",
+            "why and how",
+            tooltip="Why this matters, how to measure it, usual mistakes",
         ),
         Binding("f2", "note", "note", tooltip="A note to this answer"),
         Binding("f3", "evidence", "evidence", tooltip="Measured, seen or told, and by whom"),
@@ -58,7 +61,7 @@ class Walk(Screen[None]):
         Binding("f7", "not_applicable", "not applicable", tooltip="Set this check aside, with a reason"),
         Binding("f8", "units", "units", tooltip="Metric or US units"),
         Binding("f9", "happened", "happened", tooltip="Something happened that voids findings"),
-        Binding("f10", "verdict", "go / no-go", tooltip="The go / no-go page"),
+        Binding("f10,ctrl+g", "verdict", "go / no-go", tooltip="The go / no-go page"),
         Binding("escape", "back", "back", tooltip="To the step before, or to the list of jobs"),
         Binding("pageup", "step(-1)", "step back", show=False, priority=True),
         Binding("pagedown", "step(1)", "next step", show=False, priority=True),
@@ -107,6 +110,8 @@ class Walk(Screen[None]):
     def _begin(self) -> None:
         """Open on the first step that is not finished."""
         self.verdict = self.session.verdict()
+        if self.session.journal.warnings:
+            self.call_after_refresh(self.say, " ".join(self.session.journal.warnings))
         for k, step in enumerate(self.session.steps):
             state = self.session.state(step, self.verdict)
             if state.answered < state.asked or state.outcome != "pass":
