@@ -96,7 +96,7 @@ def _ask_wheel(scene: Scene, wheel: str) -> list[Question]:
         )  # fmt: skip
     asked.append(
         Question(f"pressure.{wheel}", f"{name}: pressure", unit="kPa", measures="pressure", low=100,
-                 high=500, hint="gauge on the valve, read twice if it hissed", part=f"pressure.{wheel}")
+                 high=500, hint=f"placard {scene.show(_placard(scene, wheel), 'kPa')} cold; gauge straight on the valve", part=f"pressure.{wheel}")
     )  # fmt: skip
     asked.append(
         Question(f"tread.{wheel}", f"{name}: tread", unit="mm", measures="depth", low=0, high=14,

@@ -161,14 +161,16 @@ def help_page(check: Check, row: Row | None, visit: Visit) -> Content:
 
 
 def _limits(check: Check, visit: Visit) -> list[Piece]:
+    """The limits in force, those of one source together under it."""
     from readiness.checklist.describe import limits_in_words
 
-    rows = limits_in_words(check, visit.shop.units)
-    if not rows:
-        return []
-    pieces: list[Piece] = [("\nLimits\n", "bold")]
-    for name, value, source in rows:
-        pieces += [(f"{name}: {value}", ""), (f"  {source}\n", "$text-muted")]
+    by_source: dict[str, list[str]] = {}
+    for name, value, source in limits_in_words(check, visit.shop.units):
+        by_source.setdefault(source, []).append(f"{name}: {value}")
+    pieces: list[Piece] = []
+    for source, rows in by_source.items():
+        pieces.append((f"\nLimits, {source}\n", "bold"))
+        pieces += [(f"• {row}\n", "") for row in rows]
     return pieces
 
 
