@@ -1,8 +1,9 @@
 """Centre marks: whether the front and rear marks lie in the middle between the wheels.
 
 The centre line of the car is laid out through the two marks. Each mark is measured to the same point
-(the rim's edge) of the left and of the right wheel; half the difference is how far it lies off the middle.
-Two marks that are off differently turn the line, two that are off alike shift it.
+(the rim's edge) of the left and of the right wheel. The marks lie ahead of and behind the wheels, so the
+tape runs slantwise and its two readings differ by less than the mark is off: see `_middle`. Two marks that
+are off differently turn the line, two that are off alike shift it.
 """
 
 from __future__ import annotations
@@ -17,13 +18,16 @@ from readiness.checks.kind import Answer, Judgement, Part, Question, Scene, magn
 from readiness.checks.picture import Line, Picture, Spot
 from readiness.job import Degree, Millimetre
 from readiness.measure.attitude import shift_at, yaw_of_marks
-from readiness.measure.uncertain import Estimate, propagated
+from readiness.measure.uncertain import Estimate, from_half_width, propagated
 
 KIND = "centre_marks"
 
 ENDS = ("front", "rear")
 NEAR, FAR = 300.0, 2500.0
 """mm; a tape from a centre mark to a wheel reads between these on any car."""
+RIMS_A = 200.0
+"""Half width in mm of how far apart the two rim edges lie: the sheet's track runs from the middle of one
+tyre to the middle of the other; common practice, no published source."""
 
 
 class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -57,7 +61,9 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
             missing_part("shift", "Shift of the centre line", *answers),
         )
         return Judgement(parts, picture=_picture(scene, None))
-    offsets = (_off_middle(*tapes[:2]), _off_middle(*tapes[2:]))
+    tapes += _between_rims(scene)
+    fl, fr, rl, rr, front, rear = tapes
+    offsets = (propagated(_middle, fl, fr, front), propagated(_middle, rl, rr, rear))
     remedy = _remedy(scene, offsets)
     return Judgement(
         (
@@ -69,13 +75,19 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     )
 
 
-def _middle(left: float, right: float) -> float:
-    """y of a mark in mm from its distances to the left and right wheel: nearer the left is left."""
-    return (right - left) / 2.0
+def _middle(left: float, right: float, between: float) -> float:
+    """y of a mark in mm from its distances to two rim points, and the distance between these.
+
+    By Pythagoras right^2 - left^2 = 2 between y, however far the mark lies before, behind or above the
+    wheels, as long as that is alike on both sides.
+    """
+    return (right - left) * (right + left) / (2.0 * between)
 
 
-def _off_middle(left: Estimate, right: Estimate) -> Estimate:
-    return propagated(_middle, left, right)
+def _between_rims(scene: Scene) -> list[Estimate]:
+    """How far apart the rim points lie at the front and at the rear, in mm."""
+    d = scene.sheet.dimensions
+    return [Estimate(track * 1000.0, from_half_width(RIMS_A)) for track in (d.track_front, d.track_rear)]
 
 
 def _yaw_part(
@@ -83,8 +95,8 @@ def _yaw_part(
 ) -> Part:
     marks = scene.sheet.marks
 
-    def yaw(fl: float, fr: float, rl: float, rr: float) -> float:
-        return yaw_of_marks(_middle(fl, fr), _middle(rl, rr), marks.front, marks.rear)
+    def yaw(fl: float, fr: float, rl: float, rr: float, front: float, rear: float) -> float:
+        return yaw_of_marks(_middle(fl, fr, front), _middle(rl, rr, rear), marks.front, marks.rear)
 
     return magnitude_part(
         scene, "yaw", "Turn of the centre line", propagated(yaw, *tapes), "deg", limits.yaw, remedy=remedy,
@@ -98,8 +110,8 @@ def _shift_part(
     marks = scene.sheet.marks
 
     def at(x: float) -> Estimate:
-        def off(fl: float, fr: float, rl: float, rr: float) -> float:
-            return shift_at(x, _middle(fl, fr), _middle(rl, rr), marks.front, marks.rear)
+        def off(fl: float, fr: float, rl: float, rr: float, front: float, rear: float) -> float:
+            return shift_at(x, _middle(fl, fr, front), _middle(rl, rr, rear), marks.front, marks.rear)
 
         return propagated(off, *tapes)
 
