@@ -95,6 +95,11 @@ class Finding:
     """False: waived where the checklist allows it, so it does not stand in the way."""
 
     @property
+    def untouched(self) -> bool:
+        """Whether nothing of it has been answered at all."""
+        return self.outcome == "not_done" and bool(self.parts) and not any(p.readings for p in self.parts)
+
+    @property
     def counts(self) -> bool:
         """Whether this finding lets the side go."""
         return self.outcome == "pass" or (self.outcome == "waived" and not self.demanded)
@@ -153,12 +158,19 @@ def _deciding(parts: tuple[Part, ...], outcome: Outcome) -> Part:
     return min(worst, key=lambda p: 1.0 if p.p_conform is None else p.p_conform)
 
 
+ALIKE: dict[Outcome, tuple[str, str]] = {
+    "fail": ("fails too", "fail too"),
+    "too_close": ("is too close too", "are too close too"),
+    "lapsed": ("has lapsed too", "have lapsed too"),
+}
+
+
 def _reason(parts: tuple[Part, ...], deciding: Part) -> str:
     others = sum(p.outcome == deciding.outcome for p in parts) - 1
     if deciding.outcome == "pass" or others == 0:
         return deciding.reason
-    more = {"fail": "fail too", "too_close": "are too close too", "lapsed": "have lapsed too"}
-    return f"{deciding.reason} {others} more {more.get(deciding.outcome, 'are not done yet')}."
+    one, several = ALIKE.get(deciding.outcome, ("is not done yet", "are not done yet"))
+    return f"{deciding.reason} {others} more {one if others == 1 else several}."
 
 
 def weakest(readings: Iterable[Reading]) -> Evidence | None:

@@ -83,10 +83,12 @@ def _first(side: SideVerdict, width: int, *, alone: bool) -> list[Piece]:
         return []
     title = "Do first, in this order" if alone else f"Do first for the {side.side} side, in this order"
     pieces: list[Piece] = [(f"\n{title}\n", "bold")]
-    for number, check_id in enumerate(side.fix_first, 1):
-        finding = side.finding(check_id)
+    findings = [side.finding(check_id) for check_id in side.fix_first]
+    for number, finding in enumerate((f for f in findings if not f.untouched), 1):
         text = _wrapped(finding.remedy, width, 7 + cell_len(finding.title), 5)
         pieces += [(f"  {number:>2} ", ""), (finding.title, "bold"), (f"  {text}\n", "")]
+    if still := ", ".join(f.title for f in findings if f.untouched):
+        pieces.append((f"     {_wrapped('Still to answer: ' + still, width, 5, 5)}\n", ""))
     return pieces
 
 
@@ -95,7 +97,8 @@ def _why(verdict: Verdict, width: int) -> list[Piece]:
     pieces: list[Piece] = [("\nWhy\n", "bold")]
     rows = sorted(_all(verdict), key=lambda row: row[0].counts)
     for finding, side in rows:
-        pieces += _finding(finding, side, width)
+        if not finding.untouched:
+            pieces += _finding(finding, side, width)
     return pieces
 
 
