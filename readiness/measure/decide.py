@@ -14,6 +14,9 @@ from typing import Literal
 
 DEFAULT_FACTOR = 1.645
 
+SAME = 1e-12
+"""Share by which a number may differ from a limit and still lie on it: what arithmetic in floats loses."""
+
 Call = Literal["pass", "fail", "too_close"]
 
 
@@ -74,9 +77,10 @@ def e_n(x: float, reference: float, expanded_x: float, expanded_reference: float
 
 
 def _call(y: float, w: float, low: float | None, high: float | None) -> Call:
-    if (low is not None and y < low - w) or (high is not None and y > high + w):
+    same = SAME * max(abs(y), abs(low or 0.0), abs(high or 0.0))
+    if (low is not None and y < low - w - same) or (high is not None and y > high + w + same):
         return "fail"
-    if (low is None or y >= low + w) and (high is None or y <= high - w):
+    if (low is None or y >= low + w - same) and (high is None or y <= high - w + same):
         return "pass"
     return "too_close"
 

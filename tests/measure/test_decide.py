@@ -129,3 +129,12 @@ def test_what_is_no_number_is_not_judged(y, u):
 def test_limits_that_leave_nothing_are_refused(low, high, factor):
     with pytest.raises(ValueError, match="the lower one lies above"):
         decide(1.5, 0.1, low, high, factor)
+
+
+@given(st.floats(100, 400), st.floats(60, 110))
+def test_a_number_that_lies_on_its_limit_is_inside_whatever_floats_lose(limit, atmosphere):
+    # exact arithmetic: (p + a) - a = p; in floats it misses p by some 1e-14
+    y = (limit + atmosphere) - atmosphere
+    assert decide(y, 0.0, limit, None, factor=0).call == "pass"
+    assert decide(y, 0.0, None, limit, factor=0).call == "pass"
+    assert decide(limit * (1 + 1e-9), 0.0, None, limit, factor=0).call == "fail"
