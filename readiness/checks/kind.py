@@ -10,6 +10,7 @@ A kind is one module of this package with four names:
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
@@ -187,7 +188,7 @@ class Scene:
         if not kept:
             return Answer(key, missing="lapsed" if gone else "not_done")
         if isinstance(kept[-1].value, str):
-            return Answer(key, kept)
+            return Answer(key, kept[-1:])  # a state is as it was last found; there is no mean of yes and no
         us = [self._instrument_u(r, accuracy) for r in kept]
         known = [u for u in us if u is not None]
         if len(known) < len(us):
@@ -287,9 +288,10 @@ def magnitude_part(
     part = number_part(scene, key, label, size, unit, high=limit, remedy=remedy, readings=readings)
     p = conformance(estimate.value, estimate.u, -limit, limit)
     if part.outcome != "pass" and part.guard is not None and part.guard > limit:
+        finer = f" A measurement {math.ceil(part.guard / limit * 10) / 10:g} times as fine could decide." if limit else ""
         reason = (
             f"{part.reason} No reading could pass: the uncertainty alone takes {scene.show(part.guard, unit)} of "
-            f"the {scene.show(limit, unit)} allowed. A finer instrument or more repeat readings could decide."
+            f"the {scene.show(limit, unit)} allowed.{finer}"
         )
         return replace(part, reason=reason, p_conform=p)
     return replace(part, p_conform=p)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from msgspec.structs import replace as changed
@@ -95,3 +96,13 @@ def test_items_that_make_no_sense_are_named(items, field):
 
 def test_sound_items_have_no_problems():
     assert list(states().limits.problems()) == []
+
+
+def test_a_state_holds_from_when_it_was_last_found_and_on_that_evidence():
+    # ISO 8601 clock arithmetic: last seen 25 minutes after the first answer, held for 60 minutes from then
+    shut = {"doors": (given("n", evidence="told"), given("y", minutes=25)), "faults": given("n", minutes=30),
+            "spare": given("y", minutes=30, evidence="seen")}  # fmt: skip
+    late = AT + timedelta(minutes=31)
+    found = find(visit(states(), readings={"states": shut}, now=late), states(), "", late)
+    assert (found.outcome, found.evidence) == ("pass", "seen")
+    assert found.lapses_at == AT + timedelta(minutes=85)
