@@ -7,6 +7,8 @@ bay's temperature; one from the road needs the temperature of each tyre, and tha
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from msgspec import Struct
 
 from readiness.checks.car import car_outline, wheel_places
@@ -19,6 +21,7 @@ from readiness.checks.kind import (
     Part,
     Question,
     Scene,
+    magnitude_part,
     missing_part,
     number_part,
 )
@@ -51,6 +54,17 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     least_tread: Millimetre
     tread_difference: Millimetre
     """Between left and right on one axle."""
+
+    def problems(self) -> Iterator[tuple[str, str, str]]:
+        """What is wrong, as (field path, found, expected)."""
+        for name in ("pressure_below", "pressure_above", "least_tread"):
+            if getattr(self, name) < 0:
+                yield name, f"{getattr(self, name):g}", "zero or more"
+        if self.pressure_below == self.pressure_above == 0:
+            yield "pressure_below", "0, as pressure_above", "room for the gauge on one side or the other"
+        for name in ("side_difference", "tread_difference"):
+            if not getattr(self, name) > 0:
+                yield name, f"{getattr(self, name):g}", "more than zero"
 
 
 def ask(scene: Scene, limits: Limits) -> list[Question]:
@@ -226,9 +240,9 @@ def _side_part(scene: Scene, limits: Limits, axle: str, colds: dict[str, _Cold])
     if left.cold is None or right.cold is None:
         return missing_part(key, label, *left.needed, *right.needed)
     gap = abs(left.cold.value - right.cold.value)
-    return number_part(
+    return magnitude_part(
         scene, key, label, Estimate(gap, combined(left.cold.u, right.cold.u)), "kPa",
-        high=limits.side_difference, remedy=f"Set both {axle} tyres to the same pressure, then read both again.",
+        limits.side_difference, remedy=f"Set both {axle} tyres to the same pressure, then read both again.",
         readings=(*left.pressure.readings, *right.pressure.readings),
     )  # fmt: skip
 
@@ -300,9 +314,9 @@ def _tread_side_part(scene: Scene, limits: Limits, axle: str, treads: dict[str, 
     gap = Estimate(
         abs(left.estimate.value - right.estimate.value), combined(left.estimate.u, right.estimate.u)
     )
-    return number_part(scene, key, label, gap, "mm", high=limits.tread_difference,
-                       remedy="Fit tyres of like wear on this axle: the car leans by half the difference.",
-                       readings=(*left.readings, *right.readings))  # fmt: skip
+    return magnitude_part(scene, key, label, gap, "mm", limits.tread_difference,
+                          remedy="Fit tyres of like wear on this axle: the car leans by half the difference.",
+                          readings=(*left.readings, *right.readings))  # fmt: skip
 
 
 # --- beside the judgement ------------------------------------------------------------------------

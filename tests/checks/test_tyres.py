@@ -12,8 +12,10 @@ from hypothesis import given as any_of
 from hypothesis import settings
 from hypothesis import strategies as st
 from msgspec.structs import replace as changed
+from scipy.stats import norm
 from uncertainties import ufloat
 
+from readiness.checklist.model import Decision
 from readiness.checks import kinds
 from readiness.checks.entry import understood
 from readiness.checks.kind import SHARED
@@ -275,3 +277,47 @@ def test_repeats_are_a_series_until_a_fix():
 
 def test_the_placard_assumed_here():
     assert (SHEET.placard.pressure.front, SHEET.placard.pressure.rear) == (230.0, 250.0)
+
+
+# --- differences and limits ----------------------------------------------------------------------
+
+
+def test_chance_that_a_difference_keeps_its_limit_either_way():
+    # scipy: the true difference lies within -10 .. 10 kPa; two readings with the gauge's and the air's u
+    found = part(judged(tyres(), {**COLD, "pressure.lf": "234 kPa", "pressure.rf": "230 kPa"}), "side.front")
+    assert found.value == pytest.approx(4.0)
+    chance = norm.cdf(10, 4, found.u) - norm.cdf(-10, 4, found.u)
+    assert found.p_conform == pytest.approx(chance, abs=1e-12)
+
+
+def test_a_difference_finer_than_the_gauge_is_said_to_be_undecidable():
+    found = part(judged(tyres(side_difference=1.0), COLD), "side.front")
+    assert found.outcome == "too_close"
+    times = float(re.search(r"A measurement ([\d.]+) times as fine could decide", found.reason)[1])
+    assert times == pytest.approx(1.645 * found.u / 1.0, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("limits", "field"),
+    [
+        ({"pressure_below": -5}, "pressure_below"),
+        ({"pressure_above": -1}, "pressure_above"),
+        ({"pressure_below": 0, "pressure_above": 0}, "pressure_below"),
+        ({"side_difference": 0}, "side_difference"),
+        ({"least_tread": -1}, "least_tread"),
+        ({"tread_difference": -2}, "tread_difference"),
+    ],
+)
+def test_limits_that_no_tyre_could_keep_are_named(limits, field):
+    assert [f for f, _, _ in tyres(**limits).limits.problems()] == [field]
+
+
+def test_one_sided_tolerances_are_no_mistake():
+    assert list(tyres(pressure_below=0).limits.problems()) == []
+    assert list(tyres(pressure_above=0, least_tread=0).limits.problems()) == []
+
+
+def test_a_pressure_on_its_limit_passes_by_simple_acceptance():
+    # JCGM 106 7.4, simple acceptance: the limit itself conforms; 225.0 = 230 - 5
+    found = judged(tyres(), {**COLD, "pressure.lf": "225 kPa"}, decision=Decision(factor=0), shop=changed(SHOP, altitude=640.0))
+    assert part(found, "pressure.lf").outcome == "pass"
