@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import os
 import signal
 from collections.abc import Callable, Iterable
 from datetime import datetime
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
+from textual.driver import Driver
 from textual.screen import Screen
 
 from readiness.wizard.start import Start
@@ -44,6 +46,13 @@ class ReadinessApp(App[None]):
         super().__init__()
         self.crash: Exception | None = None
         self.shop_path, self.first_job, self.person, self.clock = shop, job, person, clock
+
+    def get_driver_class(self) -> type[Driver]:
+        if os.name == "nt":
+            return super().get_driver_class()
+        from readiness.wizard.terminal import LastingDriver
+
+        return LastingDriver
 
     def get_default_screen(self) -> Screen[None]:
         return Start(self.shop_path, self.first_job, self.person, self.clock)
