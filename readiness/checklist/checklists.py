@@ -72,8 +72,17 @@ def effective_limits(
     if sheet.limits is None:
         return checklist
     spot = Spot(sheet.limits, "limits", file, [])
+    result = with_limits(checklist, spot, limit_types, f"sheet {sheet.sheet}: {sheet.document.reference}")
+    if spot.mistakes:
+        raise FileMistakes(in_order(spot.mistakes))
+    return result
+
+
+def with_limits(
+    checklist: Checklist, spot: Spot, limit_types: Mapping[str, Any], source: str = ""
+) -> Checklist:
+    """The checklist with the limits at a sheet's spot in place; notes the mistakes there."""
     known = {check.id: check for check in checklist.checks}
-    source = f"sheet {sheet.sheet}: {sheet.document.reference}"
     if not isinstance(spot.node, Entries):
         spot.wrong("no keys and values", "check id: limit name: value")
     for name, here in spot.once():
@@ -82,8 +91,6 @@ def effective_limits(
         else:
             hint = near(name.text, known)
             spot.on(name).wrong(f"no such check, {shown(name.text)}", f"one of {listed(known)}", hint)
-    if spot.mistakes:
-        raise FileMistakes(in_order(spot.mistakes))
     return replace(checklist, checks=tuple(known[check.id] for check in checklist.checks))
 
 

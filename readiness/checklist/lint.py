@@ -8,15 +8,20 @@ from pathlib import Path
 from typing import Any
 
 from readiness import job
-from readiness.checklist.checklists import effective_limits, load_checklist, load_part
-from readiness.checklist.load import Loaded, in_order, kind_of, load, note_kind
-from readiness.checklist.mistakes import FileMistakes, Mistake, listed, near, shown
+from readiness.checklist.checklists import load_checklist, load_part, with_limits
+from readiness.checklist.load import (
+    ENDINGS,
+    Loaded,
+    in_order,
+    kind_of,
+    load_even_so,
+    note_kind,
+    yaml_files,
+)
+from readiness.checklist.mistakes import FileMistakes, Mistake, near, one_of, shown
 from readiness.checklist.model import Checklist
 from readiness.checklist.nodes import read
-from readiness.checklist.walk import Spot
-
-MOST_FILES = 5_000
-ENDINGS = (".yaml", ".yml")
+from readiness.checklist.walk import Spot, nothing
 
 _PLACES = {"shop.yaml": "shop", "instruments.yaml": "instruments", "bays": "bay", "sheets": "sheet"}
 """File or folder name inside a shop folder -> the kind of file that belongs there."""
@@ -33,10 +38,10 @@ def cross_check(
 ) -> list[Mistake]:
     """Mistakes in what a sheet or bay says of other files; None leaves that reference unjudged."""
     spot = Spot(loaded.spot.node, "", loaded.spot.file, [])
-    value = loaded.value
-    if isinstance(value, job.Sheet) and checklists is not None:
+    kind = kind_of(spot.node)
+    if kind == "sheet" and checklists is not None:
         _refers(spot.at("checklist"), checklists, "checklist")
-    if isinstance(value, job.Bay) and value.survey is not None and instruments is not None:
+    if kind == "bay" and instruments is not None:
         _refers(spot.at("survey", "instrument"), instruments, "instrument")
     return spot.mistakes
 
@@ -93,7 +98,9 @@ class _Run:
         elif kind == "part":
             load_part(path, self.limit_types)
         elif kind == "sheet" or kind in own:
-            self.loaded.append(load(path, kind, own.get(kind, job.Sheet)))
+            loaded = load_even_so(path, kind, own.get(kind, job.Sheet))
+            self.loaded.append(loaded)
+            self.mistakes += loaded.spot.mistakes
         elif kind in self.others:
             self.others[kind](path)
 
@@ -112,15 +119,14 @@ class _Run:
         seen: dict[tuple[str, Path, str], str] = {}
         for loaded in self.loaded:
             shop = shop_of(Path(loaded.spot.file))
-            instruments = self._instruments(shop) if isinstance(loaded.value, job.Bay) else None
+            instruments = self._instruments(shop)
             self.mistakes += cross_check(loaded, checklists=self.checklists, instruments=instruments)
             self._once(loaded, shop, seen)
-            if isinstance(loaded.value, job.Sheet):
-                self._limits(loaded)
+            self._limits(loaded.spot)
 
     def _know_checklists(self) -> None:
         for folder in self.folders:
-            for path in _yaml_files(folder, deep=False):
+            for path in yaml_files(folder):
                 try:
                     spot = Spot(read(path), "", path, [])
                     name = spot.at("checklist").text
@@ -136,9 +142,10 @@ class _Run:
             return None
         path = shop / "instruments.yaml"
         try:
-            return [i.id for i in load(path, "instruments", job.Instruments).value.instruments]
+            listed = Spot(read(path), "", path, []).at("instruments").items()
         except FileMistakes:
             return None
+        return [instrument.at("id").text for instrument in listed]
 
     def _once(self, loaded: Loaded[Any], shop: Path | None, seen: dict[tuple[str, Path, str], str]) -> None:
         kind = kind_of(loaded.spot.node) or ""
@@ -152,14 +159,13 @@ class _Run:
             self.mistakes += here.mistakes
         seen.setdefault(key, Path(name.file).name)
 
-    def _limits(self, loaded: Loaded[job.Sheet]) -> None:
-        checklist = self.checklists.get(loaded.value.checklist)
-        if checklist is None:
-            return
-        try:
-            effective_limits(checklist, loaded.value, self.limit_types, loaded.spot.file)
-        except FileMistakes as error:
-            self.mistakes.extend(error.mistakes)
+    def _limits(self, sheet: Spot) -> None:
+        checklist = self.checklists.get(sheet.at("checklist").text)
+        limits = sheet.at("limits")
+        if kind_of(sheet.node) == "sheet" and sheet.has("limits") and checklist and not nothing(limits.node):
+            here = Spot(limits.node, limits.where, limits.file, [])
+            with_limits(checklist, here, self.limit_types)
+            self.mistakes += here.mistakes
 
 
 def shop_of(path: Path) -> Path | None:
@@ -172,38 +178,41 @@ def shop_of(path: Path) -> Path | None:
 
 def _refers(spot: Spot, known: Collection[str], what: str) -> None:
     if spot.text and spot.text not in known:
-        expected = f"one of {listed(sorted(known))}"
-        spot.wrong(f"no such {what}, {shown(spot.text)}", expected, near(spot.text, known))
+        found = f"no such {what}, {shown(spot.text)}"
+        spot.wrong(found, one_of(sorted(known), what), near(spot.text, known))
 
 
 def _files(path: Path, mistakes: list[Mistake]) -> Iterator[tuple[Path, str | None]]:
     """Files to read at a path, with the kind that must be there where the place says so."""
-    if not path.is_dir():
-        yield path, None
-        return
+    try:
+        yield from _files_in(path, mistakes) if path.is_dir() else [(path, None)]
+    except OSError as error:
+        why = f"no way to read it ({error.strerror or error})"
+        mistakes.append(Mistake(error.filename or path, 0, 0, "folder", why, "a folder that can be read"))
+
+
+def _files_in(path: Path, mistakes: list[Mistake]) -> Iterator[tuple[Path, str | None]]:
     if not any((path / name).exists() for name in _PLACES):
-        found = list(_yaml_files(path, deep=True))
+        found = list(yaml_files(path, deep=True))
         if not found:
             expected = "a shop or a folder of checklists"
-            mistakes.append(Mistake(path, 0, 0, "folder", "no YAML files", expected))
+            hint = "'readiness new-shop' begins a shop."
+            mistakes.append(Mistake(path, 0, 0, "folder", "no YAML files", expected, hint))
         yield from ((file, None) for file in found)
         return
     placed: set[Path] = set()
     for name, kind in _PLACES.items():
-        files = [path / name] if name.endswith(ENDINGS) else list(_yaml_files(path / name, deep=False))
+        files = [path / name] if name.endswith(ENDINGS) else list(yaml_files(path / name))
         placed.update(files)
         yield from ((file, kind) for file in files)
-    yield from ((file, None) for file in _yaml_files(path, deep=True) if file not in placed)
+        mistakes += _misnamed(path / name) if not name.endswith(ENDINGS) else ()
+    yield from ((file, None) for file in yaml_files(path, deep=True) if file not in placed)
 
 
-def _yaml_files(folder: Path, deep: bool) -> Iterator[Path]:
-    """YAML files of a folder by name, hidden ones left out; none for a folder that cannot be read."""
-    try:
-        found = sorted(folder.rglob("*") if deep else folder.iterdir())
-    except OSError:
-        return
-    visible = (p for p in found if not any(part.startswith(".") for part in p.relative_to(folder).parts))
-    for count, path in enumerate(p for p in visible if p.suffix in ENDINGS and p.is_file()):
-        if count == MOST_FILES:
-            return
-        yield path
+def _misnamed(folder: Path) -> Iterator[Mistake]:
+    """Files that a person takes for YAML and the program does not: bay-1.yaml.txt, bay-1.YAML."""
+    there = sorted(folder.iterdir()) if folder.is_dir() else []
+    for path in there:
+        if path.suffix.lower() in (*ENDINGS, ".txt") and path.suffix not in ENDINGS:
+            expected = "a name that ends in .yaml, in small letters"
+            yield Mistake(path, 0, 0, "file", f"the ending {shown(path.suffix)}", expected, "Rename it.")

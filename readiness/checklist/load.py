@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Generic, TypeVar
@@ -22,6 +23,9 @@ KINDS_OF_FILE = {
     "answers": "the answers of a job",
 }
 """The first key of a file says what it is."""
+
+MOST_FILES = 5_000
+ENDINGS = (".yaml", ".yml")
 
 T = TypeVar("T")
 
@@ -65,11 +69,37 @@ def note_kind(spot: Spot, expected: str = "") -> None:
 
 def load(path: Path, kind: str, type_: type[T]) -> Loaded[T]:
     """A file of one of the shop's own kinds. Raises FileMistakes with all its mistakes."""
+    loaded = load_even_so(path, kind, type_)
+    if loaded.spot.mistakes:
+        raise FileMistakes(in_order(loaded.spot.mistakes))
+    return loaded
+
+
+def load_even_so(path: Path, kind: str, type_: type[T]) -> Loaded[T]:
+    """The same with the mistakes left in `spot.mistakes`; then `value` may be INVALID.
+
+    What a file says of others can be judged even where something else in it is wrong.
+    Raises FileMistakes only for a file that is no YAML of this kind.
+    """
     spot = opened(path, kind)
     value: Any = Walker(RULES, texts=TEXTS).decode(spot, type_)
-    if spot.mistakes:
-        raise FileMistakes(in_order(spot.mistakes))
     return Loaded(value, spot)
+
+
+def yaml_files(folder: Path, deep: bool = False) -> Iterator[Path]:
+    """YAML files of a folder by name, hidden ones left out; none if there is no such folder.
+
+    Raises OSError for a folder that cannot be read.
+    """
+    try:
+        found = sorted(folder.rglob("*") if deep else folder.iterdir())
+    except (FileNotFoundError, NotADirectoryError):
+        return
+    visible = (p for p in found if not any(part.startswith(".") for part in p.relative_to(folder).parts))
+    for count, path in enumerate(p for p in visible if p.suffix in ENDINGS and p.is_file()):
+        if count == MOST_FILES:
+            return
+        yield path
 
 
 def in_order(mistakes: list[Mistake]) -> list[Mistake]:

@@ -61,6 +61,12 @@ def listed(names: Iterable[str]) -> str:
     return ", ".join(names) or "none"
 
 
+def one_of(names: Iterable[str], what: str) -> str:
+    """What is expected of a reference, in words also where there is nothing to refer to."""
+    there = ", ".join(names)
+    return f"one of {there}" if there else f"a {what}, but there is none yet"
+
+
 def near(word: str, known: Iterable[str]) -> str:
     """A hint that names the nearest known word, or an empty string."""
     close = get_close_matches(word[:100], list(known), n=1)

@@ -36,6 +36,9 @@ _FOREIGN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\
 """What no file may hold anywhere; tabs and line ends have their places."""
 
 
+_NEXT_TO = re.compile("[0-9]{2}")
+
+
 class Text(Struct, frozen=True):
     """A scalar as it stands; `plain` when it was written without quotes."""
 
@@ -97,7 +100,8 @@ def parse(data: bytes, path: Path | str) -> Node:
     if foreign:
         line, column = _place(text, foreign.start())
         found = f"the control character U+{ord(foreign.group()):04X}"
-        raise FileMistakes([Mistake(path, line, column, "file", found, "plain text")])
+        hint = "Save the file as UTF-8." if foreign.group() == "\0" else ""  # most often UTF-16
+        raise FileMistakes([Mistake(path, line, column, "file", found, "plain text", hint)])
     return _Builder(path).build(text)
 
 
@@ -173,6 +177,7 @@ class _Builder:
         self.root: Node | None = None
         self.count = 0
         self.documents = 0
+        self.before: Any = None
         self.mistakes: list[Mistake] = []
 
     def build(self, text: str) -> Node:
@@ -182,7 +187,7 @@ class _Builder:
         except yaml.YAMLError as error:
             self.mistakes.append(_syntax(error, text, self.path, self._where()))
         if not self.mistakes and self.root is None:
-            self._wrong(1, 1, "an empty file", "keys and values")
+            self._wrong(1, 1, "an empty file", "keys and values", "Fill it in, or take it away.")
         if self.mistakes:
             raise FileMistakes(self.mistakes)
         assert self.root is not None
@@ -218,12 +223,25 @@ class _Builder:
 
     def _text(self, event: Any, line: int, column: int) -> Text:
         plain = bool(event.implicit[0])
+        self._refuse_split_number(event, line, column)
         found = UNPRINTABLE.search(event.value.replace("\n", " "))
         if found:
             tab = found.group() == "\t"
             what = "a tab" if tab else f"the control character U+{ord(found.group()):04X}"
             self._wrong(line, column, what, "plain text", "Use spaces." if tab else "")
         return Text(event.value, line, column, plain)
+
+    def _refuse_split_number(self, event: Any, line: int, column: int) -> None:
+        """Inside brackets the comma of '2,3 bar' would part it in two, and each may pass for a number."""
+        first, self.before = self.before, event
+        if first is None or first.style or event.style:
+            return
+        if not _NEXT_TO.fullmatch(first.value[-1:] + event.value[:1]):
+            return
+        if event.start_mark.index == first.end_mark.index + 1 and first.end_mark.line + 1 == line:
+            found = f"{shown(f'{first.value},{event.value}')}, where the comma ends the value inside brackets"
+            expected = "a decimal point, or a space after the comma between two values"
+            self._wrong(line, column, found, expected, "Quotes keep a decimal comma: '2,3 bar'.")
 
     def _add(self, node: Node) -> None:
         if self.open:

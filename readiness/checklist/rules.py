@@ -12,7 +12,7 @@ from math import dist
 from typing import Any
 
 from readiness import job, units
-from readiness.checklist import outline
+from readiness.checklist import car, outline
 from readiness.checklist.mistakes import listed, near, shown
 from readiness.checklist.walk import Rules, Spot, Texts
 from readiness.measure import tyre
@@ -62,6 +62,10 @@ def _disc(value: job.Disc, spot: Spot) -> None:
 def _corridor(value: job.Corridor, spot: Spot) -> None:
     _more_than_zero(value, spot, "half_width")
     _apart(value.start, value.end, spot, "end")
+
+
+def _place(value: job.Place, spot: Spot) -> None:
+    _not_negative(value, spot, "z")
 
 
 def _segment(value: job.Segment, spot: Spot) -> None:
@@ -120,14 +124,20 @@ def _bay(value: job.Bay, spot: Spot) -> None:
         spot.at("standing").wrong("a place outside the outline", "a place inside it")
 
 
-def _instrument(value: job.Instrument, spot: Spot) -> None:
-    if value.measures not in units.MEASURES:
-        here = spot.at("measures")
-        hint = near(value.measures, units.MEASURES)
-        here.wrong(shown(value.measures), f"one of {listed(units.MEASURES)}", hint)
+def _instrument(spot: Spot) -> None:
+    good_id(spot.at("id"))
+    not_blank(spot, "title")
+    measures = spot.at("measures")
+    if not measures.text:
+        return
+    if measures.text not in units.MEASURES:
+        hint = near(measures.text, units.MEASURES)
+        measures.wrong(shown(measures.text), f"one of {listed(units.MEASURES)}", hint)
         return
     for key in ("accuracy", "resolution"):
-        _readable(getattr(value, key), value.measures, spot.at(key))
+        here = spot.at(key)
+        if here.text:
+            _readable(here.text, measures.text, here)
 
 
 def _readable(text: str, measures: str, spot: Spot) -> None:
@@ -198,6 +208,7 @@ def _marks(value: job.Marks, spot: Spot) -> None:
 
 
 def _sheet(value: job.Sheet, spot: Spot) -> None:
+    car.places(value, spot)
     if value.powertrain == "electric" and value.fuel.kind != "none":
         spot.at("fuel", "kind").wrong(f"{shown(value.fuel.kind)} in an electric car", "none")
 
@@ -205,6 +216,7 @@ def _sheet(value: job.Sheet, spot: Spot) -> None:
 RULES: Rules = {
     job.Disc: _disc,
     job.Corridor: _corridor,
+    job.Place: _place,
     job.Segment: _segment,
     job.Rectangle: _rectangle,
     job.HeightBand: _height_band,
@@ -212,7 +224,6 @@ RULES: Rules = {
     job.Obstacle: _obstacle,
     job.Survey: _survey,
     job.Bay: _bay,
-    job.Instrument: _instrument,
     job.Axles: _axles,
     job.Pressures: _pressures,
     job.Dimensions: _dimensions,
@@ -242,7 +253,7 @@ def _texts(
 TEXTS: Texts = {
     job.Shop: _texts(filled=("shop",), once={"people": ""}),
     job.Instruments: _texts(once={"instruments": "id"}),
-    job.Instrument: _texts(ids=("id",), filled=("title",)),
+    job.Instrument: _instrument,
     job.Bay: _texts(ids=("bay",), filled=("title",), once={"obstacles": "name"}),
     job.Obstacle: _texts(filled=("name",)),
     job.Survey: _texts(filled=("by",), once={"points": "name"}),

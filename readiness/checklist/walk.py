@@ -201,12 +201,12 @@ class Walker:
             return _refused(spot, error)
 
     def _none(self, spot: Spot) -> Any:
-        return None if _is_nothing(spot.node) else self._mismatch(spot, "nothing")
+        return None if nothing(spot.node) else self._mismatch(spot, "nothing")
 
     def _union(self, spot: Spot, info: mi.UnionType) -> Any:
         """The first type that fits, text last, since every scalar is text."""
         others = [t for t in info.types if not isinstance(t, mi.NoneType)]
-        if len(others) < len(info.types) and _is_nothing(spot.node):
+        if len(others) < len(info.types) and nothing(spot.node):
             return None
         others.sort(key=lambda t: isinstance(t, mi.StrType))
         for choice in others[:-1]:
@@ -218,7 +218,7 @@ class Walker:
 
     def _list(self, spot: Spot, info: Any) -> Any:
         if not isinstance(spot.node, Items):
-            hint = "" if _is_nothing(spot.node) else "Begin each entry with '- '."
+            hint = "" if nothing(spot.node) else "Begin each entry with '- '."
             return self._mismatch(spot, "a list", hint)
         if isinstance(info, mi.TupleType):
             types = info.item_types
@@ -302,7 +302,8 @@ def _refused(spot: Spot, error: scalars.NotThat) -> Any:
     return INVALID
 
 
-def _is_nothing(node: Node) -> bool:
+def nothing(node: Node) -> bool:
+    """Whether a value is left empty."""
     return isinstance(node, Text) and node.plain and node.text in ("", "~", "null")
 
 
@@ -312,7 +313,7 @@ def _is_later(info: mi.Field) -> bool:
 
 def _kind_of_node(node: Node) -> str:
     if isinstance(node, Text):
-        return "nothing" if _is_nothing(node) else shown(node.text)
+        return "nothing" if nothing(node) else shown(node.text)
     if isinstance(node, Items):
         return f"a list of {len(node.items)}"
     return "keys and values"

@@ -6,6 +6,7 @@ Beside `bad/NAME.yaml`, `bad/NAME.txt` has a line for each mistake: how the mess
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
@@ -290,3 +291,38 @@ def test_each_mistake_is_told_once_when_a_part_is_shared(tmp_path: Path) -> None
     changed(tmp_path / "b.yaml", "checklist: corner", "checklist: front")
     changed(tmp_path / "common" / "closed.yaml", "kind: closed", "kind: shut")
     assert only(lint([tmp_path], LIMITS)).startswith("4:11 checks[closed].kind: found 'shut'")
+
+
+@pytest.mark.parametrize("name", ["bay.yaml.txt", "bay-2.YAML"])
+def test_a_file_that_would_never_be_read_is_told(shop: Path, name: str) -> None:
+    (shop / "bays" / "bay.yaml").rename(shop / "bays" / name)
+    assert only(linted(shop)).startswith(f"0:0 file: found the ending '{Path(name).suffix}', expected a name")
+
+
+def test_a_broken_instrument_still_counts_as_there(shop: Path) -> None:
+    """One mistake in instruments.yaml is one mistake, not one more in every survey."""
+    changed(shop / "instruments.yaml", "measures: pressure", "measures: presure")
+    assert "measures: found 'presure'" in only(linted(shop))
+
+
+def test_a_bay_with_a_mistake_still_has_its_references_judged(shop: Path) -> None:
+    path = shop / "bays" / "bay.yaml"
+    changed(path, "instrument: laser-1", "instrument: laser-2")
+    changed(path, "title: ", "titel: ")
+    found = " ".join(told(m) for m in linted(shop))
+    assert "unknown key 'titel'" in found
+    assert "survey.instrument: found no such instrument" in found
+
+
+def test_a_folder_that_cannot_be_read_is_a_mistake(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = Path.iterdir
+
+    def refused(folder: Path) -> Iterator[Path]:
+        if folder == shop / "sheets":
+            raise PermissionError(13, "Permission denied", str(folder))
+        return real(folder)
+
+    monkeypatch.setattr(Path, "iterdir", refused)
+    mistake = linted(shop)[-1]
+    assert str(mistake.path) == str(shop / "sheets")
+    assert "no way to read it (Permission denied)" in mistake.found

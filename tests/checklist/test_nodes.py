@@ -167,3 +167,22 @@ def test_any_bytes_give_a_tree_or_mistakes(data: bytes) -> None:
 @given(st.text(alphabet="ab:-[]{}&*!|>'\"%@#?, \n\t\r0\u0085\u2028\ufeff\\", max_size=60))
 def test_any_yaml_like_text_gives_a_tree_or_mistakes(text: str) -> None:
     assert all(": found " in m and "\n" not in m for m in messages(text.encode()))
+
+
+@pytest.mark.parametrize("text", ["a: {x: 15,5 ft}", "a: [2,2 bar, 2.3 bar]", "é: [1,000 mm]", "a: [5,5]"])
+def test_a_decimal_comma_inside_brackets_is_refused(text: str) -> None:
+    """YAML parts it there: 5,5 mm would be read as two readings, 5 and 5 mm."""
+    with pytest.raises(FileMistakes, match="where the comma ends the value inside brackets"):
+        parse(text.encode(), "file.yaml")
+
+
+@pytest.mark.parametrize(
+    "text", ["a: [1, 2]", "a: ['5','5']", "a: {x: 1,y: 2}", "a: 2,3 bar", "- 5\n- 5", "a: [5,\n5]"]
+)
+def test_commas_that_part_values_are_left_alone(text: str) -> None:
+    assert parse(text.encode(), "file.yaml")
+
+
+def test_utf_16_without_its_mark_says_how_to_save() -> None:
+    with pytest.raises(FileMistakes, match="Save the file as UTF-8"):
+        parse("bay: b".encode("utf-16-le"), "file.yaml")

@@ -1,0 +1,79 @@
+"""Whether the places that a sheet names can be on, in and around a car of its dimensions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from readiness import job
+from readiness.checklist.mistakes import shown
+from readiness.checklist.walk import Spot
+
+BESIDE = 0.3
+"""What sticks out beyond the stated length and width, such as mirrors and a tow bar, m; common practice."""
+TALLEST = 3.5
+"""No sensor of a car or van sits higher, m; common practice, no published source."""
+
+
+class _Plan(NamedTuple):
+    """The car from above in its own axes: from `rear` to `front`, half as wide as `side` says."""
+
+    rear: float
+    front: float
+    side: float
+
+    def holds(self, x: float, y: float, beside: float = 0.0) -> bool:
+        along = self.rear - beside <= x <= self.front + beside
+        return along and abs(y) <= self.side + beside
+
+    def along(self) -> str:
+        return f"x from {self.rear:.2f} m (rear bumper) to {self.front:.2f} m (front bumper)"
+
+
+def places(sheet: job.Sheet, spot: Spot) -> None:
+    """Note places that cannot be: a sensor off the car, a target where the car stands, a load outside.
+
+    Lengths count from the middle of the rear axle, so the usual slip is a wrong sign or another origin.
+    """
+    if any(m.where.startswith("dimensions") for m in spot.mistakes):
+        return
+    size = sheet.dimensions
+    front = size.wheelbase + size.front_overhang
+    car = _Plan(front - size.length, front, size.width / 2)
+    for sensor, here in zip(sheet.sensors, spot.at("sensors").items(), strict=True):
+        _sensor(sensor.at, here.at("at"), car)
+    for target, here in zip(sheet.targets, spot.at("targets").items(), strict=True):
+        _target(target.at, here.at("at"), car)
+    for x, here in _inside(sheet, spot):
+        if not car.rear - BESIDE <= x <= car.front + BESIDE:
+            here.wrong(f"{shown(here.text)}, which is off the car", car.along())
+
+
+def _sensor(at: job.Place, spot: Spot, car: _Plan) -> None:
+    if not car.holds(at.x, at.y, BESIDE):
+        found = f"a sensor at {at.x:.2f} m, {at.y:.2f} m, which is off the car"
+        spot.wrong(found, f"{car.along()}, y within {car.side:.2f} m")
+    if at.z > TALLEST:
+        here = spot.at("z")
+        here.wrong(shown(here.text), f"a height above the floor of at most {TALLEST:g} m")
+
+
+def _target(at: job.Place, spot: Spot, car: _Plan) -> None:
+    if car.holds(at.x, at.y):
+        found = f"a target at {at.x:.2f} m, {at.y:.2f} m, where the car stands"
+        expected = f"a place outside {car.along()} and y within {car.side:.2f} m"
+        spot.wrong(found, expected, "Lengths count from the middle of the rear axle, forward is positive.")
+
+
+def _inside(sheet: job.Sheet, spot: Spot) -> Iterator[tuple[float, Spot]]:
+    """What lies on or in the car, with its x."""
+    marks = spot.at("marks")
+    if sheet.marks.front > sheet.marks.rear:
+        yield from ((sheet.marks.front, marks.at("front")), (sheet.marks.rear, marks.at("rear")))
+    if sheet.fuel.kind != "none":
+        yield sheet.fuel.tank_at, spot.at("fuel", "tank_at")
+    load = spot.at("load")
+    for thing, here in zip(sheet.load.carried, load.at("carried").items(), strict=True):
+        yield thing.x, here.at("x")
+    for station, here in zip(sheet.load.stations, load.at("stations").items(), strict=True):
+        yield station.x, here.at("x")
