@@ -73,6 +73,9 @@ def _expected(fault: Exception) -> int:
     from readiness.records.journal import JournalError
     from readiness.records.shop import ShopError
 
+    if isinstance(fault, PermissionError) and fault.filename:
+        _say(f"{fault.filename} cannot be used: {(fault.strerror or 'no permission').lower()}.")
+        return Exit.MACHINE_TROUBLE
     if not isinstance(fault, (FileMistakes, JournalError, ShopError)):
         return 0
     _say(str(fault))

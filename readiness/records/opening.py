@@ -24,6 +24,9 @@ def open_job(name: str, shop: Path | None) -> tuple[Visit, list[str]]:
     named, else the one that the file lies in, else the user's own. Raises JournalError, ShopError.
     """
     path = Path(name)
+    if _names_a_folder(path):
+        what = "a job's number, its journal, or a YAML file of answers"
+        raise ShopError(f"{path} is a folder; to judge a job, name {what}.")
     if path.suffix.lower() in ANSWER_SUFFIXES:
         return _from_answers(path, shop)
     if path.suffix == SUFFIX or _is_file(path):
@@ -66,6 +69,14 @@ def _from_answers(path: Path, shop: Path | None) -> tuple[Visit, list[str]]:
     folder = _folder(path, shop)
     answers = load_answers(path, folder)
     return folder.visit(answers.job, answers.units), []
+
+
+def _names_a_folder(path: Path) -> bool:
+    """A path to a folder; one word may be a job's number and a folder at once, and counts as the number."""
+    try:
+        return path.is_dir() and (path.name != str(path) or path.name == "..")
+    except OSError:
+        return False
 
 
 def _is_file(path: Path) -> bool:

@@ -50,9 +50,15 @@ class Files(Mapping[str, T], Generic[T]):
     @cached_property
     def paths(self) -> dict[str, Path]:
         """Id -> file, by name of the file; of two files with one id the first counts."""
+        from readiness.checklist.load import yaml_files
+
         found: dict[str, Path] = {}
-        for path in sorted(self.folder.glob("*.yaml")):
-            found.setdefault(_id_in(path, self.kind), path)
+        try:
+            for path in yaml_files(self.folder):
+                found.setdefault(_id_in(path, self.kind), path)
+        except OSError as fault:
+            why = (fault.strerror or type(fault).__name__).lower()
+            raise ShopError(f"The folder {self.folder} cannot be read: {why}.") from fault
         return found
 
     def __getitem__(self, name: str) -> T:
@@ -130,7 +136,8 @@ class ShopFolder:
         if not path.is_file():
             raise ShopError(
                 f"There is no shop in {self.path}: it has no {SHOP_FILE}. "
-                "Name another folder with --shop, or look at the invented one: readiness demo."
+                f"To begin one there: readiness new-shop{_argument(self.path)}. "
+                "To use another folder: --shop DIR. To look at the invented shop: readiness demo."
             )
         return _trusted(read_shop, path)
 
@@ -157,9 +164,11 @@ class ShopFolder:
     @cached_property
     def checklist_paths(self) -> dict[str, Path]:
         """Checklist id -> file; the shop's own before the shipped."""
+        from readiness.checklist.load import yaml_files
+
         found: dict[str, Path] = {}
         for folder in self.checklist_folders:
-            for path in sorted(folder.glob("*.yaml")):
+            for path in yaml_files(folder):
                 found.setdefault(_id_in(path, "checklist"), path)
         return found
 
@@ -223,6 +232,13 @@ def default_folder() -> Path:
     from platformdirs import user_data_path
 
     return user_data_path("readiness", appauthor=False)
+
+
+def _argument(path: Path) -> str:
+    """The folder as one types it after a command; nothing for the one that is used anyway."""
+    if path == default_folder():
+        return ""
+    return f' "{path}"' if " " in str(path) else f" {path}"
 
 
 def _trusted(read: Callable[[Path], T], path: Path) -> T:

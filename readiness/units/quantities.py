@@ -85,8 +85,9 @@ def parse_written(text: str, unit: str) -> float:
     Plain numbers stand alone only for 'fraction', 'count' and ''. Raises UnitsError.
     """
     if entry_unit(unit) and _field(unit).read(text).bare:
-        bare = clean(text)
-        raise UnitsError(f"'{bare}' has no unit; write it with one, such as '{bare} {entry_unit(unit)}'.")
+        bare, words = clean(text), dict.fromkeys((entry_unit(unit), entry_unit(unit, "us")))
+        such = " or ".join(f"'{bare} {word}'" for word in words)
+        raise UnitsError(f"'{bare}' has no unit; write the one it is in, such as {such}.")
     return parse(text, unit)
 
 
