@@ -33,6 +33,7 @@ from readiness.checks.things import (
     Thing,
     bay_things,
     matters,
+    may_lie_below,
     place_questions,
     typed_thing,
     zone_shape,
@@ -155,8 +156,11 @@ def _pairs(scene: Scene, limits: Limits, zones: Zones, things: list[Thing]) -> I
             if matters(zone, thing):
                 clear = signed_clearance(shape, thing.shape)
                 call = decide(clear, thing.u, limits.margin, None, scene.factor).call
-                touching = clear <= 0 and call == "pass"  # no margin asked and no uncertainty: still in
-                yield _Pair(zone, thing, nearest(shape, thing.shape), clear, "fail" if touching else call)
+                if clear <= 0 and call == "pass":  # no margin asked and no uncertainty: still in
+                    call = "fail"
+                if call == "fail" and may_lie_below(zone, thing):
+                    call = "too_close"
+                yield _Pair(zone, thing, nearest(shape, thing.shape), clear, call)
 
 
 def _part(scene: Scene, limits: Limits, pair: _Pair) -> Part:
@@ -167,12 +171,11 @@ def _part(scene: Scene, limits: Limits, pair: _Pair) -> Part:
     )  # fmt: skip
     label, guard = f"{_capital(thing.name)}, {pair.zone.id}", part.guard or 0.0
     remedy = "" if pair.call == "pass" else _remedy(scene, pair, limits.margin + guard - clear)
-    if clear > 0:
-        return replace(part, label=label, remedy=remedy)
-    return replace(
-        part, label=label, remedy=remedy, outcome=pair.call, p_conform=part.p_conform if part.u else 0.0,
-        reason=_inside(scene, limits, pair, part.guard),
-    )  # fmt: skip
+    reason = part.reason if clear > 0 else _inside(scene, limits, pair, part.guard)
+    if pair.call != "pass" and may_lie_below(pair.zone, thing):
+        reason += " Its height is too near the zone's lower edge to tell whether it counts."
+    p = part.p_conform if clear > 0 or part.u else 0.0
+    return replace(part, label=label, remedy=remedy, outcome=pair.call, p_conform=p, reason=reason)
 
 
 def _inside(scene: Scene, limits: Limits, pair: _Pair, guard: float | None) -> str:

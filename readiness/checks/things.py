@@ -15,7 +15,8 @@ from readiness.measure.uncertain import combined
 
 METAL_FREE = "metal-free"
 SET_UP_U = 0.02
-"""m; standard uncertainty of laying out the car's axes by eye; common practice, no published source."""
+"""m; standard uncertainty of laying out the car's axes by eye, or of parking on the bay's marks; common
+practice, no published source."""
 FARTHEST = 20.0
 """m; a thing farther from the rear axle than this is a slip of typing."""
 
@@ -31,6 +32,8 @@ class Thing:
     low: float = 0.0
     high: float = math.inf
     """Height band in m, as wide as it may be; without a height it is any height."""
+    sure_high: float = math.inf
+    """The height in m that it has at least."""
     metal: str = "unknown"
     fixed: bool = False
     readings: tuple[Reading, ...] = ()
@@ -50,12 +53,13 @@ def typed_thing(scene: Scene, key: str, name: str, metal: str = "unknown") -> Th
         return placing
     r = max(0.0, radius.estimate.value) if radius.estimate else 0.0
     u = combined(x.estimate.u, y.estimate.u, radius.estimate.u if radius.estimate else 0.0, SET_UP_U)
-    top = height.estimate.value + scene.factor * height.estimate.u if height.estimate else math.inf
+    top, guard = (height.estimate.value, scene.factor * height.estimate.u) if height.estimate else (math.inf, 0.0)
     at = (x.estimate.value, y.estimate.value)
     readings = tuple(reading for a in (x, y, radius, height) for reading in a.readings)
     return Thing(
-        key, name, DiscAt(*at, r) if r else PointAt(*at), u, high=top, metal=metal, readings=readings
-    )
+        key, name, DiscAt(*at, r) if r else PointAt(*at), u, high=top + guard, sure_high=top - guard, metal=metal,
+        readings=readings,
+    )  # fmt: skip
 
 
 def place_questions(key: str, name: str, *, radius: bool) -> list[Question]:
@@ -88,6 +92,11 @@ def matters(zone: Zone, thing: Thing) -> bool:
     return zone.height is None or (zone.height.low <= thing.high and thing.low <= zone.height.high)
 
 
+def may_lie_below(zone: Zone, thing: Thing) -> bool:
+    """Whether a thing's height is too near the zone's lower edge to say that it reaches into it."""
+    return zone.height is not None and thing.sure_high < zone.height.low
+
+
 def _drawn(zone: Zone) -> Shape:
     if zone.disc is not None:
         return DiscAt(zone.disc.at.x, zone.disc.at.y, zone.disc.radius)
@@ -104,8 +113,9 @@ def _of_bay(n: int, obstacle: Obstacle, standing: Standing) -> Thing:
     shifted = moved(_surveyed(obstacle), -standing.x, -standing.y)
     band = obstacle.height
     return Thing(
-        f"bay.{n}", obstacle.name, moved(shifted, 0.0, 0.0, -standing.heading), obstacle.u,
-        band.low if band else 0.0, band.high if band else math.inf, obstacle.metal, obstacle.fixed,
+        f"bay.{n}", obstacle.name, moved(shifted, 0.0, 0.0, -standing.heading),
+        combined(obstacle.u, SET_UP_U), band.low if band else 0.0, band.high if band else math.inf,
+        metal=obstacle.metal, fixed=obstacle.fixed,
     )  # fmt: skip
 
 

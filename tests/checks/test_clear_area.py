@@ -8,23 +8,24 @@ import re
 import pytest
 from msgspec.structs import replace
 
+from readiness.checklist.model import Decision
 from readiness.job import HeightBand
-from tests.checks.areas import AREA, BARE, DISC, area, bin_at, post, sheet
-from tests.scenes import SHOP, asked, check, given, part
+from tests.checks.areas import AREA, BARE, DISC, NOTHING_ELSE, area, bay, bin_at, post, sheet
+from tests.scenes import SHOP, asked, check, given, judged, part
 
 # --- deciding -------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
     ("y", "outcome"),
-    # the disc ends at y = 2.5; margin 0.3, u = 0.02, guard 1.645 x 0.02 = 0.033
-    [(2.9, "pass"), (2.84, "pass"), (2.82, "too_close"), (2.78, "too_close"), (2.76, "fail"), (2.0, "fail")],
+    # the disc ends at y = 2.5; margin 0.3; thing 0.02 and parking 0.02: u = 0.0283, guard 1.645 u = 0.0465
+    [(2.9, "pass"), (2.85, "pass"), (2.84, "too_close"), (2.76, "too_close"), (2.75, "fail"), (2.0, "fail")],
 )
 def test_margin_with_uncertainty(y, outcome):
     p = part(area(post(-3.0, y)), "disc/bay.1")
     assert p.outcome == outcome
     assert p.value == pytest.approx(y - 2.5)
-    assert (p.low, p.u) == (0.3, 0.02)
+    assert (p.low, p.u) == (0.3, pytest.approx(math.hypot(0.02, 0.02)))
 
 
 def test_reason_names_zone_thing_and_how_far():
@@ -39,7 +40,9 @@ def test_reason_names_zone_thing_and_how_far():
 @pytest.mark.parametrize("margin", [0.0, 0.3])
 def test_touching_counts_as_in(margin):
     one = check("clear_area", {"margin": margin}, per_side=True)
-    p = part(area(post(-3.0, 2.5, u=0.0), one=one), "disc/bay.1")
+    touching = bay(post(-3.0, 2.5, u=0.0))
+    simple = judged(one, NOTHING_ELSE, sheet=sheet(DISC), bay=touching, side="left", decision=Decision(factor=0))
+    p = part(simple, "disc/bay.1")
     assert p.value == pytest.approx(0.0, abs=1e-12)
     assert p.outcome == "fail"
     assert "touches" in p.reason
@@ -109,8 +112,9 @@ def test_height_bands_must_overlap_to_matter(band, counts):
 
 @pytest.mark.parametrize(
     ("height", "outcome"),
-    # 0.49 m lies within the guard of the zone's lower edge at 0.5 m
-    [(None, "fail"), ("0.3 m", "pass"), ("0.495 m", "fail"), ("2 m", "fail")],
+    # the laser meter's guard, 1.645 x 0.0058 m, about the zone's lower edge at 0.5 m: 0.4905 to 0.5095 m
+    [(None, "fail"), ("0.3 m", "pass"), ("0.489 m", "pass"), ("0.492 m", "too_close"), ("0.508 m", "too_close"),
+     ("0.511 m", "fail"), ("2 m", "fail")],
 )
 def test_typed_height_is_that_of_the_top(height, outcome):
     answers = bin_at(-3.0, 1.5, **({"height": height} if height else {}))
