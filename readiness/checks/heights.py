@@ -259,6 +259,9 @@ def by_survey(scene: Scene) -> Heights:
     if tool is None:
         why = f"The survey was made with {survey.instrument}, which is not among the shop's instruments."
         return _no_survey(scene, why, holds.readings)
+    if survey.date > tool.due:
+        why = f"{tool.title} ({tool.id}) was due for calibration on {tool.due}, before the survey of {survey.date}."
+        return _no_survey(scene, why, holds.readings)
     return _from_points(scene, survey, tool, holds)
 
 
@@ -323,7 +326,8 @@ def _between(known: Surface, where: Mapping[str, XY], spread: float) -> tuple[Su
     """Heights of places among survey points, and which of them lie beyond the points.
 
     A place between points has the height of the plane through the nearest of them; what the floor does
-    in between is not known and adds up to the survey's own unevenness, in full from 1 m away.
+    in between is not known and adds up to the survey's own unevenness, in full from 1 m away. That plane
+    rests on uneven points too, which counts the more, the farther it is drawn beyond them.
     """
     heights: dict[str, float] = {}
     effects: dict[str, dict[str, float]] = {}
@@ -334,7 +338,7 @@ def _between(known: Surface, where: Mapping[str, XY], spread: float) -> tuple[Su
         effects[name] = {p: w * u for p, w in weights.items() for u in known.effects[p].values()}
         away = min(math.dist(at, p) for p in known.places.values())
         if away > AT_POINT:
-            effects[name][f"unevenness at {name}"] = spread * min(1.0, away)
+            effects[name][f"unevenness at {name}"] = spread * min(1.0, away) * math.hypot(1.0, *weights.values())
         if math.fsum(w * w for w in weights.values()) > 1.0 + 1e-9:
             beyond.add(name)
     return Surface(dict(where), heights, effects), frozenset(beyond)

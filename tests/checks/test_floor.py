@@ -14,9 +14,9 @@ from msgspec.structs import replace as changed
 
 from readiness.checks.car import foot_places, wheel_places
 from readiness.checks.heights import PLACING_A, WHEEL_RUNS
-from readiness.job import WHEELS, Event, Fix, Standing, Survey, SurveyPoint
+from readiness.job import WHEELS, Event, Fix, Point, Standing, Survey, SurveyPoint
 from readiness.measure.surface import root_of
-from tests.scenes import AT, BAY, SHEET, asked, check, given, judged, part
+from tests.scenes import AT, BAY, INSTRUMENTS, SHEET, asked, check, given, judged, part
 
 LIMITS = {"slope_along": 3, "slope_across": 3, "flatness": 6, "twist": 4, "target_height": 6}
 LASER_U = sqrt(1 / 3 + 0.25 / 12)
@@ -383,6 +383,35 @@ def test_a_foot_beyond_the_points_is_said_to_be_extrapolated():
     wide = judged(floor(), HOLDS, bay=surveyed(lambda x, y: 0.0))
     assert "extrapolated" not in part(wide, "target.reflector.1").reason
     assert part(near, "target.reflector.1").u > part(wide, "target.reflector.1").u
+
+
+@pytest.mark.parametrize("xs", [(-1.5, 0, 1.3, 2.7), (-5, -1.5, 0, 1.3, 2.7)], ids=["beyond", "between"])
+def test_u_of_a_foot_covers_what_an_uneven_floor_does_beyond_the_points_and_between(xs):
+    # simulation with numpy: every place off the plane by its own normal 2 mm; the wheels stand on points
+    rng = np.random.default_rng(5)
+    sheet = changed(SHEET, targets=(changed(SHEET.targets[0], feet=(Point(x=-3.0, y=1.5),)),))
+    errors, claimed = [], []
+    for _ in range(200):
+        bay = surveyed(lambda x, y: rng.normal(0, 2), xs=xs, ys=(-0.77, 0.77, 2.2))
+        at = part(judged(floor(), HOLDS, sheet=sheet, bay=bay), "target.reflector.1")
+        z = {(p.x, p.y): p.height for p in bay.survey.points}
+        wheels = np.array([(1.0, *PLACES[w]) for w in WHEELS])
+        plane, *_ = np.linalg.lstsq(wheels, [z[x, 0.77 if y > 0 else -0.77] for _, x, y in wheels], rcond=None)
+        true = rng.normal(0, 2) - plane @ [1, -3.0, 1.5]
+        errors.append(at.value * (1 if ", over" in at.reason else -1) - true)
+        claimed.append(at.u)
+    assert np.sqrt(np.mean(np.square(claimed))) == pytest.approx(np.sqrt(np.mean(np.square(errors))), rel=0.2)
+
+
+def test_a_survey_made_with_a_laser_out_of_date_cannot_serve():
+    # ISO 10012 7.1: equipment past its date is not confirmed for use (from memory)
+    late = {**INSTRUMENTS, "laser": changed(INSTRUMENTS["laser"], due=date(2026, 1, 14))}
+    found = judged(floor(), HOLDS, bay=surveyed(lambda x, y: 0.0), instruments=late)
+    assert {p.outcome for p in found.parts} == {"not_done"}
+    assert "due for calibration on 2026-01-14" in found.parts[0].reason
+    last_day = {**INSTRUMENTS, "laser": changed(INSTRUMENTS["laser"], due=date(2026, 1, 15))}
+    again = judged(floor(), HOLDS, bay=surveyed(lambda x, y: 0.0), instruments=last_day)
+    assert part(again, "slope_along").outcome == "pass"
 
 
 def test_an_old_survey_has_lapsed_and_is_no_longer_offered_first():
