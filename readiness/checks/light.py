@@ -6,7 +6,8 @@ readings as independent, although an error of the meter's scale cancels: that is
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
@@ -24,7 +25,6 @@ from readiness.checks.kind import (
 )
 from readiness.job import Fraction, Lux
 from readiness.measure.light import light_of
-from readiness.measure.light import uniformity as uniformity_of
 from readiness.measure.uncertain import Estimate, propagated
 
 KIND = "light"
@@ -118,17 +118,24 @@ def _uniformity_part(scene: Scene, least: float, answers: list[tuple[str, str, A
         return Part(key, label, "fail", "It is dark at every place, so there is no evenness to speak of.",
                     remedy="Switch on the light, then read all places again.", readings=readings)  # fmt: skip
     by_light = sorted(answers, key=lambda a: a[2].estimate.value if a[2].estimate else 0.0)
+    darkest = min(range(len(estimates)), key=lambda k: estimates[k].value)
     return number_part(
-        scene, key, label, propagated(_evenness, *estimates), "fraction", low=least,
+        scene, key, label, propagated(lambda *at: _evenness(at, darkest), *estimates), "fraction", low=least,
         remedy=f"Bring light to the darkest place ({by_light[0][1]}) or take some from the brightest "
         f"({by_light[-1][1]}), then read all places again.",
         readings=readings,
     )  # fmt: skip
 
 
-def _evenness(*readings: float) -> float:
-    """Minimum over mean; a reading less its uncertainty cannot be darker than dark."""
-    return uniformity_of([max(0.0, r) for r in readings])
+def _evenness(readings: Sequence[float], darkest: int) -> float:
+    """The darkest place over the mean; a reading less its uncertainty cannot be darker than dark.
+
+    Which place is darkest stays fixed: where two are nearly alike, the least of both has a kink, and a
+    sensitivity taken across it would be half of what it is.
+    """
+    lit = [max(0.0, r) for r in readings]
+    mean = math.fsum(lit) / len(lit)
+    return lit[darkest] / mean if mean else 0.0
 
 
 def _sun_part(scene: Scene) -> Part:

@@ -155,3 +155,11 @@ def test_limits_that_make_no_sense_are_named(limits, field):
 
 def test_sound_limits_have_no_problems():
     assert list(light(most=2000.0, uniformity=0.6).limits.problems()) == []
+
+
+def test_two_places_alike_dark_leave_the_evenness_as_unsure_as_each_of_them():
+    # source: uncertainties 3.2; which of the two is darkest makes no difference
+    readings = (300, 300, 900)
+    even = part(judged(light(uniformity=0.6), read(*readings)), "uniformity")
+    inputs = [ufloat(r, meter_u(r)) for r in readings]
+    assert even.u == pytest.approx((inputs[0] / (sum(inputs) / 3)).s, rel=2e-3)
