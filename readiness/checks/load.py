@@ -6,7 +6,6 @@ the car each change the load on both axles by the lever law; what lies behind th
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
@@ -27,7 +26,7 @@ from readiness.checks.kind import (
 from readiness.job import Kilogram, Station
 from readiness.measure.axle import axle_change, ballast
 from readiness.measure.fuel import mass_kg
-from readiness.measure.uncertain import Estimate, combined, from_half_width, propagated
+from readiness.measure.uncertain import Estimate, combined, from_half_width
 
 KIND = "load"
 
@@ -144,6 +143,8 @@ class _Cause:
     x: Estimate
     undo: str
     """What puts it right, as a clause that begins with a capital."""
+    tool: str = ""
+    """What it was weighed with: the same scales are wrong by the same amount each time."""
 
 
 _Change = tuple[Estimate, Estimate]
@@ -220,18 +221,27 @@ def _extra_cause(scene: Scene, n: int) -> _Cause:
     assert mass is not None
     if x is None:
         raise ValueError(f"extra.{n}.station is '{where}', which is no station of this sheet")
-    size = scene.show(mass.value, "kg")
+    size, tool = scene.show(mass.value, "kg"), scene.series(f"extra.{n}.mass")[-1].instrument
     return _Cause(f"{name} ({size}, {where})", mass, Estimate(x, from_half_width(STATION_A)),
-                  f"Take the {name} ({size}, {where}) out of the car")  # fmt: skip
+                  f"Take the {name} ({size}, {where}) out of the car", tool)  # fmt: skip
 
 
 def _change(scene: Scene, causes: list[_Cause]) -> _Change:
-    """The sum over all causes, each mass and place an independent input."""
+    """The sum over all causes. Masses from the same scales share their error (JCGM 100 5.2.2, inputs
+    correlated with coefficient 1; clause from memory); all else is independent."""
     wheelbase = scene.sheet.dimensions.wheelbase
 
     def on(k: int) -> Estimate:
-        each = [propagated(lambda m, x: axle_change(m, x, wheelbase)[k], c.mass, c.x) for c in causes]
-        return Estimate(math.fsum(e.value for e in each), combined(*(e.u for e in each)))
+        total, effects, shared = 0.0, [], dict[str, float]()
+        for c in causes:
+            share = axle_change(1.0, c.x.value, wheelbase)[k]
+            total += share * c.mass.value
+            effects.append(c.mass.value * c.x.u / wheelbase)
+            if c.tool:
+                shared[c.tool] = shared.get(c.tool, 0.0) + share * c.mass.u
+            else:
+                effects.append(share * c.mass.u)
+        return Estimate(total, combined(*effects, *shared.values()))
 
     return on(0), on(1)
 

@@ -6,6 +6,7 @@ import re
 from datetime import timedelta
 from math import exp, sqrt
 
+import numpy as np
 import pytest
 from hypothesis import given as any_of
 from hypothesis import settings
@@ -285,3 +286,19 @@ def test_questions_are_typed_for_every_way_in():
     assert kinds()["load"].KIND == "load"
     assert asked(load(), MIXED)["extra.1.mass"].measures == "mass"
     assert isinstance(visit(load(), readings={"load": FULL}).job.readings[0], Reading)
+
+
+def test_masses_from_the_same_scales_share_their_error():
+    # simulation with numpy: one rectangular error of the scales for all three, places independent
+    things = {**thing(1, "bag", "20 kg", "boot floor", "y"), **thing(2, "box", "30 kg", "boot floor", "y"),
+              **thing(3, "chest", "25 kg", "rear seat")}  # fmt: skip
+    found = judged(load(), {"extra": "y", **things}, sheet=BARE)
+    rng = np.random.default_rng(11)
+    n = 200_000
+    scales = rng.normal(0, sqrt(0.25 / 3 + 0.01 / 12), (n, 1))
+    masses = np.array([20, 30, 25]) + scales
+    x = np.array([-0.5, -0.5, 0.5]) + rng.uniform(-0.15, 0.15, (n, 3))
+    front = (masses * x / 2.7).sum(axis=1)
+    rear = (masses * (1 - x / 2.7)).sum(axis=1)
+    assert part(found, "front").u == pytest.approx(front.std(), rel=0.01)
+    assert part(found, "rear").u == pytest.approx(rear.std(), rel=0.01)
