@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from inspect import cleandoc
 from typing import Any
 
 import msgspec
 
-from readiness import job
+from readiness import job, units
 from readiness.checklist import scalars
+from readiness.checklist.meanings import field_meanings
 from readiness.checklist.model import Check, Checklist, CommonPart
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -35,17 +37,33 @@ def schema(kind: str, limit_types: Mapping[str, Any]) -> dict[str, Any]:
 
     `limit_types` maps a kind of check to the structure of its limits.
     """
-    wanted = [_TYPES[kind]]
-    if kind in ("checklist", "part"):
-        wanted += limit_types.values()
+    limits = limit_types if kind in ("checklist", "part") else {}
+    wanted = [_TYPES[kind], *limits.values()]
     roots, definitions = msgspec.json.schema_components(wanted, ref_template="#/$defs/{name}")
-    if kind in ("checklist", "part"):
-        _tie_limits(definitions[Check.__name__], dict(zip(limit_types, roots[1:], strict=True)))
+    if limits:
+        _tie_limits(definitions[Check.__name__], dict(zip(limits, roots[1:], strict=True)))
+        for key in ("voided_by", "a_fix_is"):
+            definitions[Check.__name__]["properties"][key]["items"] = {"enum": list(job.VOID_EVENTS)}
+    if kind == "instruments":
+        definitions[job.Instrument.__name__]["properties"]["measures"]["enum"] = list(units.MEASURES)
     if kind == "sheet":
         by_limit = {"type": "object", "additionalProperties": {"type": "object"}}
         definitions[job.Sheet.__name__]["properties"]["limits"] = {"anyOf": [by_limit, {"type": "null"}]}
+    return finished(kind, roots[0], definitions, wanted)
+
+
+def finished(
+    kind: str, root: dict[str, Any], definitions: dict[str, Any], types: list[Any]
+) -> dict[str, Any]:
+    """The whole schema from the parts that msgspec made: as things are written, with what they mean."""
     _as_written(definitions)
-    return {"$schema": DIALECT, "title": f"readiness: {kind}", **roots[0], "$defs": definitions}
+    meanings = field_meanings(types)
+    for name, definition in definitions.items():
+        for key, part in definition.get("properties", {}).items():
+            told = [meanings.get((name, key), ""), part.get("description", "")]
+            if any(told):
+                part["description"] = ": ".join(filter(None, (told[0].rstrip("."), told[1])))
+    return {"$schema": DIALECT, "title": f"readiness: {kind}", **root, "$defs": definitions}
 
 
 def _tie_limits(check: dict[str, Any], limits: Mapping[str, Any]) -> None:
@@ -67,6 +85,8 @@ def _as_written(part: Any) -> None:
         elif part.get("type") == "boolean":
             part["type"] = ["boolean", "string"]
             part["enum"] = [True, False, "yes", "no"]
+        if part.get("type") == "object" and "description" in part:
+            part["description"] = cleandoc(part["description"])
         for value in part.values():
             _as_written(value)
     elif isinstance(part, list):

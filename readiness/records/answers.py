@@ -112,6 +112,10 @@ class _Circumstances(Struct, forbid_unknown_fields=True, kw_only=True, frozen=Tr
     note: str = ""
 
 
+FILE, CIRCUMSTANCES = _File, _Circumstances
+"""What a file of answers may say, for its schema."""
+
+
 @dataclass(frozen=True)
 class _Given:
     """One answer in the file that is not understood yet."""

@@ -11,7 +11,9 @@ import jsonschema
 import pytest
 import yaml
 
+from readiness import units
 from readiness.checklist.schema import SCHEMAS, schema
+from readiness.job import VOID_EVENTS
 from tests.checklist.kinds import BAD, GOOD, LIMITS
 
 FILES = {p.stem: p for p in GOOD.rglob("*.yaml")}
@@ -64,6 +66,15 @@ def test_limits_of_one_kind_are_not_those_of_another() -> None:
     data["checks"][0]["limits"] = {"least": "300 lx"}
     validator = jsonschema.Draft202012Validator(schema("checklist", LIMITS))
     assert not validator.is_valid(data)
+
+
+def test_editors_are_told_what_a_field_means_and_what_it_may_hold() -> None:
+    overhang = schema("sheet", LIMITS)["$defs"]["Dimensions"]["properties"]["front_overhang"]
+    assert overhang["description"] == "From the front axle to the foremost point: a quantity such as '1 m'"
+    measures = schema("instruments", LIMITS)["$defs"]["Instrument"]["properties"]["measures"]
+    assert set(measures["enum"]) == set(units.MEASURES)
+    voided = schema("part", LIMITS)["$defs"]["Check"]["properties"]["voided_by"]
+    assert set(voided["items"]["enum"]) == set(VOID_EVENTS)
 
 
 def test_no_schema_for_an_unknown_kind() -> None:
