@@ -57,9 +57,27 @@ def demo(keep: Path | None) -> int:
         return _wizard(copy, None)
 
 
+@commands.command("new-shop")
+@click.argument("folder", required=False, type=EXISTING, metavar="[DIR]")
+@click.pass_obj
+def new_shop(shop: Path | None, folder: Path | None) -> int:
+    """Begin a shop of your own: commented files to change. Without DIR: where 'readiness' looks."""
+    from readiness.records.new_shop import new_shop as begin
+    from readiness.records.shop import argument
+
+    to = folder or shop or _default_shop()
+    written = begin(to)
+    put("A new shop, made of examples. Change these files to yours:\n")
+    put("".join(f"  {path}\n" for path in written))
+    named = argument(to)
+    put(f"Then check them: readiness lint {argument(to, always=True)}\n")
+    put(f"And open it:     readiness{f' --shop {named}' if named else ''}\n")
+    return Exit.GO
+
+
 @commands.command()
 @click.argument("job")
-@click.option("--at", help="Judge as of this time, such as 2026-03-31T14:05.", metavar="TIME")
+@click.option("--at", help="Judge as of this time: '2026-03-31 14:05', or 14:05 today.", metavar="TIME")
 @click.option("--side", help="Judge this side only: left, right or single.", metavar="SIDE")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 @click.pass_obj
@@ -69,6 +87,7 @@ def check(shop: Path | None, job: str, at: str | None, side: str | None, as_json
     from readiness.verdict import judge
 
     now = _moment(at)
+    side = side.strip().lower() if side else None
     visit, warnings = open_job(job, shop)
     for warning in warnings:
         click.echo(f"Note: {warning}", err=True)
@@ -105,16 +124,18 @@ def lint(shop: Path | None, paths: tuple[Path, ...]) -> int:
 @commands.command()
 @click.argument("kind")
 def schema(kind: str) -> int:
-    """Print the JSON Schema of a kind of file, for editors: checklist, shop, bay, sheet, ..."""
+    """Print JSON Schema for editors. KIND: sheet, bay, shop, instruments, answers, checklist, part."""
     import json
 
     from readiness.checklist.schema import SCHEMAS
     from readiness.checklist.schema import schema as schema_of
     from readiness.checks import limit_types
+    from readiness.records.answers_schema import answers_schema
 
-    if kind not in SCHEMAS:
-        raise click.UsageError(f"There is no schema of '{kind}'; there are {', '.join(SCHEMAS)}.")
-    put(json.dumps(schema_of(kind, limit_types()), ensure_ascii=False, indent=2) + "\n")
+    if kind not in (*SCHEMAS, "answers"):
+        raise click.UsageError(f"There is no schema of '{kind}'; there are {', '.join(SCHEMAS)}, answers.")
+    made = answers_schema() if kind == "answers" else schema_of(kind, limit_types())
+    put(json.dumps(made, ensure_ascii=False, indent=2) + "\n")
     return Exit.GO
 
 
@@ -144,17 +165,28 @@ def _need_terminal() -> None:
 
 
 def _moment(text: str | None) -> datetime:
-    """The time named, or now; a time without zone is this machine's."""
+    """The time named, or now; a time without a date is today's, one without zone this machine's.
+
+    A date alone is refused: it would mean midnight, at which hardly any finding holds.
+    """
+    import re
     from datetime import datetime
 
-    if text is None:
-        return datetime.now().astimezone()
+    now = datetime.now().astimezone()
+    if text is None or text.strip().lower() == "now":
+        return now
+    written = text.strip()
     try:
-        at = datetime.fromisoformat(text.strip())
+        if re.fullmatch(r"\d{2}:\d{2}(:\d{2})?", written):
+            written = f"{now:%Y-%m-%d} {written}"
+        if not re.match(r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}", written):
+            raise ValueError(written)
+        at = datetime.fromisoformat(written)
         return at if at.tzinfo else at.astimezone()
     except (ValueError, OverflowError, OSError):
         raise click.UsageError(
-            f"--at takes a date and time such as 2026-03-31T14:05, not '{text}'."
+            f"--at takes a date and time such as '2026-03-31 14:05', or a time of today such as 14:05, "
+            f"not '{text}'."
         ) from None
 
 

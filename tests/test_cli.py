@@ -85,6 +85,11 @@ def test_one_side_only(shop):
         (["check", "HB-NONE"], "There is no job 'HB-NONE'"),
         (["check", "../../etc"], "job's number"),
         (["check", GO, "--at", "teatime"], "not 'teatime'"),
+        (["check", GO, "--at", "2026-11-25"], "not '2026-11-25'"),
+        (["check", GO, "--at", "25:00"], "not '25:00'"),
+        (["check", "."], "is a folder"),
+        (["check", ""], "is a folder"),
+        (["check", places.demo()], "is a folder"),
         (["check", GO, "--side", "middle"], "no side 'middle'; it has left"),
         (["check"], "Missing argument"),
         (["check", GO, "--loud"], "--loud"),
@@ -205,7 +210,58 @@ def test_lint_gives_a_line_for_each_mistake(tmp_path):
     assert str(tmp_path / "none.yaml") in done.stdout
 
 
-@pytest.mark.parametrize("kind", ["checklist", "shop", "instruments", "bay", "sheet"])
+def test_lint_takes_journals(shop, tmp_path):
+    journal = shop / "jobs" / f"{GO}.jsonl"
+    done = run("lint", journal)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+    bad = tmp_path / "HB-BAD.jsonl"
+    bad.write_bytes(journal.read_bytes().replace(b"kPa", b"bar", 1))
+    torn = tmp_path / "HB-TORN.jsonl"
+    torn.write_bytes(journal.read_bytes() + b'{"n":')
+    done = run("lint", bad, torn, shop=shop)
+    assert (done.returncode, done.stderr) == (2, "")
+    assert [line.split(": ")[0] for line in done.stdout.splitlines()] == [str(bad), str(torn)]
+    assert "does not match its own sum" in done.stdout
+
+
+@pytest.mark.parametrize("at", ["now", "00:00", "23:59:30"])
+def test_a_time_alone_is_todays(shop, at):
+    before = datetime.now().astimezone()
+    told = json.loads(run("check", GO, "--at", at, "--json", shop=shop).stdout)
+    judged, after = datetime.fromisoformat(told["at"]), datetime.now().astimezone()
+    assert judged.date() in (before.date(), after.date())
+    assert before <= judged <= after if at == "now" else judged.time().isoformat() == f"{at}:00"[:8]
+
+
+def test_a_side_may_be_written_large(shop):
+    done = run("check", GO, "--at", f"{MOMENT:%Y-%m-%d %H:%M}{MOMENT:%z}", "--side", "LEFT", shop=shop)
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_a_shop_of_ones_own_begins_with_files_that_have_no_mistakes(tmp_path):
+    to = tmp_path / "my shop"
+    done = run("new-shop", to)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert {p.name for p in to.iterdir()} == {"shop.yaml", "instruments.yaml", "bays", "sheets", "jobs"}
+    assert f'readiness lint "{to}"' in done.stdout
+    lint = run("lint", to)
+    assert (lint.returncode, lint.stdout) == (0, "")
+    text = (to / "shop.yaml").read_text(encoding="utf-8")
+    (to / "shop.yaml").write_text(text.replace("My shop", "Ours"), encoding="utf-8")
+    assert "there already" in one_sentence(run("new-shop", to))
+    assert "Ours" in (to / "shop.yaml").read_text(encoding="utf-8")
+
+
+def test_without_a_folder_the_new_shop_is_where_the_program_looks(tmp_path):
+    if os.name == "nt":
+        pytest.skip("the folder of Windows cannot be moved for a test")
+    homes = os.environ | {"HOME": str(tmp_path), "XDG_DATA_HOME": str(tmp_path)}
+    assert "readiness new-shop." in one_sentence(run("check", "HB-1", env=homes))
+    assert "open it:     readiness\n" in run("new-shop", env=homes).stdout
+    assert "There is no job 'HB-1'" in one_sentence(run("check", "HB-1", env=homes))
+
+
+@pytest.mark.parametrize("kind", ["checklist", "part", "shop", "instruments", "bay", "sheet", "answers"])
 def test_schema_prints_a_schema(kind):
     import jsonschema
 

@@ -51,10 +51,27 @@ def mistakes_in(paths: Sequence[Path], shop: Path | None = None) -> list[Mistake
         except ShopError as error:  # of a sheet or bay that the answers name
             raise FileMistakes(error.mistakes or [_as_a_whole(path, error)]) from None
 
+    journals = [path for path in paths if path.suffix == SUFFIX and _is_file(path)]
+    paths = [path for path in paths if path not in journals]
     others: Others = {"answers": answers}
     own = [f.path / "checklists" for p in paths if (f := ShopFolder.find(p / "any")) is not None]
     folders = [*dict.fromkeys(f for f in own if f.is_dir()), places.checklists()]
-    return lint(paths, limit_types(), folders, others)
+    found = [mistake for path in journals for mistake in _of_journal(path, shop)]
+    return [*lint(paths, limit_types(), folders, others), *found]
+
+
+def _of_journal(path: Path, shop: Path | None) -> list[Mistake]:
+    """What is wrong with a journal and with what it names; machines write them, so seldom more than one thing."""
+    expected = "a journal as the program wrote it"
+    try:
+        _, warnings = open_job(str(path), shop)
+    except ShopError as error:
+        if error.mistakes:
+            return list(error.mistakes)
+        return [Mistake(path, 0, 0, "journal", "a job that cannot be judged", "a whole shop", str(error))]
+    except JournalError as error:
+        return [Mistake(path, 0, 0, "journal", "entries that cannot be used", expected, str(error))]
+    return [Mistake(path, 0, 0, "journal", "an odd entry", expected, warning) for warning in warnings]
 
 
 def _as_a_whole(path: Path, error: ShopError) -> Mistake:

@@ -134,9 +134,9 @@ class ShopFolder:
 
         path = self.path / SHOP_FILE
         if not path.is_file():
+            begin = f"readiness new-shop {argument(self.path)}".strip()
             raise ShopError(
-                f"There is no shop in {self.path}: it has no {SHOP_FILE}. "
-                f"To begin one there: readiness new-shop{_argument(self.path)}. "
+                f"There is no shop in {self.path}: it has no {SHOP_FILE}. To begin one there: {begin}. "
                 "To use another folder: --shop DIR. To look at the invented shop: readiness demo."
             )
         return _trusted(read_shop, path)
@@ -234,11 +234,11 @@ def default_folder() -> Path:
     return user_data_path("readiness", appauthor=False)
 
 
-def _argument(path: Path) -> str:
+def argument(path: Path, always: bool = False) -> str:
     """The folder as one types it after a command; nothing for the one that is used anyway."""
-    if path == default_folder():
+    if path == default_folder() and not always:
         return ""
-    return f' "{path}"' if " " in str(path) else f" {path}"
+    return f'"{path}"' if " " in str(path) else str(path)
 
 
 def _trusted(read: Callable[[Path], T], path: Path) -> T:

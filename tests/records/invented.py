@@ -79,7 +79,7 @@ def busy(folder: ShopFolder, job: Job, seed: int = 0) -> Job:
 def _answer(
     visit: Visit, question: Question, place: tuple[str, str, str], at: datetime, chance: random.Random
 ) -> Reading:
-    text = _text(question, chance)
+    text = typed(question, chance)
     value, unit = understood(question, text, visit.shop.units)
     tool = next((i.id for i in visit.instruments.values() if i.measures == question.measures), "")
     return Reading(
@@ -88,7 +88,8 @@ def _answer(
     )  # fmt: skip
 
 
-def _text(question: Question, chance: random.Random) -> str:
+def typed(question: Question, chance: random.Random) -> str:
+    """Something that answers the question, as a person would type it."""
     if question.type == "choice":
         return chance.choice(question.choices).key
     if question.type == "text":

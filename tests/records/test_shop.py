@@ -133,3 +133,26 @@ def test_default_folder_is_the_users(monkeypatch, tmp_path):
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     assert default_folder().name in ("readiness",)
     assert default_folder().is_absolute()
+
+
+def test_both_endings_of_yaml_are_read(own):
+    (own.path / "bays" / "bay-1.yaml").rename(own.path / "bays" / "bay-1.yml")
+    assert ShopFolder(own.path).bays["bay-1"].bay == "bay-1"
+
+
+def test_a_folder_that_cannot_be_read_is_no_empty_folder(own, monkeypatch):
+    def refused(folder):
+        raise PermissionError(13, "Permission denied", str(folder))
+
+    monkeypatch.setattr(Path, "iterdir", refused)
+    with pytest.raises(ShopError, match="sheets cannot be read: permission denied"):
+        own.sheets.named("tern-rear-corner", "The job")
+
+
+@pytest.mark.parametrize("name", ["a shop", "shop"])
+def test_no_shop_names_the_command_that_begins_one(tmp_path, name):
+    path = tmp_path / name
+    named = f'"{path}"' if " " in str(path) else str(path)
+    with pytest.raises(ShopError) as caught:
+        _ = ShopFolder(path).shop
+    assert f"readiness new-shop {named}. " in str(caught.value)
