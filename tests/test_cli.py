@@ -284,3 +284,14 @@ def test_output_survives_a_narrow_encoding(shop):
                env=os.environ | {"PYTHONIOENCODING": "ascii", "LC_ALL": "C"})  # fmt: skip
     assert (done.returncode, done.stderr) == (0, "")
     assert "°" in done.stdout
+
+
+def test_a_folder_without_permission_is_one_sentence(shop):
+    """What the system refuses is told with its path; nobody needs a log for it."""
+    code = (
+        "import sys; from readiness.faults import guarded\n"
+        "def refused(): raise PermissionError(13, 'Permission denied', '/shop/jobs')\n"
+        "sys.exit(guarded(refused))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert one_sentence(done, 3) == "/shop/jobs cannot be used: permission denied.\n"

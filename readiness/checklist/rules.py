@@ -22,6 +22,8 @@ PLAUSIBLE_COLD = (100.0, 600.0)
 """Cold gauge pressures of road tyres, kPa; common practice, no published source."""
 APART = 0.001
 """Survey points nearer than this are one point, m."""
+NEAR = 3.0
+"""Survey points may lie this far outside the outline, m; common practice, no published source."""
 ACROSS = 0.05
 """Survey points must spread at least this far from a straight line, m."""
 
@@ -122,6 +124,19 @@ def _bay(value: job.Bay, spot: Spot) -> None:
         here.wrong(f"sides {i} and {j} that cross or fold back", "corners in order round the bay")
     elif not outline.inside((value.standing.x, value.standing.y), corners):
         spot.at("standing").wrong("a place outside the outline", "a place inside it")
+    _survey_in(corners, value, spot)
+
+
+def _survey_in(corners: list[outline.XY], bay: job.Bay, spot: Spot) -> None:
+    """Floor outside the outline may be surveyed as well, floor far from the bay is a slip of unit or sign."""
+    if bay.survey is None:
+        return
+    (x1, y1), (x2, y2) = (tuple(f(c[k] for c in corners) for k in (0, 1)) for f in (min, max))
+    for point, here in zip(bay.survey.points, spot.at("survey", "points").items(), strict=True):
+        if not (x1 - NEAR <= point.x <= x2 + NEAR and y1 - NEAR <= point.y <= y2 + NEAR):
+            found = f"a point at {point.x:.2f} m, {point.y:.2f} m, far outside the bay"
+            expected = f"x from {x1:.2f} to {x2:.2f} m and y from {y1:.2f} to {y2:.2f} m, or little beyond"
+            here.wrong(found, expected)
 
 
 def _instrument(spot: Spot) -> None:
