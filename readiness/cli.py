@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
 EXISTING = click.Path(path_type=Path)
+SHOP = click.option("--shop", "named", type=EXISTING, help="Folder of the shop.", metavar="DIR")
+"""The same before and after the command's name, since people write it at either place."""
 
 
 def main() -> None:
@@ -80,15 +82,18 @@ def new_shop(shop: Path | None, folder: Path | None) -> int:
 @click.option("--at", help="Judge as of this time: '2026-03-31 14:05', or 14:05 today.", metavar="TIME")
 @click.option("--side", help="Judge this side only: left, right or single.", metavar="SIDE")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@SHOP
 @click.pass_obj
-def check(shop: Path | None, job: str, at: str | None, side: str | None, as_json: bool) -> int:
+def check(
+    shop: Path | None, job: str, at: str | None, side: str | None, as_json: bool, named: Path | None
+) -> int:
     """Judge a job: go or no-go. JOB is a journal, a YAML file of answers, or a job's number."""
     from readiness.records.opening import open_job
     from readiness.verdict import judge
 
     now = _moment(at)
     side = side.strip().lower() if side else None
-    visit, warnings = open_job(job, shop)
+    visit, warnings = open_job(job, named or shop)
     for warning in warnings:
         click.echo(f"Note: {warning}", err=True)
     if side is not None and side not in visit.job.sides:
@@ -110,12 +115,13 @@ def check(shop: Path | None, job: str, at: str | None, side: str | None, as_json
 
 @commands.command()
 @click.argument("paths", nargs=-1, required=True, type=EXISTING, metavar="PATH...")
+@SHOP
 @click.pass_obj
-def lint(shop: Path | None, paths: tuple[Path, ...]) -> int:
-    """Find all mistakes in YAML files or whole shop folders."""
+def lint(shop: Path | None, paths: tuple[Path, ...], named: Path | None) -> int:
+    """Find all mistakes in YAML files, journals or whole shop folders."""
     from readiness.records.opening import mistakes_in
 
-    found = mistakes_in(paths, shop)
+    found = mistakes_in(paths, named or shop)
     for mistake in found:
         put(f"{mistake}\n")
     return Exit.INPUT_WRONG if found else Exit.GO

@@ -233,6 +233,12 @@ def test_a_time_alone_is_todays(shop, at):
     assert before <= judged <= after if at == "now" else judged.time().isoformat() == f"{at}:00"[:8]
 
 
+def test_the_shop_may_be_named_after_the_command(shop):
+    args = ("check", GO, "--at", MOMENT.isoformat(), "--json")
+    assert run(*args, "--shop", shop).stdout == run(*args, shop=shop).stdout != ""
+    assert run("lint", "--shop", shop, shop / "answers" / f"{GO}.yaml").returncode == 0
+
+
 def test_a_side_may_be_written_large(shop):
     done = run("check", GO, "--at", f"{MOMENT:%Y-%m-%d %H:%M}{MOMENT:%z}", "--side", "LEFT", shop=shop)
     assert (done.returncode, done.stderr) == (0, "")
