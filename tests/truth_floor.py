@@ -1,0 +1,111 @@
+"""Random floors of known slope, flatness and twist, measured by laser, level or an earlier survey."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import hypot
+from typing import Any
+
+import numpy as np
+from msgspec.structs import replace as changed
+
+from readiness.checks.heights import WHEEL_RUNS
+from readiness.job import Survey, SurveyPoint
+from tests.scenes import AT, BAY, check
+from tests.truth import SCENARIOS, Car, Read, Scenario
+
+FLOOR = check("floor", {"slope_along": 3, "slope_across": 3, "flatness": 6, "twist": 6, "target_height": 6})
+XY = {
+    "lf": (2.7, 0.775), "lr": (0.0, 0.765), "rr": (0.0, -0.765), "rf": (2.7, -0.775),
+    "reflector.1": (-3.2, 1.5), "reflector.2": (-2.8, 1.5),
+}  # fmt: skip
+DESIGN = np.array([(1.0, *xy) for xy in XY.values()])
+WHEEL_PLANE = np.linalg.pinv(DESIGN[:4])
+CORNER = np.array([1.0, -775 / 765, 775 / 765, -1.0])
+"""What cancels every plane on the four wheels; a corner counts once."""
+
+
+def slope_along(z: np.ndarray) -> float:
+    return float((WHEEL_PLANE @ z[:4])[1])
+
+
+def slope_across(z: np.ndarray) -> float:
+    return float((WHEEL_PLANE @ z[:4])[2])
+
+
+def twist(z: np.ndarray) -> float:
+    return float(CORNER @ z[:4])
+
+
+def foot(z: np.ndarray) -> float:
+    return float(z[4] - DESIGN[4] @ WHEEL_PLANE @ z[:4])
+
+
+def flatness(z: np.ndarray) -> float:
+    return float(np.ptp(z - DESIGN @ np.linalg.pinv(DESIGN) @ z))
+
+
+ASKED = {  # part -> (its true size, limit, a distance that any of the instruments tells apart)
+    "slope_along": (slope_along, 3, 2.5), "slope_across": (slope_across, 3, 2.8), "twist": (twist, 6, 9),
+    "target.reflector.1": (foot, 6, 14), "flatness": (flatness, 6, 10),
+}  # fmt: skip
+
+
+def uneven(car: Car, part: str, beyond: float) -> dict[str, float]:
+    """Heights in mm of a random floor, so scaled that this number of it lies there."""
+    size, limit, _ = ASKED[part]
+    z = car.rng.normal(0, 1, 6)
+    z *= (limit + beyond) / abs(size(z))
+    return dict(zip(XY, z, strict=True))
+
+
+def staffs(car: Car, part: str, beyond: float) -> Read:
+    laser = 1200 + car.within(100)
+    return {f"staff.{p}": car.read("laser", laser - z) for p, z in uneven(car, part, beyond).items()}
+
+
+RUNS = (*WHEEL_RUNS, ("lr", "reflector.1"), ("lr", "reflector.2"))
+
+
+def levelled(car: Car, part: str, beyond: float, ways: int) -> Read:
+    """Runs of a level whose zero is wrong by the same all day, laid on a floor rough to half a mm."""
+    z, zero = uneven(car, part, beyond), car.within(0.2)
+    read = {}
+    for a, b in RUNS:
+        length = hypot(XY[a][0] - XY[b][0], XY[a][1] - XY[b][1])
+        slope = (z[b] - z[a] + car.within(0.5)) / length
+        for way, shown in zip(range(1, ways + 1), (slope + zero, -slope + zero), strict=False):
+            read[f"run.{a}-{b}.{way}"] = round(shown / 0.05) * 0.05
+    return read
+
+
+def surveyed(z: Mapping[str, float]) -> Any:
+    points = tuple(SurveyPoint(name=p, x=XY[p][0], y=XY[p][1], height=h) for p, h in z.items())
+    return changed(BAY, survey=Survey(date=AT.date(), by="B. Test", instrument="laser", points=points))
+
+
+def add_floor(part: str) -> None:
+    far = ASKED[part][2]
+    by_laser = {"source": "laser", **{f"staff.{p}": "1200 mm" for p in XY}}
+    one_way = {"source": "level", **{f"run.{a}-{b}.1": "0 mm/m" for a, b in RUNS}}
+    both = {**one_way, **{f"run.{a}-{b}.2": "0 mm/m" for a, b in RUNS}}
+    named = {
+        "laser": (by_laser, lambda car, beyond: staffs(car, part, beyond)),
+        "level one way": (one_way, lambda car, beyond: levelled(car, part, beyond, 1)),
+        "level both ways": (both, lambda car, beyond: levelled(car, part, beyond, 2)),
+        "survey": (
+            {"source": "survey", "survey_holds": "y"},
+            lambda car, beyond: {
+                "bay": surveyed({p: car.read("laser", z) for p, z in uneven(car, part, beyond).items()})
+            },
+        ),
+    }
+    for name, (answers, drawn) in named.items():
+        around = {"bay": surveyed(dict.fromkeys(XY, 0.0))} if name == "survey" else {}
+        SCENARIOS[f"floor by {name} {part}"] = Scenario(FLOOR, answers, part, far, drawn, around)
+
+
+def add_all() -> None:
+    """Every number of the floor, by every way to measure it."""
+    for part in ASKED:
+        add_floor(part)
