@@ -100,6 +100,11 @@ class Finding:
         return self.outcome == "not_done" and bool(self.parts) and not any(p.readings for p in self.parts)
 
     @property
+    def wrong(self) -> bool:
+        """Whether something is to be put right, not only answered."""
+        return self.outcome in ("fail", "too_close")
+
+    @property
     def counts(self) -> bool:
         """Whether this finding lets the side go."""
         return self.outcome == "pass" or (self.outcome == "waived" and not self.demanded)

@@ -143,6 +143,11 @@ class Journal:
         """Keep that a check was set aside, with its reason."""
         return self._keep("waiver", waiver)
 
+    @property
+    def latest(self) -> tuple[int, Reading | Fix | Event | Waiver] | None:
+        """The last thing entered that was not withdrawn, with its number."""
+        return self._standing.latest()
+
     def withdraw(self, number: int, why: str, by: str, at: datetime) -> None:
         """Take the entry of that number out of the job; it stays in the file."""
         self._known(number)

@@ -43,6 +43,13 @@ class Standing:
         other.units, other._base, other._kept = self.units, self._base, dict(self._kept)
         return other
 
+    def latest(self) -> tuple[int, Reading | Fix | Event | Waiver] | None:
+        """The last thing entered that was not withdrawn, with its number."""
+        if not self._kept:
+            return None
+        number = max(self._kept)
+        return number, self._kept[number]
+
     def kept(self, number: int) -> Reading | Fix | Event | Waiver | None:
         """What was entered under this number, unless it was withdrawn."""
         return self._kept.get(number)

@@ -6,13 +6,12 @@ import asyncio
 import contextlib
 import os
 import signal
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import datetime
-from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
-from textual.app import App, SystemCommand
+from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.driver import Driver
 from textual.screen import Screen
@@ -28,7 +27,7 @@ class ReadinessApp(App[None]):
 
     CSS_PATH = "wizard.tcss"
     TITLE = "readiness"
-    ENABLE_COMMAND_PALETTE = True
+    ENABLE_COMMAND_PALETTE = False
     HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012, as Textual declares it
         (0, "-narrow"),
         (110, "-wide"),
@@ -69,16 +68,7 @@ class ReadinessApp(App[None]):
     def _leave_on(self, number: int) -> None:
         self.exit(return_code=128 + number)
 
-    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
-        """The palette: what the screen can do, from the same list as its keys."""
-        for binding in screen.BINDINGS:
-            if isinstance(binding, Binding) and binding.tooltip:
-                run = partial(screen.run_action, binding.action)
-                yield SystemCommand(binding.description.capitalize(), binding.tooltip, run)
-        yield SystemCommand("Light or dark", "Change between the light and the dark look", self._other_look)
-        yield SystemCommand("Leave", "Every answer is kept already", self.exit)
-
-    def _other_look(self) -> None:
+    def action_other_look(self) -> None:
         self.theme = "textual-light" if self.theme == "textual-dark" else "textual-dark"
 
     def _handle_exception(self, error: Exception) -> None:

@@ -45,9 +45,11 @@ class FormLine:
     unit: str = ""
     offered: str = ""
     """What Enter alone would keep."""
+    remark: bool = False
+    """Words alone, less than a heading."""
 
     @property
-    def heading(self) -> bool:
+    def words_alone(self) -> bool:
         return self.row is None and self.part is None
 
     @property
@@ -117,6 +119,12 @@ class Entry(Input):
 class Rows(Widget):
     """Draws the lines; knows which one is current."""
 
+    @dataclass
+    class Clicked(Message):
+        """A line was clicked."""
+
+        line: int
+
     COMPONENT_CLASSES: ClassVar[set[str]] = {
         "rows--heading", "rows--label", "rows--here", "rows--value", "rows--offered", "rows--unit",
         "rows--inside", "rows--guard", "rows--outside", "rows--reading",
@@ -148,13 +156,17 @@ class Rows(Widget):
         self.styles.height = max(1, len(lines))
         self.refresh()
 
+    def on_click(self, event: events.Click) -> None:
+        event.stop()
+        self.post_message(self.Clicked(int(event.y)))
+
     def render_line(self, y: int) -> Strip:
         width = self.size.width
         if y >= len(self.lines):
             return Strip.blank(width, self.rich_style)
         line = self.lines[y]
-        if line.heading:
-            segments = [Segment(" " + line.label, self._look("heading"))]
+        if line.words_alone:
+            segments = [Segment(" " + line.label, self._look("quiet" if line.remark else "heading"))]
         else:
             segments = self._drawn(line, y == self.here, Columns.of(width))
         return Strip(segments).adjust_cell_length(width, self.rich_style)
@@ -190,8 +202,8 @@ class Rows(Widget):
         answered = line.row is None or line.row.answered
         if line.part is None:
             return Segment(_fit(" ✓ kept" if answered else "", OUTCOME_WIDTH), self._look("quiet"))
-        if not answered and line.part.outcome == "not_done":
-            return Segment(" " * OUTCOME_WIDTH, self.rich_style)
+        if line.part.outcome == "not_done":
+            return Segment(_fit(" ✓ kept" if answered else "", OUTCOME_WIDTH), self._look("quiet"))
         look = self.OUTCOME_LOOK.get(line.part.outcome, "quiet")
         return Segment(_fit(" " + said(line.part.outcome), OUTCOME_WIDTH), self._look(look))
 
@@ -269,9 +281,23 @@ class Form(VerticalScroll, can_focus=False):
         assert row is not None
         self.post_message(self.Moved(row))
 
+    def move_on(self) -> None:
+        """To the next row that is not answered; past the last one if there is none."""
+        lines = self.rows.lines
+        for at in range(self.rows.here + 1, len(lines)):
+            row = lines[at].row
+            if row is not None and not row.answered:
+                self.move(at - self.rows.here)
+                return
+        self.post_message(self.Left(1))
+
     def on_entry_stepped(self, message: Entry.Stepped) -> None:
+        """Going up or down with something typed enters it: nothing typed is lost."""
         message.stop()
-        self.move(message.by)
+        if self.row is not None and self.entry.value.strip():
+            self.post_message(self.Entered(self.row, self.entry.value))
+        else:
+            self.move(message.by)
 
     def on_entry_keyed(self, message: Entry.Keyed) -> None:
         message.stop()
@@ -286,13 +312,11 @@ class Form(VerticalScroll, can_focus=False):
     def on_resize(self) -> None:
         self.call_after_refresh(self._place_entry, True)
 
-    def on_click(self, event: events.Click) -> None:
-        at = int(event.y + self.scroll_y)
-        if 0 <= at < len(self.rows.lines) and self.rows.lines[at].row is not None:
-            self.show(self.rows.lines, at)
-            row = self.row
-            assert row is not None
-            self.post_message(self.Moved(row))
+    def on_rows_clicked(self, message: Rows.Clicked) -> None:
+        message.stop()
+        lines = self.rows.lines
+        if 0 <= message.line < len(lines) and lines[message.line].row is not None:
+            self.move(message.line - self.rows.here)
 
 
 def _capital(text: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from rich.cells import cell_len, set_cell_size
 from textual.content import Content
@@ -13,6 +13,7 @@ from readiness.checklist.model import Check
 from readiness.checks.finding import Finding, Visit
 from readiness.job import VOID_EVENTS, Instrument, Outcome
 from readiness.verdict import SideVerdict, Verdict
+from readiness.wizard.dialogs import Offer
 from readiness.wizard.looks import GLYPHS, STYLES, said
 from readiness.wizard.session import Row
 
@@ -21,11 +22,12 @@ Piece = tuple[str, str]
 
 def go_page(verdict: Verdict, visit: Visit, width: int) -> Content:
     """May I start, and until when; what do I do first; why. `width` in cells."""
+    numbers = {check: k for k, check in enumerate(todo(verdict), 1)}
     pieces: list[Piece] = []
     for side in verdict.sides.values():
         pieces += _answer(side, verdict.at)
     for side in verdict.sides.values():
-        pieces += _first(side, width, alone=len(verdict.sides) == 1)
+        pieces += _first(side, numbers, width, alone=len(verdict.sides) == 1)
     pieces += _why(verdict, width)
     pieces.append(("\nCautions\n", "bold"))
     pieces += [(f"{_wrapped('  ' + c, width, 0, 2)}\n", "$text-muted") for c in visit.checklist.cautions]
@@ -71,23 +73,32 @@ def _side_name(side: str) -> str:
 def _answer(side: SideVerdict, now: datetime) -> list[Piece]:
     name = _side_name(side.side).capitalize()
     if side.verdict == "go":
-        left = f" until {clock(side.lapses_at)} ({span(side.lapses_at - now)} left)" if side.lapses_at else ""
-        return [(f"{name}", "bold"), ("✓ GO", "bold $text-success"), (f"{left}\n", "bold")]
+        pieces: list[Piece] = [(name, "bold"), (f"{GLYPHS['pass']} GO", "bold $text-success")]
+        if side.lapses_at is not None:
+            first = next(f.title for f in side.findings if f.lapses_at == side.lapses_at)
+            left = span(side.lapses_at - now)
+            pieces.append((f" until {clock(side.lapses_at)}", "bold"))
+            pieces.append((f"  {left} left; {first} lapses first", ""))
+        return [*pieces, ("\n", "")]
     open_checks = sum(not f.counts for f in side.findings)
     checks = "one check does" if open_checks == 1 else f"{open_checks} checks do"
-    return [(f"{name}", "bold"), ("✗ NO-GO", "bold $text-error"), (f"  {checks} not pass yet\n", "")]
+    return [
+        (name, "bold"),
+        (f"{GLYPHS['fail']} NO-GO", "bold $text-error"),
+        (f"  {checks} not pass yet\n", ""),
+    ]
 
 
-def _first(side: SideVerdict, width: int, *, alone: bool) -> list[Piece]:
+def _first(side: SideVerdict, numbers: dict[str, int], width: int, *, alone: bool) -> list[Piece]:
     if not side.fix_first:
         return []
     title = "Do first, in this order" if alone else f"Do first for the {side.side} side, in this order"
     pieces: list[Piece] = [(f"\n{title}\n", "bold")]
     findings = [side.finding(check_id) for check_id in side.fix_first]
-    for number, finding in enumerate((f for f in findings if not f.untouched), 1):
+    for finding in (f for f in findings if not f.untouched):
         text = _wrapped(finding.remedy, width, 7 + cell_len(finding.title), 5)
-        pieces += [(f"  {number:>2} ", ""), (finding.title, "bold"), (f"  {text}\n", "")]
-    if still := ", ".join(f.title for f in findings if f.untouched):
+        pieces += [(f"  {numbers[finding.check]:>2} ", ""), (finding.title, "bold"), (f"  {text}\n", "")]
+    if still := ", ".join(f"{numbers[f.check]} {f.title}" for f in findings if f.untouched):
         pieces.append((f"     {_wrapped('Still to answer: ' + still, width, 5, 5)}\n", ""))
     return pieces
 
@@ -177,38 +188,74 @@ def _limits(check: Check, visit: Visit) -> list[Piece]:
     return pieces
 
 
-def prompt(row: Row, instrument: Instrument | None, grade: str, told_by: str) -> Content:
-    """The line under the form: how to answer this question, with which instrument, on what evidence."""
+def prompt(row: Row, instrument: Instrument | None, grade: str, told_by: str, today: date) -> Content:
+    """The lines under the form: how to answer this question; on what evidence, with which instrument."""
     question = row.question
     pieces: list[Piece] = [(_capital(question.hint), "$text-muted"), ("\n", "")]
     for choice in question.choices:
-        pieces += [(f" {choice.key} ", "bold reverse"), (f" {choice.label}   ", "")]
+        pieces += [
+            (f" {choice.key} ", "bold reverse"),
+            (f" {choice.label}".replace(" ", "\u00a0"), ""),
+            ("   ", ""),
+        ]
     pieces.append(("\n" if question.choices else "", ""))
     known = f"told by {told_by}" if told_by else grade
     if question.instrumented:
-        tool = (
-            f"{instrument.title}, ±{instrument.accuracy}, due {instrument.due}"
-            if instrument
-            else "no instrument for this in the shop: F4"
+        known += (
+            f" with {tool_line(instrument, today)}" if instrument else "; the shop has no instrument for it"
         )
-        pieces.append((f"{known} with {tool}", "$text-muted"))
-    else:
-        pieces.append((known, "$text-muted"))
+    late = instrument is not None and question.instrumented and instrument.due < today
+    pieces.append((known, "bold $text-warning" if late else "$text-muted"))
+    notes = "; ".join(r.note for r in row.readings if r.note)
+    pieces.append((f"  note: {notes}" if notes else "", "$text-muted"))
     return Content.assemble(*pieces)
 
 
+def tool_line(instrument: Instrument, today: date) -> str:
+    """An instrument with what it is good to, and whether it may be used today."""
+    due = f"due {instrument.due}" if instrument.due >= today else f"OUT OF DATE since {instrument.due}"
+    return f"{instrument.title}, ±{instrument.accuracy}, {due}"
+
+
 def sentence(row: Row, finding: Finding) -> Content:
-    """The finding on the current question and the next thing to do."""
+    """The finding on the current question and the next thing to do; else what is wrong with its check."""
     part = row.part
-    if part is None or (part.outcome == "not_done" and not row.answered):
-        part = None
-    if part is not None:
-        text, style, todo = part.reason, STYLES[part.outcome], part.remedy
-    elif finding.outcome in ("fail", "too_close"):
-        text, style, todo = finding.reason, STYLES[finding.outcome], finding.remedy
-    else:
-        return Content("")
-    return Content.assemble((text, style), (f" {todo}" if todo else "", "bold"))
+    if (
+        part is not None
+        and (row.answered or part.outcome != "not_done")
+        and (row.failing or not finding.wrong)
+    ):
+        todo = "" if part.outcome == "pass" else part.remedy or finding.remedy
+        return _said(part.reason, part.outcome, todo)
+    return wrong(finding) if finding.wrong else Content("")
+
+
+def wrong(finding: Finding) -> Content:
+    return _said(finding.reason, finding.outcome, finding.remedy)
+
+
+def _said(reason: str, outcome: Outcome, todo: str) -> Content:
+    return Content.assemble((reason, STYLES[outcome]), (f" {todo}" if todo else "", "bold"))
+
+
+def todo(verdict: Verdict) -> list[str]:
+    """Check ids in the order in which the go / no-go page numbers them, one list for all sides."""
+    sides = verdict.sides.values()
+    numbered = [c for s in sides for c in s.fix_first if not s.finding(c).untouched]
+    open_yet = [c for s in sides for c in s.fix_first if s.finding(c).untouched]
+    return list(dict.fromkeys([*numbered, *open_yet]))
+
+
+def side_offers(sides: tuple[str, ...]) -> list[Offer]:
+    """One side or both; the value names them with a blank between."""
+    offers = [Offer(s[0], s, f"{s} side") for s in sides]
+    return [*offers, Offer("b", " ".join(sides), "both sides")] if len(sides) > 1 else offers
+
+
+def key_name(keys: str) -> str:
+    """'F1' for 'f1,ctrl+y'."""
+    first = keys.split(",")[0]
+    return first.upper() if len(first) < 4 else first.replace("ctrl+", "Ctrl+").capitalize()
 
 
 def _capital(text: str) -> str:

@@ -33,11 +33,12 @@ class Rail(Static):
 
 
 def _progress(state: StepState) -> tuple[str, str]:
-    if state.outcome == "fail":
-        return "✗", "$text-error"
     if state.outcome == "pass":
         return "✓", "$text-success"
-    return f"{state.answered}/{state.asked}" if state.asked else "·", "$text-muted"
+    count = f"{state.answered}/{state.asked}" if state.answered < state.asked else ""
+    if state.outcome == "fail":
+        return f"{count} ✗".strip(), "$text-error"
+    return count or "·", "$text-muted"
 
 
 def _line(title: str, mark: str, here: bool, style: str) -> tuple[str, str]:

@@ -8,14 +8,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import groupby
 from typing import TYPE_CHECKING, Literal
+
+from msgspec.structs import fields, replace
 
 from readiness import units
 from readiness.checklist.model import Check, Step
 from readiness.checks.entry import understood
 from readiness.checks.finding import Finding, Visit, ask
 from readiness.checks.kind import SHARED, Part, Question
-from readiness.job import Event, Evidence, Fix, Instrument, Reading, System, Waiver
+from readiness.job import VOID_EVENTS, Event, Evidence, Fix, Instrument, Job, Reading, System, Waiver
 from readiness.verdict import Verdict, judge
 
 if TYPE_CHECKING:
@@ -41,6 +44,10 @@ class Row:
     @property
     def answered(self) -> bool:
         return bool(self.readings)
+
+    @property
+    def failing(self) -> bool:
+        return self.part is not None and self.part.outcome in ("fail", "too_close")
 
     @property
     def shows_part(self) -> bool:
@@ -105,21 +112,20 @@ class Session:
 
     def rows(self, step: Step, verdict: Verdict) -> list[Row]:
         """Every question of a step in walking order; one asked by two checks stands once."""
-        now, rows, seen = verdict.at, [], set()
-        for check_id in step.checks:
+        rows: list[Row] = []
+        seen: set[tuple[str, str, str]] = set()
+        for check_id, side in self.places(step):
             check = self.visit.checklist.check(check_id)
-            for side in self._sides(check):
-                finding = self.finding_at(check.id, side, verdict)
-                parts = {p.key: p for p in finding.parts}
-                scene = self.visit.scene(check, side, now)
-                for q in ask(self.visit, check, side, now):
-                    place = (SHARED, "", q.key) if q.shared else (check.id, side, q.key)
-                    if place in seen:
-                        continue
-                    seen.add(place)
-                    answer = scene.answer(q.key, shared=q.shared, accuracy=q.accuracy)
-                    mean = answer.estimate.value if answer.estimate else None
-                    rows.append(Row(check, side, q, answer.readings, parts.get(q.part or q.key), mean))
+            parts = {p.key: p for p in self.finding_at(check_id, side, verdict).parts}
+            scene = self.visit.scene(check, side, verdict.at)
+            for q in ask(self.visit, check, side, verdict.at):
+                place = (SHARED, "", q.key) if q.shared else (check.id, side, q.key)
+                if place in seen:
+                    continue
+                seen.add(place)
+                answer = scene.answer(q.key, shared=q.shared, accuracy=q.accuracy)
+                mean = answer.estimate.value if answer.estimate else None
+                rows.append(Row(check, side, q, answer.readings, parts.get(q.part or q.key), mean))
         return rows
 
     def state(self, step: Step, verdict: Verdict) -> StepState:
@@ -134,9 +140,18 @@ class Session:
         return StepState(step, len(needed), sum(r.answered for r in needed), outcome)
 
     def places(self, step: Step) -> list[tuple[str, str]]:
-        """Check and side of everything that a step holds."""
+        """Check and side of everything that a step holds, as one walks: all of one side, then the other."""
         checks = [self.visit.checklist.check(c) for c in step.checks]
-        return [(check.id, side) for check in checks for side in self._sides(check)]
+        places: list[tuple[str, str]] = []
+        for per_side, group in groupby(checks, lambda c: c.per_side):
+            together = list(group)
+            sides = self.journal.job.sides if per_side else ("",)
+            places += [(check.id, side) for side in sides for check in together]
+        return places
+
+    def has_limits(self, check_id: str) -> bool:
+        """Whether a check is judged against limits of its own."""
+        return bool(fields(self.visit.checklist.check(check_id).limits))
 
     def findings(self, step: Step, verdict: Verdict) -> list[Finding]:
         return [self.finding_at(check, side, verdict) for check, side in self.places(step)]
@@ -146,9 +161,6 @@ class Session:
 
     def finding_of(self, row: Row, verdict: Verdict) -> Finding:
         return self.finding_at(row.check.id, row.side, verdict)
-
-    def _sides(self, check: Check) -> tuple[str, ...]:
-        return self.journal.job.sides if check.per_side else ("",)
 
     # --- instruments and evidence ----------------------------------------------------------------
 
@@ -173,6 +185,13 @@ class Session:
             if instrument is not None and instrument.measures == measures:
                 return instrument.id
         return ""
+
+    def told_of(self, row: Row) -> tuple[Instrument | None, Evidence, str]:
+        """Instrument, grade and teller: of the last reading kept, else as the next one will be kept."""
+        if row.answered:
+            last = row.readings[-1]
+            return self.visit.instruments.get(last.instrument), last.evidence, last.told_by
+        return self.instrument(row), *self.evidence_for(row)
 
     def evidence_for(self, row: Row) -> tuple[Evidence, str]:
         return self.evidence.get(row.place, (row.question.evidence, ""))
@@ -200,6 +219,42 @@ class Session:
         )  # fmt: skip
         self._visit = None
         return kept
+
+    def retell(self, row: Row) -> None:
+        """Keep the last reading anew with the instrument and evidence now chosen; the old one is withdrawn."""
+        last = row.readings[-1]
+        grade, told_by = self.evidence.get(row.place, (last.evidence, last.told_by))
+        tool = self.picked.get(row.question.measures, last.instrument)
+        self.journal.withdraw(last.number, "instrument or evidence corrected", self.person, self.clock())
+        self.journal.record(
+            replace(last, at=self.clock(), evidence=grade, told_by=told_by, instrument=tool, number=0)
+        )
+        self._visit = None
+
+    def undo(self) -> str:
+        """Withdraw the last thing recorded, and say what it was."""
+        latest = self.journal.latest
+        if latest is None:
+            return "There is nothing to take back."
+        number, entry = latest
+        self.journal.withdraw(number, "undone", self.person, self.clock())
+        self._visit = None
+        return f"Taken back: {_in_words(entry)}."
+
+    def bays_in_words(self) -> list[tuple[str, str]]:
+        return [
+            (b, words)
+            for b, words in bays_in_words(self.folder, self.visit.sheet.sheet, self.journal.job.sides)
+        ]
+
+    def to_bay(self, bay: str) -> None:
+        """The job goes on in another bay; the car was moved for it."""
+        self.journal.change(bay=bay, by=self.person, at=self.clock())
+        self.happened("car_moved")
+
+    def to_sides(self, sides: tuple[str, ...]) -> None:
+        self.journal.change(sides=sides, by=self.person, at=self.clock())
+        self._visit = None
 
     def take_back(self, row: Row) -> None:
         """Withdraw the latest reading of a row; it stays in the journal as history."""
@@ -256,10 +311,33 @@ class Session:
         if row.question.type == "text":
             return str(last.value)
         value = float(last.value) if row.mean is None else row.mean
-        return units.number(value, row.question.unit, self.system)
+        times = f" ×{len(row.readings)}" if len(row.readings) > 1 else ""
+        return units.number(value, row.question.unit, self.system) + times
 
     def shown_part(self, part: Part) -> tuple[str, str]:
         """A result's number and unit, or its word."""
         if isinstance(part.value, float):
             return units.number(part.value, part.unit, self.system), units.label(part.unit, self.system)
         return str(part.value or ""), ""
+
+
+def bays_in_words(folder: ShopFolder, sheet: str, sides: tuple[str, ...]) -> list[tuple[str, str]]:
+    """Every bay with its title, and what would fail there before anything is answered."""
+    now = datetime.now().astimezone()
+    found = []
+    for name, bay in folder.bays.good().items():
+        job = Job(job="-", sheet=sheet, bay=name, sides=sides, opened=now, by="-")
+        findings = [f for s in judge(folder.visit(job), now).sides.values() for f in s.findings if f.wrong]
+        words = f": {findings[0].reason}" if findings else ""
+        found.append((name, f"{bay.title}{words}"))
+    return found
+
+
+def _in_words(entry: Reading | Fix | Event | Waiver) -> str:
+    if isinstance(entry, Reading):
+        return f"the answer '{entry.text}'"
+    if isinstance(entry, Fix):
+        return f"the fix '{entry.text}'"
+    if isinstance(entry, Event):
+        return VOID_EVENTS.get(entry.event, entry.event)
+    return f"that {entry.check} was set aside"

@@ -183,49 +183,58 @@ class Start(Screen[None]):
     @work(exclusive=True, group="open")
     async def action_new(self) -> None:
         """Sheet, bay, sides, job number: then the walk begins."""
-        from readiness.records.journal import Journal, JournalError
         from readiness.records.shop import ShopError
-        from readiness.wizard.dialogs import Ask, Pick, numbered
+        from readiness.wizard.dialogs import Pick, numbered
+        from readiness.wizard.pages import side_offers
+        from readiness.wizard.session import bays_in_words
 
-        folder = self.folder
+        folder, ask = self.folder, self.app.push_screen_wait
         if folder is None:
             return
         try:
             sheets = [
                 (s.sheet, f"{s.title}  ({s.document.reference})") for s in folder.sheets.good().values()
             ]
-            bays = [(b.bay, b.title) for b in folder.bays.good().values()]
-            sheet = await self.app.push_screen_wait(Pick("Which car and calibration", numbered(sheets)))
-            bay = sheet and await self.app.push_screen_wait(Pick("Which bay", numbered(bays)))
-            sides = bay and await self._sides(folder.checklist(folder.sheets[sheet or ""].checklist).sides)
-            if not sides or not await self._know_person():
-                return
-            now = self.clock()
-            number = await self.app.push_screen_wait(
-                Ask(
-                    "Job number or plate",
-                    offered=free_number(now.strftime("%y%m%d"), {j.id for j in self.jobs}),
+            if not sheets or not folder.bays.good():
+                self.say(
+                    f"A job needs a sheet and a bay: put them into {folder.path}, then 'readiness lint' it."
                 )
-            )
-            if not number:
                 return
-            journal = Journal.create(
-                folder.path / "jobs", job=job_id(number), sheet=sheet or "", bay=bay or "", sides=sides,
-                by=self.person, at=now, plate=number,
-            )  # fmt: skip
-        except (JournalError, ShopError, KeyError) as fault:
+            sheet = await ask(Pick("Which car and calibration", numbered(sheets)))
+            sides: tuple[str, ...] = folder.checklist(folder.sheets[sheet].checklist).sides if sheet else ()
+            if sheet and len(sides) > 1:
+                chosen = await ask(Pick("Which side", side_offers(sides)))
+                sides = tuple(chosen.split()) if chosen else ()
+            if not sheet or not sides:
+                return
+            bay = await ask(Pick("Which bay", numbered(bays_in_words(folder, sheet, sides))))
+        except ShopError as fault:
             self.say(str(fault))
             return
-        self._walk(journal)
+        if bay and await self._know_person():
+            await self._begin(folder, sheet, bay, sides)
 
-    async def _sides(self, sides: tuple[str, ...]) -> tuple[str, ...]:
-        from readiness.wizard.dialogs import Offer, Pick
+    async def _begin(self, folder: ShopFolder, sheet: str, bay: str, sides: tuple[str, ...]) -> None:
+        """Ask for the job's number until it is one that can be had."""
+        from readiness.records.journal import Journal, JournalError
+        from readiness.wizard.dialogs import Ask
 
-        if len(sides) == 1:
-            return sides
-        offers = [Offer(s[0], s, f"{s} side") for s in sides] + [Offer("b", "both", "both sides")]
-        chosen = await self.app.push_screen_wait(Pick("Which side", offers))
-        return sides if chosen == "both" else (chosen,) if chosen else ()
+        taken, hint = {j.id for j in self.jobs}, ""
+        while True:
+            free = free_number(self.clock().strftime("%y%m%d"), taken)
+            number = await self.app.push_screen_wait(Ask("Job number or plate", offered=free, hint=hint))
+            if not number:
+                return
+            try:
+                journal = Journal.create(
+                    folder.jobs_folder, job=job_id(number), sheet=sheet, bay=bay, sides=sides,
+                    by=self.person, at=self.clock(), plate="" if number == free else number,
+                )  # fmt: skip
+            except JournalError as fault:
+                hint = str(fault)
+                continue
+            self._walk(journal)
+            return
 
     async def _know_person(self) -> bool:
         if not self.person:

@@ -55,8 +55,9 @@ async def test_a_first_time_user_types_every_answer_and_reaches_a_go(app, folder
         who = Technician(app, pilot, typed_texts(folder, GOES))
         await who.press("n")
         await who.press(str(1 + list(folder.sheets).index("tern-rear-corner")))
+        await who.press("l")
         await who.press(str(1 + list(folder.bays).index("bay-2")))
-        await who.press("l", "enter")
+        await who.press("enter")
         await settled(app, pilot)
         await who.answer_all()
         verdict, session = who.walk.verdict, who.walk.session
@@ -247,7 +248,7 @@ async def test_an_event_voids_and_only_that_is_asked_again(app, folder, clock):
         await to_tyres(who)
         await who.press("2", "3", "1", "enter")
         who.walk.session.happened("tyre_touched")
-        who.walk._refresh_all(place=None)
+        who.walk.show_anew(None)
         finding = who.walk.verdict.sides["left"].finding("tyres")
         assert finding.outcome == "lapsed"
 

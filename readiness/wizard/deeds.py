@@ -1,0 +1,232 @@
+"""What the keys of the walk do beside answering: notes, evidence, instruments, fixes, events, the job itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ClassVar, cast
+
+from textual import work
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.screen import Screen
+
+from readiness.job import VOID_EVENTS, Evidence
+from readiness.records.journal import JournalError
+from readiness.wizard import pages
+from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
+from readiness.wizard.session import Row, Session
+
+GRADES = (
+    Offer("m", "measured", "measured, by me"),
+    Offer("s", "seen", "seen, by me"),
+    Offer("t", "told", "told by somebody"),
+)
+
+
+class Deeds(Screen[None]):
+    """Actions on the current row or on the job. The walk says which row that is and shows what came of it."""
+
+    session: Session
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f1,ctrl+y", "explain", "why and how", tooltip="Why it matters, how to measure, usual mistakes"),
+        Binding("f2", "note", "note", tooltip="A note to this answer"),
+        Binding("f3", "evidence", "evidence", tooltip="Measured, seen or told, and by whom"),
+        Binding("f4", "instrument", "instrument", tooltip="With which instrument this is measured"),
+        Binding("f5", "take_back", "take back", tooltip="Withdraw the last reading of this question"),
+        Binding("f6", "put_right", "put right", tooltip="Something was fixed; only readings after it count"),
+        Binding("f7", "not_applicable", "not applicable", tooltip="Set this check aside, with a reason"),
+        Binding("f8", "units", "units", tooltip="Metric or US units"),
+        Binding("f9", "happened", "event", tooltip="Something happened that ends findings"),
+        Binding("f10,ctrl+g", "verdict", "go / no-go", tooltip="May I start, what do I do first, why"),
+        Binding("ctrl+z", "undo", "undo", tooltip="Take back the last thing that was recorded, whatever it was"),
+        Binding("ctrl+o", "place", "bay and sides", tooltip="Another bay, another side for this job"),
+        Binding("ctrl+t", "app.other_look", "look", tooltip="The light or the dark look"),
+        Binding("ctrl+p", "keys", "all keys", tooltip="This list", show=False),
+        Binding("escape", "back", "back", tooltip="Clears what is typed; then a step back, or out to the jobs"),
+    ]  # fmt: skip
+
+    # --- what the walk provides ------------------------------------------------------------------
+
+    @property
+    def row(self) -> Row | None:
+        """The current row, None on the go / no-go page."""
+        raise NotImplementedError
+
+    def say(self, text: str) -> None:
+        """A message that stays in view until the next entry."""
+        raise NotImplementedError
+
+    def show_anew(self, row: Row | None) -> None:
+        """Judge and draw anew with the cursor on that row, keeping what is typed."""
+        raise NotImplementedError
+
+    # --- reading ---------------------------------------------------------------------------------
+
+    @work
+    async def action_explain(self) -> None:
+        row, visit = self.row, self.session.visit
+        if row is None:
+            page = Content("\n\n".join(visit.checklist.cautions))
+            await self.app.push_screen_wait(Tell("Cautions", page))
+        else:
+            await self.app.push_screen_wait(Tell(row.check.title, pages.help_page(row.check, row, visit)))
+
+    @work
+    async def action_keys(self) -> None:
+        """Every key with what it does; picking one does it."""
+        listed = [b for b in self.BINDINGS if isinstance(b, Binding) and b.tooltip]
+        offers = [Offer("", b.action, f"{pages.key_name(b.key):<8} {b.tooltip}") for b in listed]
+        chosen = await self.app.push_screen_wait(Pick("Keys", offers))
+        if chosen:
+            await self.run_action(chosen)
+
+    # --- on the current answer -------------------------------------------------------------------
+
+    @work
+    async def action_note(self) -> None:
+        row = self.row
+        if row is None:
+            return
+        if not row.answered:
+            self.say("A note goes with an answer: answer first, then F2.")
+            return
+        text = await self.app.push_screen_wait(Ask(f"Note to {row.question.label}"))
+        if text:
+            self._record(lambda: self.session.note(row, text), row, f"Noted: {text}")
+
+    @work
+    async def action_evidence(self) -> None:
+        row = self.row
+        if row is None:
+            return
+        grade = await self.app.push_screen_wait(Pick(f"How do you know: {row.question.label}", GRADES))
+        if grade is None:
+            return
+        told_by = await self.app.push_screen_wait(Ask("Who told it?")) if grade == "told" else ""
+        if told_by is None:
+            return
+        self.session.grade(row, cast("Evidence", grade), told_by)
+        self._retell(row)
+
+    @work
+    async def action_instrument(self) -> None:
+        row = self.row
+        if row is None:
+            return
+        kind = row.question.measures
+        tools = self.session.instruments_for(row.question) if kind else []
+        if not tools:
+            needed = f"The shop has no instrument for {kind}; add one to instruments.yaml."
+            self.say(needed if kind else "This needs no instrument.")
+            return
+        today = self.session.clock().date()
+        offers = numbered([(i.id, pages.tool_line(i, today)) for i in tools])
+        chosen = await self.app.push_screen_wait(Pick("Measured with", offers))
+        if chosen:
+            self.session.pick(row, chosen)
+            self._retell(row)
+
+    def _retell(self, row: Row) -> None:
+        """For a row that is answered already, the reading is corrected; for an open one it is for later."""
+        if row.answered:
+            self._record(
+                lambda: self.session.retell(row),
+                row,
+                "The reading was corrected: same number, as you say now.",
+            )
+        else:
+            self.show_anew(row)
+
+    def action_take_back(self) -> None:
+        row = self.row
+        if row is not None and row.answered:
+            self._record(
+                lambda: self.session.take_back(row),
+                row,
+                f"{row.question.label}: the last reading was taken back.",
+            )
+
+    @work
+    async def action_put_right(self) -> None:
+        row = self.row
+        if row is None:
+            return
+        text = await self.app.push_screen_wait(
+            Ask(f"What was put right: {row.question.label}", offered="put right")
+        )
+        if text:
+            done = "Recorded. Now read it again: only the new reading counts."
+            self._record(lambda: self.session.fixed(row, text), row, done)
+
+    @work
+    async def action_not_applicable(self) -> None:
+        row = self.row
+        if row is None:
+            return
+        title = f"{row.check.title} does not apply to this car, because"
+        blocks = (
+            ""
+            if row.check.if_applicable
+            else "The checklist demands it: set aside, it stands in the way of a go. "
+        )
+        hint = f"{blocks}Answering one of its questions brings it back. Enter keeps it · Esc back"
+        reason = await self.app.push_screen_wait(Ask(title, hint=hint))
+        if reason:
+            self._record(
+                lambda: self.session.waive(row, reason), row, f"{row.check.title}: set aside, {reason}."
+            )
+
+    # --- on the job ------------------------------------------------------------------------------
+
+    def action_units(self) -> None:
+        self._record(self.session.switch_units, self.row, "")
+
+    @work
+    async def action_happened(self) -> None:
+        offers = numbered([(e, f"{words}{self._ends(e)}") for e, words in VOID_EVENTS.items()])
+        event = await self.app.push_screen_wait(Pick("What happened?", offers))
+        if event:
+            said = f"Recorded: {VOID_EVENTS[event]}. Ctrl+Z takes it back."
+            self._record(lambda: self.session.happened(event), self.row, said)
+
+    def _ends(self, event: str) -> str:
+        titles = [c.title for c in self.session.visit.checklist.walk() if event in c.voided_by]
+        return f"; ends {', '.join(titles)}" if titles else "; ends nothing here"
+
+    def action_undo(self) -> None:
+        words: list[str] = []
+        self._record(lambda: words.append(self.session.undo()), self.row, "")
+        if words:
+            self.say(words[0])
+
+    @work
+    async def action_place(self) -> None:
+        """Another bay or other sides; the car was moved then, or one side more is asked for."""
+        session = self.session
+        offers = [Offer("b", "bay", "the car stands in another bay")]
+        if len(session.visit.checklist.sides) > 1:
+            offers.append(Offer("s", "sides", "another side, or both"))
+        what = await self.app.push_screen_wait(Pick("Change in this job", offers))
+        if what == "bay":
+            bays = numbered([(b, words) for b, words in session.bays_in_words()])
+            chosen = await self.app.push_screen_wait(Pick("Which bay", bays))
+            if chosen:
+                self._record(lambda: session.to_bay(chosen), self.row, "The car was moved to another bay.")
+        elif what == "sides":
+            sides = await self.app.push_screen_wait(
+                Pick("Which side", pages.side_offers(session.visit.checklist.sides))
+            )
+            if sides:
+                self._record(lambda: session.to_sides(tuple(sides.split())), self.row, f"Now for: {sides}.")
+
+    def _record(self, do: Callable[[], object], row: Row | None, said: str) -> None:
+        """Write to the journal; say what went wrong, or what was done."""
+        try:
+            do()
+        except JournalError as refused:
+            self.say(str(refused))
+            return
+        self.show_anew(row)
+        if said:
+            self.say(said)

@@ -1,0 +1,89 @@
+"""From the rows of a step to the lines of its form, and where the cursor goes. Knows no widget."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import groupby
+
+from readiness.checklist.describe import limits_in_words
+from readiness.checklist.model import Step
+from readiness.checks.finding import Finding
+from readiness.verdict import Verdict
+from readiness.wizard.form import FormLine
+from readiness.wizard.session import Row, Session
+
+MOST_PASSED = 8
+"""Results of one check that are shown although they pass; the rest is counted."""
+
+Place = tuple[str, str, str]
+
+
+def lines_of(session: Session, step: Step, verdict: Verdict) -> list[FormLine]:
+    """Under each check's rows the results that follow from them; headings where checks are several."""
+    rows = session.rows(step, verdict)
+    blocks = {key: list(mine) for key, mine in groupby(rows, lambda r: (r.check.id, r.side))}
+    places = session.places(step)
+    lines: list[FormLine] = []
+    for check_id, side in places:
+        finding = session.finding_at(check_id, side, verdict)
+        if len(places) > 1:
+            lines.append(FormLine(f"{finding.title}, {side}" if side else finding.title))
+        mine = blocks.get((check_id, side), [])
+        lines += [_line(session, row) for row in mine]
+        lines += _results(session, mine, finding)
+        if not session.has_limits(check_id):
+            lines += _all_limits(session)
+    return lines
+
+
+def _line(session: Session, row: Row) -> FormLine:
+    return FormLine(
+        row.question.label,
+        row,
+        row.part,
+        session.shown(row),
+        session.entry_unit(row.question),
+        row.question.default,
+    )
+
+
+def _results(session: Session, rows: list[Row], finding: Finding) -> list[FormLine]:
+    beside = {row.part.key for row in rows if row.part is not None and row.shows_part}
+    parts = [p for p in finding.parts if p.key not in beside and p.outcome not in ("not_done", "lapsed")]
+    wrong = [p for p in parts if p.outcome != "pass"]
+    passed = [p for p in parts if p.outcome == "pass"]
+    lines = [
+        FormLine(p.label.rstrip(","), None, p, *session.shown_part(p))
+        for p in (*wrong, *passed[:MOST_PASSED])
+    ]
+    left = len(passed) - MOST_PASSED
+    return [*lines, FormLine(f"  and {left} more that pass")] if left > 0 else lines
+
+
+def _all_limits(session: Session) -> list[FormLine]:
+    """Every limit of the checklist, where the person gives a word that they are the document's."""
+    visit = session.visit
+    lines = [FormLine("")]
+    for check in visit.checklist.walk():
+        rows = limits_in_words(check, visit.shop.units)
+        lines += [FormLine(check.title)] * bool(rows)
+        lines += [FormLine(f"  {name}: {value}", remark=True) for name, value, _ in rows]
+    return lines
+
+
+def cursor(lines: Sequence[FormLine], place: Place | None, *, from_below: bool = False) -> int:
+    """The line of `place`; without one the first that needs an answer or a look, else the first row."""
+    rows = [(k, line.row) for k, line in enumerate(lines) if line.row is not None]
+    if place is not None:
+        for k, row in rows:
+            if row.place == place:
+                return k
+    if from_below and rows:
+        return rows[-1][0]
+    for k, row in rows:
+        if not row.answered and not row.question.optional:
+            return k
+    for k, row in rows:
+        if row.failing:
+            return k
+    return rows[0][0] if rows else -1
