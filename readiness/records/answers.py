@@ -43,9 +43,9 @@ from readiness.checks.entry import understood
 from readiness.checks.finding import Visit
 from readiness.checks.kind import SHARED, Place, Question
 from readiness.job import VOID_EVENTS, Event, Evidence, Fix, Job, LaterTyped, Reading, Side, System, Waiver
+from readiness.records.answers_head import judge_head, known_or_wrong
 from readiness.records.answers_text import write_answers
 from readiness.records.asked import Asked
-from readiness.records.journal import JournalError, check_name
 from readiness.records.shop import ShopFolder
 from readiness.units import UnitsError
 
@@ -134,9 +134,10 @@ def load_answers(path: Path, folder: ShopFolder) -> Answers:
     """The same with the units that the file chose."""
     spot = opened(path, "answers")
     file = Walker().decode(spot, _File)
-    if file is not INVALID:
-        _head(file, spot, folder)
-    _stop(spot)
+    if not judge_head(spot, folder):
+        _stop(spot)
+    if file is INVALID:
+        file = _as_far_as_known(spot)
     visit = folder.visit(_empty_job(file), file.units)
     job = _Reader(file, spot, visit).job()
     _stop(spot)
@@ -155,30 +156,11 @@ def _empty_job(file: _File) -> Job:
     )  # fmt: skip
 
 
-def _head(file: _File, spot: Spot, folder: ShopFolder) -> None:
-    """What must be right before the answers themselves can be looked at."""
-    try:
-        check_name(file.answers)
-    except JournalError as error:
-        spot.at("answers").wrong(shown(file.answers), "a job's number", str(error))
-    _known(spot.at("sheet"), list(folder.sheets))
-    _known(spot.at("bay"), list(folder.bays))
-    for measure, here in spot.at("instruments").entries() if spot.has("instruments") else ():
-        if _known(here, list(folder.instruments)) and folder.instruments[here.text].measures != measure.text:
-            here.wrong(shown(here.text), f"an instrument that measures {measure.text}")
-    if file.sheet in folder.sheets:
-        allowed = folder.checklist(folder.sheets[file.sheet].checklist).sides
-        for side in spot.at("sides").items():
-            _known(side, list(allowed))
-        if not file.sides or len(set(file.sides)) < len(file.sides):
-            spot.at("sides").wrong("no side, or one twice", f"some of {listed(allowed)}")
-
-
-def _known(spot: Spot, known: list[str]) -> bool:
-    if spot.text in known:
-        return True
-    spot.wrong(shown(spot.text), f"one of {listed(known)}", near(spot.text, known))
-    return False
+def _as_far_as_known(spot: Spot) -> _File:
+    """What stands in for a file with mistakes, so that its answers are looked at in the same run."""
+    sides: Any = tuple(side.text for side in spot.at("sides").items())
+    sheet, bay = spot.at("sheet").text, spot.at("bay").text
+    return _File(answers="", sheet=sheet, bay=bay, sides=sides, by="", at=datetime.now().astimezone())
 
 
 class _Reader:
@@ -314,7 +296,7 @@ class _Reader:
 
     def _events(self) -> tuple[Event, ...]:
         for here in self.spot.at("events").items() if self.spot.has("events") else ():
-            _known(here.at("event"), list(VOID_EVENTS))
+            known_or_wrong(here.at("event"), VOID_EVENTS, "event")
         return tuple(Event(event=e.event, **self._who(e)) for e in self.file.events)
 
     def _who(self, done: _Done) -> dict[str, Any]:
@@ -329,7 +311,7 @@ class _Reader:
         places = [(c.id, s) for c, s in self.asked.places()]
         for here in self.spot.at(key).items() if self.spot.has(key) else ():
             check = here.at("check")
-            if not _known(check, list(dict.fromkeys(c for c, _ in places))):
+            if not known_or_wrong(check, dict.fromkeys(c for c, _ in places), "check"):
                 continue
             side = here.at("side") if here.has("side") else here.named("side")
             given = side.text if here.has("side") else ""

@@ -221,6 +221,21 @@ events: [{event: rain}]
     assert [m.line for m in caught.value.mistakes] == [9, 9, 9, 10, 11]
 
 
+def test_mistakes_in_the_head_hide_none_in_the_answers(shop):
+    head = HEAD.replace("2026-05-04 09:00+02:00", "04.05.2026").replace("by-hand", "by/hand")
+    head = head.replace("depth: tread-1", "depth: tread-9")
+    with pytest.raises(FileMistakes) as caught:
+        by_hand(shop, "checks:\n  tyres: {pressure.lf: 23 bar}\nfixes: [{check: tyre}]\n", head)
+    assert [m.line for m in caught.value.mistakes] == [1, 6, 7, 9, 10]
+
+
+@pytest.mark.parametrize("new", ["[left, left]", "[]", "[middle]", "[left, middle]", "left", "[single]"])
+def test_a_wrong_side_is_told_once(shop, new):
+    with pytest.raises(FileMistakes) as caught:
+        by_hand(shop, "", HEAD.replace("[left]", new))
+    assert [m.line for m in caught.value.mistakes] == [4]
+
+
 def test_files_of_answers_are_linted_too(shop):
     path = shop.path / "linted.yaml"
     path.write_text(HEAD + "checks: {tyres: {parked: perhaps}}\n", encoding="utf-8", newline="\n")
