@@ -140,14 +140,19 @@ Zones = list[tuple[Zone, Shape]]
 
 @dataclass(frozen=True, slots=True)
 class _Pair:
-    """One thing against one zone, and the places on zone and thing between which the clearance lies."""
+    """One thing against one zone."""
 
     zone: Zone
+    shape: Shape
     thing: Thing
-    gap: Gap
     clear: float
     """m; negative is how far in."""
     call: Call
+
+    @property
+    def gap(self) -> Gap:
+        """The places on zone and thing between which the clearance lies."""
+        return nearest(self.shape, self.thing.shape)
 
 
 def _pairs(scene: Scene, limits: Limits, zones: Zones, things: list[Thing]) -> Iterator[_Pair]:
@@ -160,7 +165,7 @@ def _pairs(scene: Scene, limits: Limits, zones: Zones, things: list[Thing]) -> I
                     call = "fail"
                 if call == "fail" and may_lie_below(zone, thing):
                     call = "too_close"
-                yield _Pair(zone, thing, nearest(shape, thing.shape), clear, call)
+                yield _Pair(zone, shape, thing, clear, call)
 
 
 def _part(scene: Scene, limits: Limits, pair: _Pair) -> Part:

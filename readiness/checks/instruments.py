@@ -80,7 +80,9 @@ def _current(scene: Scene) -> Iterator[Reading]:
     """Readings of the whole job that still count for the check that asked for them."""
     checks = {c.id: c for c in scene.checks}
     theirs: dict[tuple[str, str], Scene] = {}
-    for check, side, question in scene.readings:
+    for (check, side, question), readings in scene.readings.items():
+        if not any(r.instrument for r in readings):
+            continue
         if check == SHARED:
             yield from scene.answer(question, shared=True).readings
         elif check in checks:

@@ -160,6 +160,10 @@ class Scene:
     factor: float = DEFAULT_FACTOR
     checks: tuple[Check, ...] = ()
     """All checks of the checklist, for a check that looks at the readings of the others."""
+    _answers: dict[tuple[str, float | None, bool], Answer] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    """Answers worked out so far: several parts of a check ask for the same ones."""
 
     def series(self, key: str) -> tuple[Reading, ...]:
         """Readings of a question that still count: since its last fix, not voided, not past hold."""
@@ -207,11 +211,6 @@ class Scene:
         if all(r.at >= start for r in fresh):
             return fresh, bool(fresh)
         return tuple(r for r in fresh if r.at >= start), True
-
-    @cached_property
-    def _answers(self) -> dict[tuple[str, float | None, bool], Answer]:
-        """Answers worked out so far: several parts of a check ask for the same ones."""
-        return {}
 
     @cached_property
     def _counts_from(self) -> datetime:
@@ -263,8 +262,12 @@ def number_part(
     high: float | None = None,
     remedy: str = "",
     readings: tuple[Reading, ...] = (),
+    signed: float | None = None,
 ) -> Part:
-    """Judge one number against its limits and say so in a sentence."""
+    """Judge one number against its limits and say so in a sentence.
+
+    `signed` is the number itself where its size is judged: either way may then break the upper limit.
+    """
     d = decide(estimate.value, estimate.u, low, high, scene.factor)
     reason = _sentence(scene, label, estimate, unit, low, high, d.call, d.guard)
     if d.call != "pass" and not d.decidable and d.u_needed is not None:
@@ -273,9 +276,10 @@ def number_part(
             f"and the uncertainty takes {scene.show(2 * d.guard, _difference(unit))} of that. An instrument good to "
             f"±{scene.show(d.u_needed * 3**0.5, _difference(unit))} or better could decide."
         )
+    p = d.p_conform if signed is None or high is None else conformance(signed, estimate.u, -high, high)
     return Part(
         key, label, d.call, reason, estimate.value, unit, low, high, estimate.u, d.guard,
-        d.p_conform, d.margin, "" if d.call == "pass" else remedy, readings,
+        p, d.margin, "" if d.call == "pass" else remedy, readings,
     )  # fmt: skip
 
 
@@ -285,16 +289,17 @@ def magnitude_part(
 ) -> Part:  # fmt: skip
     """Judge how far a signed number lies from zero, either way, and say so in a sentence."""
     size = Estimate(abs(estimate.value), estimate.u)
-    part = number_part(scene, key, label, size, unit, high=limit, remedy=remedy, readings=readings)
-    p = conformance(estimate.value, estimate.u, -limit, limit)
-    if part.outcome != "pass" and part.guard is not None and part.guard > limit:
-        finer = f" A measurement {math.ceil(part.guard / limit * 10) / 10:g} times as fine could decide." if limit else ""
-        reason = (
-            f"{part.reason} No reading could pass: the uncertainty alone takes {scene.show(part.guard, unit)} of "
-            f"the {scene.show(limit, unit)} allowed.{finer}"
-        )
-        return replace(part, reason=reason, p_conform=p)
-    return replace(part, p_conform=p)
+    part = number_part(
+        scene, key, label, size, unit, high=limit, remedy=remedy, readings=readings, signed=estimate.value
+    )
+    if part.outcome == "pass" or part.guard is None or part.guard <= limit:
+        return part
+    finer = f" A measurement {math.ceil(part.guard / limit * 10) / 10:g} times as fine could decide." if limit else ""
+    reason = (
+        f"{part.reason} No reading could pass: the uncertainty alone takes {scene.show(part.guard, unit)} of "
+        f"the {scene.show(limit, unit)} allowed.{finer}"
+    )
+    return replace(part, reason=reason)
 
 
 def missing_part(key: str, label: str, *answers: Answer) -> Part:

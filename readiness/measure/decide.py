@@ -17,6 +17,8 @@ DEFAULT_FACTOR = 1.645
 SAME = 1e-12
 """Share by which a number may differ from a limit and still lie on it: what arithmetic in floats loses."""
 
+_phi = NormalDist().cdf
+
 Call = Literal["pass", "fail", "too_close"]
 
 
@@ -65,9 +67,8 @@ def conformance(y: float, u: float, low: float | None, high: float | None) -> fl
     if u == 0:
         inside = (low is None or y >= low) and (high is None or y <= high)
         return 1.0 if inside else 0.0
-    phi = NormalDist().cdf
-    above = 1.0 if high is None else phi((high - y) / u)
-    below = 0.0 if low is None else phi((low - y) / u)
+    above = 1.0 if high is None else _phi((high - y) / u)
+    below = 0.0 if low is None else _phi((low - y) / u)
     return above - below
 
 

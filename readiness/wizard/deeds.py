@@ -75,7 +75,7 @@ class Deeds(Screen[None]):
     @work
     async def action_keys(self) -> None:
         """Every key with what it does; picking one does it."""
-        listed = [b for b in self.BINDINGS if isinstance(b, Binding) and b.tooltip]
+        listed = [b for b in Deeds.BINDINGS if isinstance(b, Binding) and b.tooltip]
         offers = [Offer("", b.action, f"{pages.key_name(b.key):<8} {b.tooltip}") for b in listed]
         chosen = await self.app.push_screen_wait(Pick("Keys", offers))
         if chosen:

@@ -11,7 +11,7 @@ from textual.content import Content
 from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.finding import Finding, Visit
-from readiness.job import VOID_EVENTS, Instrument, Outcome
+from readiness.job import VOID_EVENTS, Instrument, Outcome, System
 from readiness.verdict import SideVerdict, Verdict
 from readiness.wizard.dialogs import Offer
 from readiness.wizard.looks import GLYPHS, STYLES, said
@@ -28,7 +28,7 @@ def go_page(verdict: Verdict, visit: Visit, width: int) -> Content:
         pieces += _answer(side, verdict.at)
     for side in verdict.sides.values():
         pieces += _first(side, numbers, width, alone=len(verdict.sides) == 1)
-    pieces += _why(verdict, width)
+    pieces += _why(verdict, width, visit.shop.units)
     pieces.append(("\nCautions\n", "bold"))
     pieces += [(f"{_wrapped('  ' + c, width, 0, 2)}\n", "$text-muted") for c in visit.checklist.cautions]
     return Content.assemble(*pieces)
@@ -103,13 +103,13 @@ def _first(side: SideVerdict, numbers: dict[str, int], width: int, *, alone: boo
     return pieces
 
 
-def _why(verdict: Verdict, width: int) -> list[Piece]:
+def _why(verdict: Verdict, width: int, system: System) -> list[Piece]:
     """What stands in the way first, in whole sentences; what passed after it, a line each."""
     pieces: list[Piece] = [("\nWhy\n", "bold")]
     rows = sorted(_all(verdict), key=lambda row: row[0].counts)
     for finding, side in rows:
         if not finding.untouched:
-            pieces += _finding(finding, side, width)
+            pieces += _finding(finding, side, width, system)
     return pieces
 
 
@@ -129,15 +129,25 @@ MARGIN = 14
 """Cells in front of the sentences of the go / no-go page: the outcome stands there."""
 
 
-def _finding(finding: Finding, side: str, width: int) -> list[Piece]:
+def _in_brief(finding: Finding, system: System) -> str:
+    """The number nearest to its limit first, so that it is read even where the line is short."""
+    part = finding.deciding
+    if part is None or not isinstance(part.value, float) or part.margin is None:
+        return finding.reason
+    value = units.show(part.value, part.unit, system)
+    margin = units.show(part.margin, "delta_degC" if part.unit == "degC" else part.unit, system)
+    return f"{value}, {margin} to spare: {part.label.rstrip(',')}"
+
+
+def _finding(finding: Finding, side: str, width: int, system: System) -> list[Piece]:
     head: list[Piece] = [
         (f"  {said(finding.outcome):<{MARGIN - 2}}", STYLES[finding.outcome]),
         (f"{finding.title}{side}  ", "bold"),
     ]
     taken = MARGIN + cell_len(finding.title + side) + 2
     if finding.outcome == "pass":
-        room = max(10, width - taken)
-        text = finding.reason if cell_len(finding.reason) <= room else finding.reason[: room - 1] + "…"
+        room, text = max(10, width - taken), _in_brief(finding, system)
+        text = text if cell_len(text) <= room else text[: room - 1] + "…"
         return [*head, (f"{text}\n", "")]
     lines = _wrapped(" ".join((finding.reason, *finding.notes)), width, taken, MARGIN)
     return [*head, (f"{lines}\n", "")]
@@ -194,7 +204,7 @@ def prompt(row: Row, instrument: Instrument | None, grade: str, told_by: str, to
     pieces: list[Piece] = [(_capital(question.hint), "$text-muted"), ("\n", "")]
     for choice in question.choices:
         pieces += [
-            (f" {choice.key} ", "bold reverse"),
+            (f"\u00a0{choice.key}\u00a0", "bold reverse"),
             (f" {choice.label}".replace(" ", "\u00a0"), ""),
             ("   ", ""),
         ]
