@@ -193,21 +193,26 @@ def _flatness_part(scene: Scene, limits: Limits, heights: Heights, surface: Surf
         return _untested(heights, key, "Flatness")
     if set(heights.points) <= set(WHEELS):
         label = "Flatness at the four wheels (nothing between them was measured)"
-    at = {p: surface.places[p] for p in heights.points}
-    top, bottom = _extremes(heights, surface)
-    over = minus({top: 1.0}, plane_weights(at, *at[top]))
-    under = minus({bottom: 1.0}, plane_weights(at, *at[bottom]))
     return magnitude_part(
-        scene, key, label, surface.total(minus(over, under)), "mm", limits.flatness, readings=heights.readings,
+        scene, key, label, _peak_to_valley(surface, heights.points), "mm", limits.flatness, readings=heights.readings,
         remedy="Clean the floor at the highest and lowest points shown, measure them again; if it stays, use "
                "another place.",
     )  # fmt: skip
 
 
-def _extremes(heights: Heights, surface: Surface) -> tuple[str, str]:
+@lru_cache(maxsize=16)  # a bay's survey stays the same from answer to answer
+def _peak_to_valley(surface: Surface, points: tuple[str, ...]) -> Estimate:
+    at = {p: surface.places[p] for p in points}
+    top, bottom = _extremes(surface, points)
+    over = minus({top: 1.0}, plane_weights(at, *at[top]))
+    under = minus({bottom: 1.0}, plane_weights(at, *at[bottom]))
+    return surface.total(minus(over, under))
+
+
+def _extremes(surface: Surface, points: tuple[str, ...]) -> tuple[str, str]:
     """The points furthest over and under the best plane through all of them."""
-    fit = fit_plane([(*surface.places[p], surface.heights[p]) for p in heights.points])
-    ranked = sorted(zip(fit.residuals, heights.points, strict=True))
+    fit = fit_plane([(*surface.places[p], surface.heights[p]) for p in points])
+    ranked = sorted(zip(fit.residuals, points, strict=True))
     return ranked[-1][1], ranked[0][1]
 
 
@@ -281,7 +286,7 @@ def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-@lru_cache(maxsize=16)  # a bay's survey stays the same from answer to answer
+@lru_cache(maxsize=16)
 def _longest(places: tuple[XY, ...]) -> float:
     """The greatest distance in m between two places."""
     return max((math.dist(a, b) for a, b in combinations(places, 2)), default=0.0)
@@ -302,7 +307,7 @@ def _picture(scene: Scene, heights: Heights, surface: Surface, parts: list[Part]
     failed = {p.key for p in parts if p.outcome == "fail"}
     marked = {f for f in surface.places if f"target.{f}" in failed}
     if "flatness" in failed:
-        marked |= set(_extremes(heights, surface))
+        marked |= set(_extremes(surface, heights.points))
     if "twist" in failed:
         marked |= set(WHEELS)
     plane = fit_plane([(*surface.places[w], surface.heights[w]) for w in WHEELS])

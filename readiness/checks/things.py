@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from readiness.checks.kind import Answer, Question, Scene
 from readiness.job import Obstacle, Reading, Standing, Zone
@@ -79,6 +80,7 @@ def place_questions(key: str, name: str, *, radius: bool) -> list[Question]:
     return [replace(q, unit="m", measures="distance") for q in asked]
 
 
+@lru_cache(maxsize=256)
 def zone_shape(zone: Zone, side: str) -> Shape:
     """A zone of the sheet in car axes: as drawn, or its mirror image for the right side."""
     shape = _drawn(zone)
@@ -109,6 +111,7 @@ def _drawn(zone: Zone) -> Shape:
     raise ValueError(f"zone {zone.id} has no shape")
 
 
+@lru_cache(maxsize=256)  # a bay stays the same from answer to answer
 def _of_bay(n: int, obstacle: Obstacle, standing: Standing) -> Thing:
     shifted = moved(_surveyed(obstacle), -standing.x, -standing.y)
     band = obstacle.height

@@ -19,9 +19,9 @@ XY = tuple[float, float]
 Weights = Mapping[str, float]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Surface:
-    """`places` in m, `heights` in mm, up positive.
+    """`places` in m, `heights` in mm, up positive. Compared by identity, so that what is found of it can be kept.
 
     `effects`: place -> error -> what one standard uncertainty of that error does to the height, in mm.
     An error that stands at several places makes their heights correlated.
