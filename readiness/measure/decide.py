@@ -78,10 +78,11 @@ def e_n(x: float, reference: float, expanded_x: float, expanded_reference: float
 
 
 def _call(y: float, w: float, low: float | None, high: float | None) -> Call:
-    same = SAME * max(abs(y), abs(low or 0.0), abs(high or 0.0))
-    if (low is not None and y < low - w - same) or (high is not None and y > high + w + same):
+    below = -math.inf if low is None else low - SAME * max(abs(y), abs(low))
+    above = math.inf if high is None else high + SAME * max(abs(y), abs(high))
+    if y < below - w or y > above + w:
         return "fail"
-    if (low is None or y >= low + w - same) and (high is None or y <= high - w + same):
+    if below + w <= y <= above - w:
         return "pass"
     return "too_close"
 
