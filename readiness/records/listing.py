@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from readiness.records import lines
 from readiness.records.lines import LineFault
+from readiness.records.replay import harmless
 
 
 class JobLine(Struct, frozen=True):
@@ -44,7 +45,7 @@ def job_line(path: Path) -> JobLine:
     try:
         data = path.read_bytes()
         head = lines.decode_one(data.partition(b"\n")[0], 1, "")
-        opened = msgspec.convert(head.body, _Opened)
+        opened = msgspec.convert(harmless(head.body), _Opened)
         changed = _last_change(data)
         return JobLine(
             path.stem, path, "", opened.sheet, changed.bay if changed else opened.bay,
@@ -63,7 +64,7 @@ def _last_change(data: bytes) -> _Changed | None:
         return None
     line = data[data.rfind(b"\n", 0, at) + 1 :].partition(b"\n")[0]
     fields = lines.glance(line)
-    return None if fields is None else msgspec.convert(fields, _Changed)
+    return None if fields is None else msgspec.convert(harmless(fields), _Changed)
 
 
 def _last_time(data: bytes) -> datetime | None:

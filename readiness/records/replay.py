@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 from msgspec.structs import replace
 
+from readiness.checklist.mistakes import UNPRINTABLE
 from readiness.job import Event, Fix, Job, Reading, System, Waiver
 from readiness.records.lines import Entry, LineFault
 
@@ -60,7 +61,7 @@ class Standing:
         if (entry.kind == "opened") != (entry.n == 1) or entry.kind not in known:
             raise LineFault(entry.n, f"it has the kind '{entry.kind[:40]}', which does not belong there")
         try:
-            known[entry.kind](self, entry)
+            known[entry.kind](self, replace(entry, body=harmless(entry.body)))
         except (KeyError, TypeError, msgspec.ValidationError) as fault:
             raise LineFault(entry.n, f"its fields do not fit its kind ({fault})") from None
         self._job = None
@@ -92,6 +93,18 @@ class Standing:
         assert self._base is not None
         sides = msgspec.convert(entry.body["sides"], tuple[str, ...])
         self._base = replace(self._base, sides=sides, bay=msgspec.convert(entry.body["bay"], str))
+
+
+def harmless(what: Any) -> Any:
+    """The same with a blank for each character that could steer a terminal or turn the writing round.
+
+    The file keeps what was typed; what is read from it for a face is text that only shows itself.
+    """
+    if isinstance(what, str):
+        return UNPRINTABLE.sub(" ", what)
+    if isinstance(what, dict):
+        return {key: harmless(value) for key, value in what.items()}
+    return [harmless(value) for value in what] if isinstance(what, list) else what
 
 
 _SPECIAL: dict[str, Callable[[Standing, Entry], None]] = {

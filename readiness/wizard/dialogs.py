@@ -80,7 +80,8 @@ class Ask(ModalScreen[str | None]):
             yield Static(Content(self._hint or "Enter keeps it · Esc back"), classes="keys")
 
     def on_input_submitted(self, message: Input.Submitted) -> None:
-        text = " ".join(message.value.split()) or self._offered
+        shown = (c if c.isprintable() else " " for c in message.value)
+        text = " ".join("".join(shown).split()) or self._offered
         if text:
             self.dismiss(text)
 
