@@ -15,7 +15,6 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from readiness.records.shop import ShopFolder
 from readiness.wizard.app import ReadinessApp
-from readiness.wizard.form import Form
 from tests.shop import Clock, demo_shop
 from tests.wizard.driver import Technician, calm, settled
 
@@ -23,28 +22,17 @@ HERE = Path(__file__).parent.parent / "demo" / "pictures"
 Act = Callable[[Technician], Awaitable[None]]
 
 
-async def go_to(who: Technician, step: str, question: str = "") -> None:
-    """The step of that id, the cursor on that question."""
-    walk = who.walk
-    walk._enter(next(k for k, s in enumerate(walk.session.steps) if s.id == step))
-    await who.pilot.pause()
-    form = walk.query_one(Form)
-    while question and form.row is not None and form.row.question.key != question:
-        form.move(1)
-        await who.pilot.pause()
-
-
 async def tyres(who: Technician) -> None:
-    await go_to(who, "tyres", "pressure.rr")
+    await who.go_to("tyres", "pressure.rr")
     await who.press("2", "1", "9", "enter")
 
 
 async def clear_area(who: Technician) -> None:
-    await go_to(who, "clear_area")
+    await who.go_to("clear_area")
 
 
 async def floor(who: Technician) -> None:
-    await go_to(who, "floor")
+    await who.go_to("floor")
 
 
 async def verdict(who: Technician) -> None:

@@ -56,6 +56,16 @@ class Technician:
     def row(self) -> Row | None:
         return None if self.walk.on_verdict_page else self.walk.query_one(Form).row
 
+    async def go_to(self, step: str, question: str = "") -> None:
+        """To the step of that id, the cursor on that question."""
+        walk = self.walk
+        walk._enter(next(k for k, s in enumerate(walk.session.steps) if s.id == step))
+        await self.pilot.pause()
+        form = walk.query_one(Form)
+        while question and form.row is not None and form.row.question.key != question:
+            form.move(1)
+            await self.pilot.pause()
+
     async def answer_all(self) -> None:
         """Answer whatever stands under the cursor until the go / no-go page comes."""
         for _ in range(200):

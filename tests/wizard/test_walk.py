@@ -99,7 +99,7 @@ async def opened(app, pilot, folder, clock) -> Technician:
 
 
 async def to_tyres(who: Technician) -> None:
-    await who.press("pagedown")
+    await who.go_to("tyres")
     await who.press("s")
     await who.press("1", "8", "enter", "enter", "y")
 
@@ -128,8 +128,8 @@ async def test_quitting_and_starting_again_resumes_there(folder, clock):
     first = ReadinessApp(folder.path, person="Odo Brack", clock=clock)
     async with first.run_test(size=(80, 24)) as pilot:
         who = await opened(first, pilot, folder, clock)
-        await who.press("enter", "y")
-        await who.press("s")
+        await to_tyres(who)
+        await who.press("2", "3", "1", "enter")
         await who.press("ctrl+q")
     second = ReadinessApp(folder.path, "T1", person="Odo Brack", clock=clock)
     async with second.run_test(size=(80, 24)) as pilot:
@@ -137,7 +137,9 @@ async def test_quitting_and_starting_again_resumes_there(folder, clock):
         await settled(second, pilot)
         who = Technician(second, pilot, {})
         assert who.row is not None
-        assert who.row.question.key == "air"
+        assert who.row.question.key == "document"
+        await who.go_to("tyres")
+        assert who.row.question.key == "tread.lf"
 
 
 async def test_a_low_tyre_says_what_to_set_and_a_fix_starts_anew(app, folder, clock):
