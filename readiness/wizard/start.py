@@ -190,6 +190,7 @@ class Start(Screen[None]):
 
         folder, ask = self.folder, self.app.push_screen_wait
         if folder is None:
+            self.open_shop()  # it says again what is missing, or finds what was put there meanwhile
             return
         try:
             sheets = [
