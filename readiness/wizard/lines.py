@@ -81,7 +81,7 @@ def cursor(lines: Sequence[FormLine], place: Place | None, *, from_below: bool =
     if from_below and rows:
         return rows[-1][0]
     for k, row in rows:
-        if not row.answered and not row.question.optional:
+        if row.open:
             return k
     for k, row in rows:
         if row.failing:

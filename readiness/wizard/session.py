@@ -46,6 +46,10 @@ class Row:
         return bool(self.readings)
 
     @property
+    def open(self) -> bool:
+        return not self.readings and not self.question.optional
+
+    @property
     def failing(self) -> bool:
         return self.part is not None and self.part.outcome in ("fail", "too_close")
 

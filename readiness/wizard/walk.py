@@ -322,9 +322,10 @@ class Walk(Deeds):
             self._go_to(todo[number - 1])
 
     def _go_to(self, check_id: str) -> None:
+        """To the row of a check that fails, else to its first open one."""
         for k, step in enumerate(self.session.steps):
             if check_id in step.checks:
-                place = next((r.place for r in self.session.rows(step, self.session.verdict())
-                              if r.check.id == check_id and (r.failing or not r.answered)), None)  # fmt: skip
-                self._enter(k, place)
+                rows = [r for r in self.session.rows(step, self.session.verdict()) if r.check.id == check_id]
+                wanted = [r for r in rows if r.failing] or [r for r in rows if r.open]
+                self._enter(k, wanted[0].place if wanted else None)
                 return
