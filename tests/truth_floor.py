@@ -79,8 +79,8 @@ def levelled(car: Car, part: str, beyond: float, ways: int) -> Read:
     return read
 
 
-def surveyed(z: Mapping[str, float]) -> Any:
-    points = tuple(SurveyPoint(name=p, x=XY[p][0], y=XY[p][1], height=h) for p, h in z.items())
+def surveyed(z: Mapping[str, float], at: Mapping[str, tuple[float, float]] = XY) -> Any:
+    points = tuple(SurveyPoint(name=p, x=float(at[p][0]), y=at[p][1], height=h) for p, h in z.items())
     return changed(BAY, survey=Survey(date=AT.date(), by="B. Test", instrument="laser", points=points))
 
 
@@ -105,7 +105,23 @@ def add_floor(part: str) -> None:
         SCENARIOS[f"floor by {name} {part}"] = Scenario(FLOOR, answers, part, far, drawn, around)
 
 
+GRID = {f"g{n}": xy for n, xy in enumerate((x, y) for x in np.arange(-3, 4.1, 1) for y in (-1.5, -0.5, 0.5, 1.5))}
+ON_GRID = np.array([(1.0, *xy) for xy in GRID.values()])
+OFF_PLANE = np.eye(len(GRID)) - ON_GRID @ np.linalg.pinv(ON_GRID)
+
+
+def ridges(car: Car, beyond: float) -> Read:
+    """A floor of ridges, where many points are nearly the highest and many nearly the lowest."""
+    z = np.where(ON_GRID[:, 1] % 3 == 0, 1.0, 0.0) + car.rng.normal(0, 0.05, len(GRID))
+    z *= (6 + beyond) / np.ptp(OFF_PLANE @ z)
+    return {"bay": surveyed({p: car.read("laser", h) for p, h in zip(GRID, z, strict=True)}, GRID)}
+
+
 def add_all() -> None:
     """Every number of the floor, by every way to measure it."""
     for part in ASKED:
         add_floor(part)
+    SCENARIOS["floor of ridges by survey flatness"] = Scenario(
+        FLOOR, {"source": "survey", "survey_holds": "y"}, "flatness", 10, ridges,
+        {"bay": surveyed(dict.fromkeys(GRID, 0.0), GRID)},
+    )  # fmt: skip

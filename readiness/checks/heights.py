@@ -183,25 +183,32 @@ def _adjusted(runs: list[_Levelled], where: Mapping[str, XY]) -> Surface:
 
 def _zero_effect(runs: list[_Levelled], tool: str, net: Net) -> dict[str, float]:
     """What one u of this level's zero error does to every height."""
-    tilted = [
+    other = adjust(_tilted(runs, tool), WHEELS[0])
+    return {n: other.heights[n] - net.heights[n] for n in net.names}
+
+
+def _tilted(runs: list[_Levelled], tool: str) -> list[Run]:
+    """The runs as they were if this level's zero lay one u higher; a run read both ways does not see it."""
+    return [
         Run(r.run.start, r.run.end, r.run.dh + r.zero_u * r.length, r.run.u)
         if r.zero is None and r.instrument == tool
         else r.run
         for r in runs
     ]
-    other = adjust(tilted, WHEELS[0])
-    return {n: other.heights[n] - net.heights[n] for n in net.names}
 
 
 def _open_loop(scene: Scene, runs: list[_Levelled]) -> str:
     """Whether the four runs round the car come back to where they began."""
     loop = runs[: len(WHEEL_RUNS)]
     gap = misclosure([r.run for r in loop])
-    if abs(gap.value) <= SUSPECT * gap.u:
+    tools = {r.instrument for r in loop if r.zero is None}
+    zeros = (misclosure(_tilted(loop, tool)).value - gap.value for tool in tools)
+    limit = SUSPECT * combined(gap.u, *zeros)
+    if abs(gap.value) <= limit:
         return ""
     sentence = (
         f"The four level runs round the car miss their start by {scene.show(abs(gap.value), 'mm')}, where "
-        f"{scene.show(SUSPECT * gap.u, 'mm')} would do"
+        f"{scene.show(limit, 'mm')} would do"
     )
     suspect = _odd_zero(loop)
     if suspect is None:
