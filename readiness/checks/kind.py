@@ -193,11 +193,11 @@ class Scene:
             return Answer(key, missing="lapsed" if gone else "not_done")
         if isinstance(kept[-1].value, str):
             return Answer(key, kept[-1:])  # a state is as it was last found; there is no mean of yes and no
-        us = [self._instrument_u(r, accuracy) for r in kept]
-        known = [u for u in us if u is not None]
-        if len(known) < len(us):
-            return Answer(key, kept, missing="not_done", problem="no instrument is named for it")
-        return Answer(key, kept, series_of([float(r.value) for r in kept], max(known)))
+        try:
+            u = max(self._instrument_u(r, accuracy) for r in kept)
+        except units.UnitsError as fault:
+            return Answer(key, kept, missing="not_done", problem=str(fault))
+        return Answer(key, kept, series_of([float(r.value) for r in kept], u))
 
     def show(self, value: float, unit: str) -> str:
         """The number with its unit as this shop reads it."""
@@ -227,13 +227,20 @@ class Scene:
     def _voids(self, happened: Happened) -> bool:
         return happened.event in self.check.voided_by and happened.by_fix_of != self.check.id
 
-    def _instrument_u(self, reading: Reading, accuracy: float | None) -> float | None:
+    def _instrument_u(self, reading: Reading, accuracy: float | None) -> float:
+        """Raises UnitsError where the instrument is missing or cannot have given this reading."""
         instrument = self.instruments.get(reading.instrument)
+        if instrument is None and accuracy is not None:
+            return from_half_width(accuracy)
         if instrument is None:
-            return None if accuracy is None else from_half_width(accuracy)
+            named = f"the shop has no instrument '{reading.instrument}'" if reading.instrument else "no instrument is named for it"
+            raise units.UnitsError(named)
         value = float(reading.value)
-        a = units.accuracy(instrument.accuracy, reading.unit, value)
-        d = units.accuracy(instrument.resolution, reading.unit, value)
+        try:
+            a = units.accuracy(instrument.accuracy, reading.unit, value)
+            d = units.accuracy(instrument.resolution, reading.unit, value)
+        except units.UnitsError:
+            raise units.UnitsError(f"{instrument.title} ({instrument.id}) measures {instrument.measures}, not this") from None
         return combined(from_half_width(a), from_resolution(d))
 
 

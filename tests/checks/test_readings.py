@@ -93,6 +93,17 @@ def test_missing_lapsed_and_without_instrument():
     assert "no instrument" in p.reason
 
 
+@pytest.mark.parametrize(
+    ("tool", "words"),
+    [("tape", "invented tape (tape) measures length, not this"), ("lost", "the shop has no instrument 'lost'")],
+)
+def test_a_tool_that_cannot_have_read_it_is_named(tool, words):
+    # VIM 3.1: a measuring instrument is one for its kind of quantity (from memory)
+    p = part(judged(readings(SUPPLY), {"supply": given("12.6", instrument=tool)}), "supply")
+    assert p.outcome == "not_done"
+    assert words in p.reason
+
+
 def test_air_is_the_shared_question():
     q = asked(readings(AIR_ITEM))["air"]
     assert (q.key, q.unit, q.low, q.high, q.shared) == (AIR.key, AIR.unit, AIR.low, AIR.high, True)
