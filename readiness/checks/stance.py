@@ -82,7 +82,8 @@ def _not_given(scene: Scene) -> Part:
     return Part(
         "height", "Ride heights", "not_done",
         f"Sheet {scene.sheet.sheet} gives no ride heights (field ride_heights), so the stance cannot be judged.",
-        remedy="Enter the procedure's ride heights in the sheet, or set the check aside with the reason.",
+        remedy="Enter the procedure's ride heights in the sheet"
+        + (", or set the check aside with the reason." if scene.check.if_applicable else "."),
     )  # fmt: skip
 
 
