@@ -1,0 +1,189 @@
+"""How long things take, for a person to read; nothing is asserted: python tests/benchmark.py [NAME ...]
+
+Times are milliseconds on this machine as it is now; compare only figures of one run. POSIX only, for the starts.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import io
+import os
+import platform
+import random
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+
+from readiness.checks import limit_types
+from readiness.records import places
+from readiness.records.shop import ShopFolder
+from readiness.verdict import judge
+from readiness.wizard.app import ReadinessApp
+from readiness.wizard.form import Form
+from readiness.wizard.walk import Walk
+from tests.records.invented import typed
+from tests.shop import MOMENT, Clock, demo_shop
+from tests.terminal import Terminal, surroundings
+from tests.wizard.driver import settled
+
+JOBS = ("HB-0409", "HB-0414", "HB-0415", "HB-0416", "HB-0417", "HB-0418", "HB-0419", "HB-0420")
+ANSWERS, STARTS = 120, 11
+BARE = """
+from textual.app import App
+from textual.widgets import Static
+class Bare(App):
+    def compose(self):
+        yield Static("bare app")
+Bare().run()
+"""
+
+
+def told(name: str, times: list[float], more: str = "") -> None:
+    """One line of the table; times in seconds."""
+    times = sorted(times)
+    high = times[min(len(times) - 1, round(0.99 * (len(times) - 1)))]
+    print(
+        f"{name:<58} {1e3 * statistics.median(times):8.2f} {1e3 * high:8.2f} {len(times):6d}  {more}",
+        flush=True,
+    )
+
+
+def timed(do: Callable[[], object], times: int) -> list[float]:
+    """Seconds of each run, after one that does not count."""
+    do()
+    found = []
+    for _ in range(times):
+        began = time.perf_counter()
+        do()
+        found.append(time.perf_counter() - began)
+    return found
+
+
+def judging(folder: ShopFolder) -> None:
+    for job in JOBS:
+        visit = folder.visit(folder.journal(job, write=False).job)
+        told(f"judge {job} ({visit.sheet.sheet}, {len(visit.job.readings)} readings)", timed(lambda v=visit: judge(v, MOMENT), 200))  # fmt: skip
+
+
+def opening(folder: ShopFolder) -> None:
+    def shop() -> None:
+        fresh = ShopFolder(folder.path)
+        assert fresh.shop
+        assert fresh.instruments
+        assert fresh.jobs()
+
+    def job() -> None:
+        fresh = ShopFolder(folder.path)
+        fresh.visit(fresh.journal("HB-0420", write=False).job)
+
+    told("open the shop: its file, instruments, list of jobs", timed(shop, 30))
+    told("open a job: journal, checklist, sheet, bay", timed(job, 30))
+
+
+def linting(folder: ShopFolder) -> None:
+    from readiness.checklist.files import lint
+
+    both = (places.checklists(), folder.path)
+    told("lint the shipped checklists and the demo shop", timed(lambda: lint(both, limit_types()), 10))
+
+
+def commands(folder: ShopFolder) -> None:
+    import subprocess
+
+    def run(*args: str) -> Callable[[], object]:
+        command = [sys.executable, "-m", "readiness", "--shop", str(folder.path), *args]
+        return lambda: subprocess.run(command, stdout=subprocess.DEVNULL, check=False)
+
+    told(
+        "process: readiness check HB-0417", timed(run("check", "HB-0417", "--at", MOMENT.isoformat()), STARTS)
+    )
+    told("process: readiness lint demo checklists", timed(run("lint", str(places.demo()), str(places.checklists())), STARTS))  # fmt: skip
+    told("process: readiness --version", timed(run("--version"), STARTS))
+
+
+def answering(folder: ShopFolder) -> None:
+    for size in ((80, 24), (120, 40)):
+        with contextlib.redirect_stdout(io.StringIO()):
+            times = asyncio.run(answers(folder, size))
+        told(f"an answer until the screen shows it, {size[0]}x{size[1]}", times)
+
+
+async def answers(folder: ShopFolder, size: tuple[int, int]) -> list[float]:
+    """Answer rows of every step of a job that is half done; corrections and repeats among them."""
+    app = ReadinessApp(folder.path, person="Odo Brack", clock=Clock())
+    chance, found = random.Random(1), []
+    async with app.run_test(size=size) as pilot:
+        await settled(app, pilot)
+        app.screen.open_job("HB-0420")  # type: ignore[attr-defined]
+        await settled(app, pilot)
+        walk = app.screen
+        assert isinstance(walk, Walk)
+        while len(found) < ANSWERS:
+            walk._enter(len(found) % len(walk.session.steps))
+            await pilot.pause()
+            for line in list(walk.query_one(Form).rows.lines):
+                if line.row is not None and not line.row.question.shared and len(found) < ANSWERS:
+                    found.append(await one_answer(app, walk, line.row, chance))
+        walk.session.journal.close()
+    return found
+
+
+async def one_answer(app: ReadinessApp, walk: Walk, row, chance: random.Random) -> float:
+    """Seconds from the entry to the drawn screen; an answered row is read again."""
+    text = typed(row.question, chance)
+    began = time.perf_counter()
+    walk._keep(row, text)
+    drawn = asyncio.Event()
+    walk.call_after_refresh(drawn.set)
+    await drawn.wait()
+    for strips in app.screen._compositor.render_strips():
+        assert strips is not None
+    return time.perf_counter() - began
+
+
+def starting(folder: ShopFolder) -> None:
+    """The wizard and a bare Textual app in turn, so that drift of the machine hits both alike."""
+    home = str(folder.path.parent / "home")
+    wizard = [sys.executable, "-m", "readiness", "--shop", str(folder.path)]
+    demo = [sys.executable, "-m", "readiness", "demo"]
+    bare, ours, copied = [], [], []
+    for _ in range(STARTS + 1):
+        bare.append(first_seen([sys.executable, "-c", BARE], "bare app", home))
+        ours.append(first_seen(wizard, "New job", home))
+        copied.append(first_seen(demo, "New job", home))
+    yardstick = statistics.median(bare[1:])
+    for name, times in (("a bare Textual app", bare), ("readiness", ours), ("readiness demo", copied)):
+        ratio = f"{statistics.median(times[1:]) / yardstick:.2f} x bare"
+        told(f"first paint in a terminal, 120x40: {name}", times[1:], ratio)
+
+
+def first_seen(command: list[str], text: str, home: str) -> float:
+    with Terminal(command, surroundings(home), (120, 40)) as terminal:
+        seen = terminal.wait_for(text)
+        terminal.type("\x11")
+        terminal.leave()
+    return seen
+
+
+PARTS = {
+    "judge": judging, "open": opening, "lint": linting, "answer": answering, "commands": commands, "start": starting,
+}  # fmt: skip
+
+
+def main() -> None:
+    wanted = sys.argv[1:] or list(PARTS)
+    print(f"Python {platform.python_version()}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}\n")
+    print(f"{'':<58} {'median':>8} {'99 %':>8} {'times':>6}   [ms]")
+    for name in wanted:
+        with tempfile.TemporaryDirectory() as scratch:
+            PARTS[name](demo_shop(Path(scratch)))
+
+
+if __name__ == "__main__":
+    main()
