@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -27,9 +28,10 @@ from readiness.checks.kind import (
     number_part,
 )
 from readiness.checks.picture import Line, Picture
-from readiness.checks.plan_view import plan_view, reach
+from readiness.checks.plan_view import bay_outline, plan_view, reach
 from readiness.checks.things import (
     METAL_FREE,
+    SET_UP_U,
     Thing,
     bay_things,
     matters,
@@ -38,9 +40,10 @@ from readiness.checks.things import (
     typed_thing,
     zone_shape,
 )
-from readiness.job import Metre, Zone
+from readiness.job import Metre, Point, Standing, Zone
 from readiness.measure.decide import Call, decide
-from readiness.measure.plan import Shape, nearest, signed_clearance
+from readiness.measure.overlap import TOUCH
+from readiness.measure.plan import Area, Shape, nearest, reach_beyond, signed_clearance
 from readiness.measure.uncertain import Estimate
 
 KIND = "clear_area"
@@ -98,8 +101,11 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     worst = {t.key: next((p for p in pairs if p.thing.key == t.key), None) for t in typed}
     own = [_own_part(scene, limits, t, worst[t.key]) for t in typed]
     shown, notes = _by_zone(scene, zones, [p for p in pairs if p is not worst.get(p.thing.key)], pairs)
-    parts = sorted([*own, _other_part(scene), *(_part(scene, limits, p) for p in shown)], key=_urgency)
-    return Judgement(tuple(parts), notes, _picture(scene, zones, things, pairs))
+    small = list(_too_small(scene))
+    parts = [*own, _other_part(scene), *(_part(scene, limits, p) for p in shown), *small]
+    parts.sort(key=_urgency)
+    out = frozenset(p.key.removesuffix("/bay") for p in small)
+    return Judgement(tuple(parts), notes, _picture(scene, zones, things, pairs, out))
 
 
 # --- asking --------------------------------------------------------------------------------------
@@ -266,6 +272,22 @@ def _no_zones(scene: Scene) -> Part:
     )  # fmt: skip
 
 
+def _too_small(scene: Scene) -> Iterator[Part]:
+    """A part for each zone that reaches out of the bay, where nobody has looked what stands."""
+    for zone in scene.sheet.zones:
+        beyond = _beyond(zone, scene.side, scene.bay.outline, scene.bay.standing)
+        if beyond > TOUCH:
+            name, size = _zone_name(zone), scene.show(beyond, "m")
+            part = number_part(scene, f"{zone.id}/bay", f"{_capital(zone.id)} in the bay", Estimate(beyond, SET_UP_U), "m", high=0.0,
+                               remedy="Choose a larger bay, or another place or way round in this one.")  # fmt: skip
+            yield replace(part, reason=f"{_capital(name)} reaches {size} out of {scene.bay.title}: it has no room there.")
+
+
+@lru_cache(maxsize=256)  # sheet and bay stay the same from answer to answer
+def _beyond(zone: Zone, side: str, outline: tuple[Point, ...], standing: Standing) -> float:
+    return reach_beyond(zone_shape(zone, side), Area(bay_outline(outline, standing)))
+
+
 def _by_zone(
     scene: Scene, zones: Zones, rest: list[_Pair], pairs: list[_Pair]
 ) -> tuple[list[_Pair], tuple[str, ...]]:
@@ -284,11 +306,13 @@ def _by_zone(
     return shown, tuple(notes)
 
 
-def _picture(scene: Scene, zones: Zones, things: list[Thing], pairs: list[_Pair]) -> Picture:
+def _picture(
+    scene: Scene, zones: Zones, things: list[Thing], pairs: list[_Pair], out: frozenset[str]
+) -> Picture:
     if not pairs:
-        return plan_view(scene, zones, things)
+        return plan_view(scene, zones, things, out)
     wrong = [p for p in pairs if p.call != "pass"]
-    marked = frozenset(k for p in wrong for k in (p.zone.id, p.thing.key))
+    marked = out.union(k for p in wrong for k in (p.zone.id, p.thing.key))
     tightest = min(pairs, key=lambda p: p.clear)
     line = Line("clearance", tightest.gap, scene.show(tightest.clear, "m"), tightest.call != "pass")
     return (*plan_view(scene, zones, things, marked), line)

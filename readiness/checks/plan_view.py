@@ -10,7 +10,7 @@ from readiness.checks.kind import Scene
 from readiness.checks.picture import XY, Circle, Line, Outline, Picture, Role, Spot
 from readiness.checks.picture import Shape as Drawn
 from readiness.checks.things import Thing, zone_shape
-from readiness.job import Zone
+from readiness.job import Point, Standing, Zone
 from readiness.measure.plan import BoxAt, Capsule, PointAt, Shape, moved, signed_clearance
 
 BY_EYE = 0.1
@@ -58,11 +58,14 @@ def _farthest(zone: Shape, anchor: Shape) -> float:
     return max(signed_clearance(anchor, PointAt(*corner)) for corner in zone.core) + zone.round_by
 
 
+def bay_outline(outline: tuple[Point, ...], standing: Standing) -> tuple[XY, ...]:
+    """The bay's corners in car axes."""
+    corners = [PointAt(p.x - standing.x, p.y - standing.y) for p in outline]
+    return tuple(moved(c, 0.0, 0.0, -standing.heading).core[0] for c in corners)
+
+
 def _bay(scene: Scene) -> Outline:
-    standing = scene.bay.standing
-    corners = [PointAt(p.x - standing.x, p.y - standing.y) for p in scene.bay.outline]
-    turned = [moved(c, 0.0, 0.0, -standing.heading).core[0] for c in corners]
-    return Outline("bay", tuple(turned), scene.bay.title)
+    return Outline("bay", bay_outline(scene.bay.outline, scene.bay.standing), scene.bay.title)
 
 
 def _drawn(role: Role, shape: Shape, label: str, marked: bool) -> Drawn:

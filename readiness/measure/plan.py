@@ -155,6 +155,13 @@ def nearest(zone: Shape, obstacle: Shape) -> tuple[XY, XY]:
     return (pa[0] + ra * nx, pa[1] + ra * ny), (pb[0] - rb * nx, pb[1] - rb * ny)
 
 
+def reach_beyond(zone: Shape, place: Area) -> float:
+    """How far in m a convex zone reaches out of a place; negative is how much room is left round it."""
+    out = max(signed_clearance(place, PointAt(*corner)) for corner in zone.core) + zone.round_by
+    sides = zip(place.core, place.core[1:] + place.core[:1], strict=True)
+    return max(out, *(-signed_clearance(zone, SegmentAt(*p, *q)) for p, q in sides))
+
+
 def mirrored(shape: Shape) -> Shape:
     """The shape on the other side of the x axis: y becomes -y."""
     return _mapped(shape, lambda p: (p[0], -p[1]), keeps_axes=True)

@@ -9,9 +9,9 @@ import pytest
 from msgspec.structs import replace
 
 from readiness.checklist.model import Decision
-from readiness.job import HeightBand
+from readiness.job import HeightBand, Point
 from tests.checks.areas import AREA, BARE, DISC, NOTHING_ELSE, area, bay, bin_at, post, sheet
-from tests.scenes import SHOP, asked, check, given, judged, part
+from tests.scenes import BAY, SHOP, asked, check, given, judged, part
 
 # --- deciding -------------------------------------------------------------------------------------
 
@@ -119,6 +119,19 @@ def test_height_bands_must_overlap_to_matter(band, counts):
 def test_typed_height_is_that_of_the_top(height, outcome):
     answers = bin_at(-3.0, 1.5, **({"height": height} if height else {}))
     assert part(area(answers=answers, zones=(LOW_ZONE,)), "other.1").outcome == outcome
+
+
+@pytest.mark.parametrize(("side", "fits"), [("left", False), ("right", True)])
+def test_a_zone_that_reaches_out_of_the_bay_is_a_fail_on_that_side(side, fits):
+    # by hand: the disc ends at y = 2.5 on the left; the bay here at y = 2.1 on that side, at -4 on the other
+    narrow = replace(BAY, outline=tuple(Point(x=x, y=y) for x, y in ((-4, -4), (9, -4), (9, 2.1), (-4, 2.1))))
+    found = judged(BARE, NOTHING_ELSE, sheet=sheet(DISC), bay=narrow, side=side)
+    parts = {p.key: p for p in found.parts}
+    assert ("disc/bay" not in parts) is fits
+    assert next(s.marked for s in found.picture if s.role == "zone") is not fits
+    if not fits:
+        assert (parts["disc/bay"].outcome, parts["disc/bay"].value) == ("fail", pytest.approx(0.4))
+        assert "reaches 0.4 m out of Invented bay" in parts["disc/bay"].reason
 
 
 # --- what is asked --------------------------------------------------------------------------------

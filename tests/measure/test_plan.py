@@ -22,6 +22,7 @@ from readiness.measure.plan import (
     mirrored,
     moved,
     nearest,
+    reach_beyond,
     signed_clearance,
 )
 from tests.outside import given as outside
@@ -283,3 +284,32 @@ def test_moved_by_what_the_picture_shows_the_obstacle_just_touches(a, b):
     pa, pb = nearest(a, b)
     there = moved(b, pa[0] - pb[0], pa[1] - pb[1])
     assert signed_clearance(a, there) == pytest.approx(0.0, abs=1e-6)
+
+
+# --- out of a place ------------------------------------------------------------------------------
+
+
+ROOM = Area(((-2, -2), (2, -2), (2, 2), (-2, 2)))
+
+
+def as_shapely(shape: Shape) -> BaseGeometry:
+    r = radius_of(shape)
+    return core_of(shape).buffer(r, quad_segs=64) if r else core_of(shape)
+
+
+@given(convex)
+def test_reach_out_of_a_room_is_the_farthest_place_of_the_zone_from_it(zone):
+    # shapely: of a convex zone, a corner lies farthest from the room
+    room = shapely.box(-2, -2, 2, 2)
+    farthest = max(room.distance(Point(xy)) for xy in shapely.get_coordinates(as_shapely(zone)))
+    assert max(reach_beyond(zone, ROOM), 0.0) == pytest.approx(farthest, abs=1e-3)
+
+
+@given(convex, concave)
+def test_a_zone_reaches_out_of_a_place_unless_the_place_covers_it(zone, place):
+    room, beyond = core_of(place), reach_beyond(zone, place)
+    outside = as_shapely(zone).difference(room)
+    if beyond > 1e-3:
+        assert not room.buffer(-1e-9).covers(as_shapely(zone))
+    elif beyond < -1e-3:
+        assert outside.is_empty or outside.area < 1e-9
