@@ -158,3 +158,10 @@ def test_repeats_are_a_series_until_a_fix():
 @any_of(st.permutations(list(heights(395, 377, 372, 391).items())))
 def test_the_order_of_readings_does_not_matter(items):
     assert judged(stance(), dict(items)) == judged(stance(), heights(395, 377, 372, 391))
+
+
+@pytest.mark.parametrize("may_be_set_aside", [True, False])
+def test_setting_aside_is_offered_only_where_it_lets_the_car_go(may_be_set_aside):
+    one = changed(stance(), if_applicable=may_be_set_aside)
+    found = judged(one, sheet=changed(SHEET, ride_heights=None))
+    assert ("set the check aside" in part(found, "height").remedy) is may_be_set_aside
