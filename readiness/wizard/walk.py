@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from readiness.checks.common import AIR
+from readiness.checks.finding import Finding
 from readiness.checks.picture import Picture
 from readiness.records.journal import JournalError
 from readiness.units import UnitsError
@@ -50,8 +51,8 @@ class Walk(Deeds):
         self.at = 0
         """Index of the step shown; len(steps) is the go / no-go page."""
         self.verdict: Verdict | None = None
-        self._warned = ""
-        """The finding that was last said when somebody wanted to leave its step."""
+        self._warned: list[Finding] = []
+        """The findings that were last said when somebody wanted to leave their step."""
 
     def compose(self) -> ComposeResult:
         yield Static(id="head")
@@ -199,14 +200,17 @@ class Walk(Deeds):
         if message.by < 0:
             self._enter(self.at - 1, from_below=True) if self.at > 0 else None
             return
-        assert self.verdict is not None
-        wrong = [f for f in self.session.findings(self.session.steps[self.at], self.verdict) if f.wrong]
-        words = " ".join(f"{f.reason} {f.remedy}" for f in wrong)
-        if words and self._warned != words:
-            self._warned = words
+        wrong = self._wrong()
+        if wrong and self._warned != wrong:
+            self._warned = wrong
             self.query_one("#sentence", Static).update(pages.wrong(wrong[0]))
         else:
             self._enter(self._next_open(self.at + 1))
+
+    def _wrong(self) -> list[Finding]:
+        """The findings of this step that fail or are too close."""
+        assert self.verdict is not None
+        return [f for f in self.session.findings(self.session.steps[self.at], self.verdict) if f.wrong]
 
     def on_form_entered(self, message: Form.Entered) -> None:
         row, text = message.row, message.text.strip()
@@ -243,6 +247,8 @@ class Walk(Deeds):
         self._draw(row.place)
         now = self.row
         if now is None or now.failing:
+            wrong = self._wrong() if now is not None else []
+            self._warned = wrong if len(wrong) == 1 else []  # the one that is wrong has just been said
             return
         self.form.move_on()
         if (
