@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 from textual.app import App
 from textual.pilot import Pilot
+from textual.screen import ModalScreen
 
 from readiness.wizard.app import ReadinessApp
 from readiness.wizard.form import Form
@@ -24,11 +28,25 @@ def calm(app: App[object]) -> None:
         entry.cursor_blink = False  # type: ignore[attr-defined]
 
 
+LONGEST = 30.0
+"""Seconds for which anything is waited for before the test fails."""
+
+
 async def settled(app: ReadinessApp, pilot: Pilot[None]) -> None:
-    """All workers done, all messages handled."""
-    await app.workers.wait_for_complete()
+    """All workers done, all messages handled. An open dialog's worker is never done: close it first."""
+    await asyncio.wait_for(app.workers.wait_for_complete(), LONGEST)
     await pilot.pause()
     await pilot.pause()
+
+
+async def until(pilot: Pilot[None], condition: Callable[[], bool]) -> None:
+    """Wait for a state, not for a time."""
+    for _ in range(int(LONGEST / 0.02)):
+        if condition():
+            await pilot.pause()
+            return
+        await pilot.pause(0.02)
+    raise AssertionError("what was waited for did not come")
 
 
 @dataclass
@@ -45,6 +63,16 @@ class Technician:
         self.keys += len(keys)
         await self.pilot.press(*keys)
         await self.pilot.pause()
+
+    async def dialog(self, kind: type[ModalScreen[Any]] = ModalScreen) -> None:
+        """Wait for a dialog of that kind to stand."""
+        await until(self.pilot, lambda: isinstance(self.app.screen, kind))
+
+    async def ask(self, key: str, kind: type[ModalScreen[Any]] = ModalScreen) -> None:
+        """Press a key that opens a dialog, and wait for it."""
+        before = self.app.screen
+        await self.press(key)
+        await until(self.pilot, lambda: self.app.screen is not before and isinstance(self.app.screen, kind))
 
     @property
     def walk(self) -> Walk:

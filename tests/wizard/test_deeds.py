@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from readiness.wizard.dialogs import Pick
+from readiness.wizard.dialogs import Ask, Pick
 from readiness.wizard.form import Form
 from readiness.wizard.start import Start
 from tests.wizard.driver import Technician, settled
@@ -88,8 +88,8 @@ async def test_another_instrument_corrects_the_reading(app, folder, clock):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await opened(app, pilot, folder, clock)
         await type_pressure(who)
-        await who.press("up", "f4")
-        await pilot.pause()
+        await who.press("up")
+        await who.ask("f4")
         gauges = [i.id for i in folder.instruments.values() if i.measures == "pressure"]
         await who.press("2")
         await settled(app, pilot)
@@ -101,8 +101,7 @@ async def test_an_instrument_out_of_date_is_said_at_once(app, folder, clock):
     async with app.run_test(size=(120, 40)) as pilot:
         who = await opened(app, pilot, folder, clock)
         await who.go_to("light")
-        await who.press("f4")
-        await pilot.pause()
+        await who.ask("f4")
         assert "OUT OF DATE since 2026-06-30" in " ".join(shown(app).split())
 
 
@@ -110,8 +109,8 @@ async def test_told_without_a_name_changes_nothing(app, folder, clock):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await opened(app, pilot, folder, clock)
         await to_tyres(who)
-        await who.press("f3", "t")
-        await pilot.pause()
+        await who.ask("f3")
+        await who.ask("t", Ask)
         await who.press("escape")
         await settled(app, pilot)
         await who.press("2", "3", "1", "enter")
@@ -129,7 +128,7 @@ async def test_undo_takes_back_the_last_thing_whatever_it_was(app, folder, clock
         assert who.walk.verdict.sides["left"].finding("tyres").outcome == "not_done"
         await who.press("ctrl+z")
         assert readings(folder, "pressure.lf") == []
-        while readings(folder, "sizes") or folder.journal("T1", write=False).job.readings:
+        for _ in folder.journal("T1", write=False).job.readings:
             await who.press("ctrl+z")
         await who.press("ctrl+z")
         assert "nothing to take back" in shown(app)
@@ -150,11 +149,8 @@ async def test_the_go_page_leads_to_what_is_to_be_done(app, folder, clock):
 async def test_another_bay_moves_the_car(app, folder, clock):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await opened(app, pilot, folder, clock)
-        await who.press("ctrl+o")
-        await pilot.pause()
-        await who.press("b")
-        await pilot.pause()
-        assert isinstance(app.screen, Pick)
+        await who.ask("ctrl+o")
+        await who.ask("b", Pick)
         await who.press(str(1 + list(folder.bays).index("bay-3")))
         await settled(app, pilot)
         job = folder.journal("T1", write=False).job
@@ -166,10 +162,8 @@ async def test_the_second_side_asks_only_for_what_is_its_own(app, folder, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         who = await opened(app, pilot, folder, clock)
         await type_pressure(who)
-        await who.press("ctrl+o")
-        await pilot.pause()
-        await who.press("s")
-        await pilot.pause()
+        await who.ask("ctrl+o")
+        await who.ask("s")
         await who.press("b")
         await settled(app, pilot)
         assert set(who.walk.verdict.sides) == {"left", "right"}
@@ -179,8 +173,7 @@ async def test_the_second_side_asks_only_for_what_is_its_own(app, folder, clock)
 async def test_every_key_is_on_the_list_and_can_be_picked(app, folder, clock):
     async with app.run_test(size=(80, 30)) as pilot:
         who = await opened(app, pilot, folder, clock)
-        await who.press("ctrl+p")
-        await pilot.pause()
+        await who.ask("ctrl+p")
         assert "F10" in shown(app)
         assert "May I start" in shown(app)
         for _ in range(9):
@@ -210,12 +203,10 @@ async def test_a_number_that_is_taken_is_asked_again(app, folder, clock):
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(app, pilot)
         who = Technician(app, pilot, {})
-        await who.press("n", "4", "l")
-        await pilot.pause()
-        await who.press("2")
-        await pilot.pause()
-        await who.press("T", "1", "enter")
-        await pilot.pause()
+        for key in ("n", "4", "l", "2"):
+            await who.ask(key)
+        await who.press("T", "1")
+        await who.ask("enter")
         assert "exists already" in " ".join(shown(app).split())
         await who.press("escape")
         await settled(app, pilot)

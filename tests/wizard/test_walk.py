@@ -53,10 +53,10 @@ async def test_a_first_time_user_types_every_answer_and_reaches_a_go(app, folder
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(app, pilot)
         who = Technician(app, pilot, typed_texts(folder, GOES))
-        await who.press("n")
-        await who.press(str(1 + list(folder.sheets).index("tern-rear-corner")))
-        await who.press("l")
-        await who.press(str(1 + list(folder.bays).index("bay-2")))
+        await who.ask("n")
+        await who.ask(str(1 + list(folder.sheets).index("tern-rear-corner")))
+        await who.ask("l")
+        await who.ask(str(1 + list(folder.bays).index("bay-2")))
         await who.press("enter")
         await settled(app, pilot)
         await who.answer_all()
@@ -152,7 +152,8 @@ async def test_a_low_tyre_says_what_to_set_and_a_fix_starts_anew(app, folder, cl
         assert "Set the gauge to 230 kPa now" in screen.replace("\n", " ") or "230 kPa" in screen
         assert who.row is not None
         assert who.row.question.key == "pressure.lf"
-        await who.press("2", "3", "0", "enter")
+        await who.press("2", "3", "0")
+        await who.ask("enter")
         assert "Why again" in shown(app)
         await who.press("f")
         await settled(app, pilot)
@@ -170,7 +171,8 @@ async def test_repeating_makes_a_series_and_correcting_replaces(app, folder, clo
         await to_tyres(who)
         await who.press("2", "2", "7", "enter")
         place = ("tyres", "", "pressure.lf")
-        await who.press("2", "3", "3", "enter")
+        await who.press("2", "3", "3")
+        await who.ask("enter")
         await who.press("r")
         await settled(app, pilot)
         visit = who.walk.session.visit
@@ -180,7 +182,8 @@ async def test_repeating_makes_a_series_and_correcting_replaces(app, folder, clo
         form = who.walk.query_one(Form)
         while form.row.place != place:
             await who.press("up")
-        await who.press("2", "3", "1", "enter")
+        await who.press("2", "3", "1")
+        await who.ask("enter")
         await who.press("c")
         await settled(app, pilot)
         job = folder.journal("T1", write=False).job
@@ -210,18 +213,12 @@ async def test_text_from_people_is_text(app, folder, clock):
         await to_tyres(who)
         await who.press("2", "3", "1", "enter", "up")
         who.walk.session.person = "O. [/Brack]"
-        await who.press("f2")
-        await settled_dialog(pilot)
+        await who.ask("f2")
         await who.press("left_square_bracket", "slash", "4", "right_square_bracket", "enter")
         await settled(app, pilot)
         assert "[/4]" in shown(app)
         readings = folder.journal("T1", write=False).job.readings
         assert [r.note for r in readings if r.question == "pressure.lf"] == ["[/4]"]
-
-
-async def settled_dialog(pilot) -> None:
-    await pilot.pause()
-    await pilot.pause()
 
 
 async def test_units_are_switched_while_working(app, folder, clock):
@@ -259,8 +256,7 @@ async def test_setting_aside_needs_a_reason_and_shows(app, folder, clock):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await opened(app, pilot, folder, clock)
         await to_tyres(who)
-        await who.press("f7")
-        await settled_dialog(pilot)
+        await who.ask("f7")
         await who.press("enter")
         assert "does not apply" in shown(app)
         await who.press("n", "o", "enter")
