@@ -88,7 +88,10 @@ def tread(car: Car, beyond: float) -> Read:
 
 @scenario(TYRES, STOOD, "tread.rear", 0.6)
 def tread_left_against_right(car: Car, beyond: float) -> Read:
-    return {"tread.lr": car.read("depth-gauge", 5), "tread.rr": car.read("depth-gauge", 5 + car.sign() * (2 + beyond))}
+    return {
+        "tread.lr": car.read("depth-gauge", 5),
+        "tread.rr": car.read("depth-gauge", 5 + car.sign() * (2 + beyond)),
+    }
 
 
 # --- load, stance, marks -------------------------------------------------------------------------
@@ -179,7 +182,9 @@ def shift_of_the_centre_line(car: Car, beyond: float) -> Read:
 
 # --- light, clear area, readings -----------------------------------------------------------------
 
-LIGHT = check("light", {"places": ("left", "middle", "right"), "least": 400.0, "most": 900.0, "uniformity": 0.6})
+LIGHT = check(
+    "light", {"places": ("left", "middle", "right"), "least": 400.0, "most": 900.0, "uniformity": 0.6}
+)
 LUX = {**{f"light.{n}": "600 lx" for n in (1, 2, 3)}, "sun": "n"}
 
 
@@ -221,7 +226,9 @@ def thing_placed_with_a_tape(car: Car, beyond: float) -> Read:
 @scenario(AREA, {"other": "n"}, "disc/bay.1", 0.15, sheet=ZONED, bay=BAY)
 def thing_of_the_bay(car: Car, beyond: float) -> Read:
     x, y = clear_of(car, beyond)
-    off = car.rng.normal(0, 0.02, 2) + car.rng.normal(0, 0.02, 2)  # its place in the plan, the car on its marks
+    off = car.rng.normal(0, 0.02, 2) + car.rng.normal(
+        0, 0.02, 2
+    )  # its place in the plan, the car on its marks
     at = Point(x=x + float(off[0]), y=y + float(off[1]))
     return {"bay": changed(BAY, obstacles=(Obstacle(name="post", point=at, u=0.02),))}
 

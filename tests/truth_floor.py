@@ -105,7 +105,9 @@ def add_floor(part: str) -> None:
         SCENARIOS[f"floor by {name} {part}"] = Scenario(FLOOR, answers, part, far, drawn, around)
 
 
-GRID = {f"g{n}": xy for n, xy in enumerate((x, y) for x in np.arange(-3, 4.1, 1) for y in (-1.5, -0.5, 0.5, 1.5))}
+GRID = {
+    f"g{n}": xy for n, xy in enumerate((x, y) for x in np.arange(-3, 4.1, 1) for y in (-1.5, -0.5, 0.5, 1.5))
+}
 ON_GRID = np.array([(1.0, *xy) for xy in GRID.values()])
 OFF_PLANE = np.eye(len(GRID)) - ON_GRID @ np.linalg.pinv(ON_GRID)
 

@@ -11,8 +11,8 @@ from readiness import units
 from readiness.checklist.model import Check
 from readiness.job import System
 
-Row = tuple[str, str, str]
-"""Name, value with unit, source."""
+Row = tuple[str, str]
+"""A limit in words, and its source."""
 
 
 def limits_in_words(check: Check, system: System) -> list[Row]:
@@ -26,24 +26,30 @@ def limits_in_words(check: Check, system: System) -> list[Row]:
         value = getattr(limits, f.name)
         if isinstance(value, float | int) and not isinstance(value, bool):
             unit = _unit(hints[f.name])
-            rows.append((_words(f.name), units.show(float(value), unit, system), check.source_of(f.name)))
+            shown = units.show(float(value), unit, system)
+            words = getattr(limits, "WORDS", {}).get(f.name, f"{f.name.replace('_', ' ')}: {{}}")
+            rows.append((words.format(shown), check.source_of(f.name)))
         elif isinstance(value, tuple):
-            rows += [row for item in value for row in _item(check, item)]
+            rows += [row for item in value for row in _item(check, item, system)]
     return rows
 
 
-def _item(check: Check, item: Any) -> list[Row]:
-    """An item of a list of readings or needs, whose limits are texts with a unit."""
-    low, high = getattr(item, "low", None), getattr(item, "high", None)
-    if low is None and high is None:
+def _item(check: Check, item: Any, system: System) -> list[Row]:
+    """An item of a list of readings, whose limits are texts with a unit."""
+    low, high = (_text(item, name, system) for name in ("low", "high"))
+    if not low and not high:
         return []
     key = getattr(item, "key", "")
     span = f"{low} to {high}" if low and high else f"at least {low}" if low else f"at most {high}"
-    return [(str(getattr(item, "label", key)), span, check.source_of(key))]
+    return [(f"{getattr(item, 'label', key)}: {span}", check.source_of(key))]
 
 
-def _words(name: str) -> str:
-    return name.replace("_", " ")
+def _text(item: Any, name: str, system: System) -> str:
+    text, measures = getattr(item, name, None), getattr(item, "measures", "")
+    if not text or measures not in units.MEASURES:
+        return ""
+    unit = units.MEASURES[measures]
+    return units.show(units.parse_written(text, unit), unit, system)
 
 
 def _unit(hint: Any) -> str:

@@ -9,12 +9,14 @@ are off differently turn the line, two that are off alike shift it.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import ClassVar
 
 from msgspec import Struct
 
 from readiness.checks.car import car_outline
 from readiness.checks.common import positive_problems
-from readiness.checks.kind import Answer, Judgement, Part, Question, Scene, magnitude_part, missing_part
+from readiness.checks.kind import Answer, Judgement, Part, Question, Scene
+from readiness.checks.parts import magnitude_part, missing_part
 from readiness.checks.picture import Line, Picture, Spot
 from readiness.job import Degree, Millimetre
 from readiness.measure.attitude import shift_at, yaw_of_marks
@@ -37,6 +39,11 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Of the line through the marks, either way."""
     shift: Millimetre
     """Of that line at the target, either way."""
+
+    WORDS: ClassVar[dict[str, str]] = {
+        "yaw": "centre line turned by at most {}",
+        "shift": "centre line shifted by at most {}",
+    }
 
     def problems(self) -> Iterator[tuple[str, str, str]]:
         """What is wrong, as (field path, found, expected)."""

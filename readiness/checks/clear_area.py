@@ -3,6 +3,8 @@
 Zones are drawn in car axes for the left side and mirrored for the right. What stands in the bay comes
 from the bay's file; the technician's own kit and anything else is asked. In a metal-free zone only
 what is or may be metal counts, in any other zone everything. Touching counts as in.
+
+Where things stand is asked once for the car (the answers are shared), and judged for each side.
 """
 
 from __future__ import annotations
@@ -11,22 +13,13 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import ClassVar
 
 from msgspec import Struct
 
 from readiness.checks.common import name_problems
-from readiness.checks.kind import (
-    WORST_FIRST,
-    YES_NO,
-    Answer,
-    Choice,
-    Judgement,
-    Part,
-    Question,
-    Scene,
-    missing_part,
-    number_part,
-)
+from readiness.checks.kind import WORST_FIRST, YES_NO, Answer, Choice, Judgement, Part, Question, Scene
+from readiness.checks.parts import missing_part, number_part
 from readiness.checks.picture import Line, Picture
 from readiness.checks.plan_view import bay_outline, plan_view, reach
 from readiness.checks.things import (
@@ -63,6 +56,8 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     kit: tuple[str, ...] = ()
     """The technician's own kit, asked one by one."""
 
+    WORDS: ClassVar[dict[str, str]] = {"margin": "everything at least {} clear of the zones"}
+
     def problems(self) -> Iterator[tuple[str, str, str]]:
         """What is wrong, as (field path, found, expected)."""
         yield from name_problems("kit", self.kit)
@@ -78,12 +73,21 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
         name = _capital(plain)
         choices = (Choice("o", OUT, f"outside, {where}"), Choice("n", NEAR, "near"))
         questions.append(
-            Question(key, name, "choice", choices=choices, evidence="seen", part=key, hint="look now")
+            Question(
+                key,
+                name,
+                "choice",
+                choices=choices,
+                evidence="seen",
+                part=key,
+                shared=True,
+                hint=f"where does the {plain} stand now",
+            )
         )
-        if scene.word(key) == NEAR:
+        if scene.word(key, shared=True) == NEAR:
             questions += place_questions(key, name, radius=False)
     questions.append(
-        Question("other", "Anything else near", "choice", choices=YES_NO, evidence="seen", part="other",
+        Question("other", "Anything else near", "choice", choices=YES_NO, evidence="seen", part="other", shared=True,
                  hint=f"not {where}, and not in the bay's plan: a bin, a jack, another car")
     )  # fmt: skip
     for n in _others(scene):
@@ -117,24 +121,24 @@ def _kit(limits: Limits) -> list[tuple[str, str]]:
 
 def _others(scene: Scene) -> Iterator[int]:
     """Numbers of the other things named so far, and of the one to name next."""
-    more = scene.word("other")
+    more = scene.word("other", shared=True)
     for n in range(1, MOST_OTHERS + 1):
         if more != "yes":
             return
         yield n
-        more = scene.word(f"other.{n}.more")
+        more = scene.word(f"other.{n}.more", shared=True)
 
 
 def _ask_other(scene: Scene, n: int) -> list[Question]:
     key = f"other.{n}"
-    name = _capital(scene.word(f"{key}.name") or f"Thing {n}")
+    name = _capital(scene.word(f"{key}.name", shared=True) or f"Thing {n}")
     return [
-        Question(f"{key}.name", f"Thing {n}: what is it", "text", evidence="seen", part=key),
+        Question(f"{key}.name", f"Thing {n}: what is it", "text", evidence="seen", part=key, shared=True),
         *place_questions(key, name, radius=True),
-        Question(f"{key}.metal", f"{name}: metal", "choice", choices=METAL, evidence="seen", part=key,
+        Question(f"{key}.metal", f"{name}: metal", "choice", choices=METAL, evidence="seen", part=key, shared=True,
                  hint="metal anywhere in it counts"),
         Question(f"{key}.more", "Anything else near", "choice", choices=YES_NO, evidence="seen",
-                 part="other"),
+                 part="other", shared=True),
     ]  # fmt: skip
 
 
@@ -222,13 +226,18 @@ class _Typed:
 def _typed(scene: Scene, limits: Limits) -> list[_Typed]:
     found = []
     for key, name in _kit(limits):
-        said = scene.answer(key)
+        said = scene.answer(key, shared=True)
         placed = typed_thing(scene, key, name) if said.word == NEAR else None if said.ready else (said,)
         found.append(_Typed(key, name, said, placed))
     for n in _others(scene):
         key = f"other.{n}"
-        name, metal = scene.word(f"{key}.name") or f"thing {n}", scene.word(f"{key}.metal") or "unknown"
-        found.append(_Typed(key, name, scene.answer(f"{key}.metal"), typed_thing(scene, key, name, metal)))
+        name, metal = (
+            scene.word(f"{key}.name", shared=True) or f"thing {n}",
+            scene.word(f"{key}.metal", shared=True) or "unknown",
+        )
+        found.append(
+            _Typed(key, name, scene.answer(f"{key}.metal", shared=True), typed_thing(scene, key, name, metal))
+        )
     return found
 
 
@@ -251,7 +260,7 @@ def _own_part(scene: Scene, limits: Limits, typed: _Typed, worst: _Pair | None) 
 def _other_part(scene: Scene) -> Part:
     key, label = "other", "Other things near"
     asked = ["other", *(f"other.{n}.more" for n in _others(scene))]
-    answers = [scene.answer(k) for k in asked]
+    answers = [scene.answer(k, shared=True) for k in asked]
     if not all(a.ready for a in answers):
         return missing_part(key, label, *answers)
     readings = tuple(r for a in answers for r in a.readings)
@@ -280,7 +289,10 @@ def _too_small(scene: Scene) -> Iterator[Part]:
             name, size = _zone_name(zone), scene.show(beyond, "m")
             part = number_part(scene, f"{zone.id}/bay", f"{_capital(zone.id)} in the bay", Estimate(beyond, SET_UP_U), "m", high=0.0,
                                remedy="Choose a larger bay, or another place or way round in this one.")  # fmt: skip
-            yield replace(part, reason=f"{_capital(name)} reaches {size} out of {scene.bay.title}: it has no room there.")
+            yield replace(
+                part,
+                reason=f"{_capital(name)} reaches {size} out of {scene.bay.title}: it has no room there.",
+            )
 
 
 @lru_cache(maxsize=256)  # sheet and bay stay the same from answer to answer

@@ -13,6 +13,7 @@ from dataclasses import replace
 from functools import lru_cache
 from itertools import combinations
 from statistics import NormalDist
+from typing import ClassVar
 
 from msgspec import Struct
 
@@ -29,16 +30,8 @@ from readiness.checks.heights import (
     place_name,
     places,
 )
-from readiness.checks.kind import (
-    YES_NO,
-    Choice,
-    Judgement,
-    Part,
-    Question,
-    Scene,
-    magnitude_part,
-    missing_part,
-)
+from readiness.checks.kind import YES_NO, Choice, Judgement, Part, Question, Scene
+from readiness.checks.parts import magnitude_part, missing_part
 from readiness.checks.picture import XY, Picture, Role, Spot
 from readiness.job import WHEELS, Millimetre, Slope
 from readiness.measure.levelling import din18202_limit
@@ -65,6 +58,14 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One wheel contact against the plane of the other three."""
     target_height: Millimetre
     """Every target foot against the plane of the wheels."""
+
+    WORDS: ClassVar[dict[str, str]] = {
+        "slope_along": "slope along the car at most {}",
+        "slope_across": "slope across the car at most {}",
+        "flatness": "highest to lowest point about the best plane at most {}",
+        "twist": "twist of the four wheel contacts at most {}",
+        "target_height": "each target foot at most {} over or under the plane of the wheels",
+    }
 
     def problems(self) -> Iterator[tuple[str, str, str]]:
         """What is wrong, as (field path, found, expected)."""
@@ -108,13 +109,19 @@ def _ask_runs(scene: Scene) -> list[Question]:
     return [q for a, b in (*WHEEL_RUNS, *foot_runs(scene)) for q in _ask_run(a, b)]
 
 
+def _short(place: str) -> str:
+    """'LF' for a wheel; a foot keeps its words."""
+    return place.upper() if place in WHEELS else place_name(place)
+
+
 def _ask_run(a: str, b: str) -> tuple[Question, Question]:
-    label = f"{_capital(place_name(a))} to {place_name(b)}"
+    label = f"{_short(a)} to {_short(b)}"
     part = "" if b in WHEELS else f"target.{b}"
     first = Question(f"run.{a}-{b}.1", label, unit="mm/m", measures="slope", low=-100, high=100, part=part,
-                     hint=f"plus if {place_name(b)} is the higher end")  # fmt: skip
+                     hint=f"{place_name(a)} to {place_name(b)}: plus if the {place_name(b)} end is higher")  # fmt: skip
     turned = Question(f"run.{a}-{b}.2", f"{label}, turned", unit="mm/m", measures="slope", low=-100, high=100,
-                      optional=True, hint="level turned end for end, sign as it now shows", part=part)  # fmt: skip
+                      optional=True, part=part,
+                     hint="the level turned end for end on the same two places, with the sign that it shows now")  # fmt: skip
     return first, turned
 
 

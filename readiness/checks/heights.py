@@ -345,7 +345,9 @@ def _between(known: Surface, where: Mapping[str, XY], spread: float) -> tuple[Su
         effects[name] = {p: w * u for p, w in weights.items() for u in known.effects[p].values()}
         away = min(math.dist(at, p) for p in known.places.values())
         if away > AT_POINT:
-            effects[name][f"unevenness at {name}"] = spread * min(1.0, away) * math.hypot(1.0, *weights.values())
+            effects[name][f"unevenness at {name}"] = (
+                spread * min(1.0, away) * math.hypot(1.0, *weights.values())
+            )
         if math.fsum(w * w for w in weights.values()) > 1.0 + 1e-9:
             beyond.add(name)
     return Surface(dict(where), heights, effects), frozenset(beyond)

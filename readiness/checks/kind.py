@@ -10,9 +10,8 @@ A kind is one module of this package with four names:
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Any, Literal, Protocol
@@ -20,8 +19,8 @@ from typing import Any, Literal, Protocol
 from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.picture import Picture
-from readiness.job import Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop
-from readiness.measure.decide import DEFAULT_FACTOR, conformance, decide
+from readiness.job import VOID_EVENTS, Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop
+from readiness.measure.decide import DEFAULT_FACTOR
 from readiness.measure.uncertain import Estimate, combined, from_half_width, from_resolution, series_of
 
 SHARED = "shared"
@@ -170,10 +169,9 @@ class Scene:
         kept, _ = self._current(key, self.check.id, self.side)
         return kept
 
-    def word(self, key: str) -> str:
+    def word(self, key: str, *, shared: bool = False) -> str:
         """The latest current value of a choice or text question, empty if there is none."""
-        series = self.series(key)
-        return str(series[-1].value) if series else ""
+        return self.answer(key, shared=shared).word
 
     def answer(self, key: str, *, accuracy: float | None = None, shared: bool = False) -> Answer:
         """The answer to a question with its uncertainty.
@@ -188,9 +186,13 @@ class Scene:
 
     def _answered(self, key: str, accuracy: float | None, shared: bool) -> Answer:
         place = (SHARED, "") if shared else (self.check.id, self.side)
-        kept, gone = self._current(key, *place)
+        kept, fresh = self._current(key, *place)
         if not kept:
-            return Answer(key, missing="lapsed" if gone else "not_done")
+            return (
+                Answer(key, missing="lapsed", problem=self._why_gone(fresh[-1]))
+                if fresh
+                else Answer(key, missing="not_done")
+            )
         if isinstance(kept[-1].value, str):
             return Answer(key, kept[-1:])  # a state is as it was last found; there is no mean of yes and no
         try:
@@ -203,14 +205,23 @@ class Scene:
         """The number with its unit as this shop reads it."""
         return units.show(value, unit, self.shop.units)
 
-    def _current(self, key: str, check: str, side: str) -> tuple[tuple[Reading, ...], bool]:
+    def _current(self, key: str, check: str, side: str) -> tuple[tuple[Reading, ...], tuple[Reading, ...]]:
+        """Readings that count, and those since the last fix whether they still count or not."""
         mine = self.readings.get((check, side, key), ())
         since = self._last_fix(key, check, side) if self.job.fixes else None
         fresh = mine if since is None else tuple(r for r in mine if r.at >= since)
         start = self._counts_from
         if all(r.at >= start for r in fresh):
-            return fresh, bool(fresh)
-        return tuple(r for r in fresh if r.at >= start), True
+            return fresh, fresh
+        return tuple(r for r in fresh if r.at >= start), fresh
+
+    def _why_gone(self, reading: Reading) -> str:
+        """What ended a reading, and when."""
+        ended = [h for h in self.happened if self._voids(h) and h.at > reading.at]
+        if not ended:
+            return f"it was taken at {reading.at:%H:%M} and holds {_span(self.check.hold)}"
+        first = min(ended, key=lambda h: h.at)
+        return f"{VOID_EVENTS.get(first.event, first.event)} at {first.at:%H:%M}"
 
     @cached_property
     def _counts_from(self) -> datetime:
@@ -233,15 +244,25 @@ class Scene:
         if instrument is None and accuracy is not None:
             return from_half_width(accuracy)
         if instrument is None:
-            named = f"the shop has no instrument '{reading.instrument}'" if reading.instrument else "no instrument is named for it"
+            named = (
+                f"the shop has no instrument '{reading.instrument}'"
+                if reading.instrument
+                else "no instrument is named for it"
+            )
             raise units.UnitsError(named)
         value = float(reading.value)
         try:
             a = units.accuracy(instrument.accuracy, reading.unit, value)
             d = units.accuracy(instrument.resolution, reading.unit, value)
         except units.UnitsError:
-            raise units.UnitsError(f"{instrument.title} ({instrument.id}) measures {instrument.measures}, not this") from None
+            raise units.UnitsError(
+                f"{instrument.title} ({instrument.id}) measures {instrument.measures}, not this"
+            ) from None
         return combined(from_half_width(a), from_resolution(d))
+
+
+def _span(minutes: float) -> str:
+    return f"{minutes / 60:g} h" if minutes % 60 == 0 else f"{minutes:g} min"
 
 
 class Kind(Protocol):
@@ -253,125 +274,3 @@ class Kind(Protocol):
     def ask(self, scene: Scene, limits: Any) -> list[Question]: ...
 
     def judge(self, scene: Scene, limits: Any) -> Judgement: ...
-
-
-# --- building parts ------------------------------------------------------------------------------
-
-
-def number_part(
-    scene: Scene,
-    key: str,
-    label: str,
-    estimate: Estimate,
-    unit: str,
-    *,
-    low: float | None = None,
-    high: float | None = None,
-    remedy: str = "",
-    readings: tuple[Reading, ...] = (),
-    signed: float | None = None,
-) -> Part:
-    """Judge one number against its limits and say so in a sentence.
-
-    `signed` is the number itself where its size is judged: either way may then break the upper limit.
-    """
-    d = decide(estimate.value, estimate.u, low, high, scene.factor)
-    reason = _sentence(scene, label, estimate, unit, low, high, d.call, d.guard)
-    if d.call != "pass" and not d.decidable and d.u_needed is not None:
-        reason += (
-            f" No reading could pass: the limits lie {scene.show((high or 0) - (low or 0), _difference(unit))} apart "
-            f"and the uncertainty takes {scene.show(2 * d.guard, _difference(unit))} of that. An instrument good to "
-            f"±{scene.show(d.u_needed * 3**0.5, _difference(unit))} or better could decide."
-        )
-    p = d.p_conform if signed is None or high is None else conformance(signed, estimate.u, -high, high)
-    return Part(
-        key, label, d.call, reason, estimate.value, unit, low, high, estimate.u, d.guard,
-        p, d.margin, "" if d.call == "pass" else remedy, readings,
-    )  # fmt: skip
-
-
-def magnitude_part(
-    scene: Scene, key: str, label: str, estimate: Estimate, unit: str, limit: float, *,
-    remedy: str = "", readings: tuple[Reading, ...] = (),
-) -> Part:  # fmt: skip
-    """Judge how far a signed number lies from zero, either way, and say so in a sentence."""
-    size = Estimate(abs(estimate.value), estimate.u)
-    part = number_part(
-        scene, key, label, size, unit, high=limit, remedy=remedy, readings=readings, signed=estimate.value
-    )
-    if part.outcome == "pass" or part.guard is None or part.guard <= limit:
-        return part
-    finer = f" A measurement {math.ceil(part.guard / limit * 10) / 10:g} times as fine could decide." if limit else ""
-    reason = (
-        f"{part.reason} No reading could pass: the uncertainty alone takes {scene.show(part.guard, unit)} of "
-        f"the {scene.show(limit, unit)} allowed.{finer}"
-    )
-    return replace(part, reason=reason)
-
-
-def missing_part(key: str, label: str, *answers: Answer) -> Part:
-    """A part that cannot be judged because an answer is missing, has lapsed or lacks its instrument."""
-    lapsed = any(a.missing == "lapsed" for a in answers)
-    problem = next((a.problem for a in answers if a.problem), "")
-    if lapsed:
-        reason = f"{label}: an earlier reading no longer counts; read it again."
-    elif problem:
-        reason = f"{label}: {problem}; a number without its instrument cannot be judged."
-    else:
-        reason = f"{label}: not read yet."
-    readings = tuple(r for a in answers for r in a.readings)
-    return Part(key, label, "lapsed" if lapsed else "not_done", reason, readings=readings)
-
-
-def state_part(
-    key: str, label: str, answer: Answer, *, wanted: str, good: str, bad: str, remedy: str
-) -> Part:
-    """Judge one state: passes when the answer is `wanted`. `good` and `bad` are whole sentences."""
-    if not answer.ready:
-        return missing_part(key, label, answer)
-    ok = answer.word == wanted
-    return Part(
-        key, label, "pass" if ok else "fail", good if ok else bad, answer.word,
-        remedy="" if ok else remedy, readings=answer.readings,
-    )  # fmt: skip
-
-
-def _difference(unit: str) -> str:
-    """The unit for differences: a temperature difference has no zero point."""
-    return "delta_degC" if unit == "degC" else unit
-
-
-def _sentence(
-    scene: Scene,
-    label: str,
-    estimate: Estimate,
-    unit: str,
-    low: float | None,
-    high: float | None,
-    call: str,
-    guard: float,
-) -> str:
-    def say(value: float) -> str:
-        return scene.show(value, unit)
-
-    def gap(value: float) -> str:
-        return scene.show(value, _difference(unit))
-
-    y = estimate.value
-    unsure = f" (uncertainty ±{gap(guard)})" if guard else ""
-    if low is None and high is None:
-        return f"{label} is {say(y)}{unsure}."
-    near_low = high is None or (low is not None and y - low <= high - y)
-    limit, word = (low, "least") if near_low else (high, "most")
-    assert limit is not None
-    away = gap(abs(y - limit))
-    if call == "pass":
-        return f"{label} is {say(y)}, {away} inside the {word} allowed, {say(limit)}{unsure}."
-    if call == "fail":
-        side = "under" if near_low else "over"
-        return f"{label} is {say(y)}, {away} {side} the {word} allowed, {say(limit)}{unsure}."
-    counts = limit + guard if near_low else limit - guard
-    return (
-        f"{label} is {say(y)}: too close to call. The {word} that counts is {say(counts)} "
-        f"({say(limit)} and {gap(guard)} for the uncertainty)."
-    )

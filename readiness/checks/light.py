@@ -8,21 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import ClassVar
 
 from msgspec import Struct
 
 from readiness.checks.common import name_problems
-from readiness.checks.kind import (
-    YES_NO,
-    Answer,
-    Judgement,
-    Part,
-    Question,
-    Scene,
-    missing_part,
-    number_part,
-    state_part,
-)
+from readiness.checks.kind import YES_NO, Answer, Judgement, Part, Question, Scene
+from readiness.checks.parts import missing_part, number_part, state_part
 from readiness.job import Fraction, Lux
 from readiness.measure.light import light_of
 from readiness.measure.uncertain import Estimate, propagated
@@ -44,6 +36,12 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Least that counts of minimum over mean."""
     no_sun: bool = True
     no_flicker: bool = False
+
+    WORDS: ClassVar[dict[str, str]] = {
+        "least": "every place at least {}",
+        "most": "every place at most {}",
+        "uniformity": "darkest place at least {} of the mean",
+    }
 
     def problems(self) -> Iterator[tuple[str, str, str]]:
         """What is wrong, as (field path, found, expected)."""

@@ -9,20 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
+from typing import ClassVar
 
 from msgspec import Struct
 
 from readiness.checks.common import AIR, positive_problems
-from readiness.checks.kind import (
-    YES_NO,
-    Answer,
-    Choice,
-    Judgement,
-    Question,
-    Scene,
-    magnitude_part,
-    missing_part,
-)
+from readiness.checks.kind import YES_NO, Answer, Choice, Judgement, Question, Scene
+from readiness.checks.parts import magnitude_part, missing_part
 from readiness.job import Kilogram, Station
 from readiness.measure.axle import axle_change, ballast
 from readiness.measure.fuel import mass_kg
@@ -51,6 +44,11 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     front_change: Kilogram
     """On the front axle, against what the procedure asks."""
     rear_change: Kilogram
+
+    WORDS: ClassVar[dict[str, str]] = {
+        "front_change": "load on the front axle at most {} from what the procedure asks",
+        "rear_change": "load on the rear axle at most {} from what the procedure asks",
+    }
 
     def problems(self) -> Iterator[tuple[str, str, str]]:
         """What is wrong, as (field path, found, expected)."""

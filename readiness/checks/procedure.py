@@ -7,16 +7,8 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from readiness.checks.kind import (
-    YES_NO,
-    Answer,
-    Judgement,
-    Part,
-    Question,
-    Scene,
-    missing_part,
-    state_part,
-)
+from readiness.checks.kind import YES_NO, Answer, Judgement, Part, Question, Scene
+from readiness.checks.parts import missing_part, state_part
 
 KIND = "procedure"
 

@@ -13,7 +13,8 @@ from msgspec import Struct
 
 from readiness import units
 from readiness.checks.common import AIR, item_problems
-from readiness.checks.kind import Judgement, Part, Question, Scene, missing_part, number_part
+from readiness.checks.kind import Judgement, Part, Question, Scene
+from readiness.checks.parts import missing_part, number_part
 
 KIND = "readings"
 

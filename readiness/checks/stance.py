@@ -7,21 +7,14 @@ not added to them. What is judged is the difference from the sheet: a body meant
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import ClassVar
 
 from msgspec import Struct
 
 from readiness.checks.car import car_outline, wheel_places
 from readiness.checks.common import positive_problems
-from readiness.checks.kind import (
-    Answer,
-    Judgement,
-    Part,
-    Question,
-    Scene,
-    magnitude_part,
-    missing_part,
-    number_part,
-)
+from readiness.checks.kind import Answer, Judgement, Part, Question, Scene
+from readiness.checks.parts import magnitude_part, missing_part, number_part
 from readiness.checks.picture import Picture, Spot
 from readiness.job import WHEEL_NAMES, WHEELS, Degree, Millimetre, RideHeights
 from readiness.measure.attitude import pitch_deg, roll_deg, warp
@@ -46,6 +39,13 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     pitch: Degree
     warp: Millimetre
     """How far the diagonals differ."""
+
+    WORDS: ClassVar[dict[str, str]] = {
+        "height": "each ride height at most {} from the sheet's",
+        "roll": "roll at most {} from the sheet's",
+        "pitch": "pitch at most {} from the sheet's",
+        "warp": "one corner at most {} off the other three",
+    }
 
     def problems(self) -> Iterator[tuple[str, str, str]]:
         """What is wrong, as (field path, found, expected)."""

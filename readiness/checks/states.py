@@ -12,7 +12,8 @@ from typing import Literal
 from msgspec import Struct
 
 from readiness.checks.common import item_problems
-from readiness.checks.kind import YES_NO, Answer, Judgement, Part, Question, Scene, state_part
+from readiness.checks.kind import YES_NO, Answer, Judgement, Part, Question, Scene
+from readiness.checks.parts import state_part
 
 KIND = "states"
 

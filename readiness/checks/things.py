@@ -47,14 +47,16 @@ def bay_things(scene: Scene) -> list[Thing]:
 
 def typed_thing(scene: Scene, key: str, name: str, metal: str = "unknown") -> Thing | tuple[Answer, ...]:
     """A thing from the answers to `place_questions`; the answers still missing if it cannot be placed."""
-    x, y = scene.answer(f"{key}.x"), scene.answer(f"{key}.y")
-    radius, height = scene.answer(f"{key}.radius"), scene.answer(f"{key}.height")
+    x, y = scene.answer(f"{key}.x", shared=True), scene.answer(f"{key}.y", shared=True)
+    radius, height = scene.answer(f"{key}.radius", shared=True), scene.answer(f"{key}.height", shared=True)
     placing = (x, y, *(a for a in (radius, height) if a.readings or a.missing == "lapsed"))
     if x.estimate is None or y.estimate is None or not all(a.ready for a in placing):
         return placing
     r = max(0.0, radius.estimate.value) if radius.estimate else 0.0
     u = combined(x.estimate.u, y.estimate.u, radius.estimate.u if radius.estimate else 0.0, SET_UP_U)
-    top, guard = (height.estimate.value, scene.factor * height.estimate.u) if height.estimate else (math.inf, 0.0)
+    top, guard = (
+        (height.estimate.value, scene.factor * height.estimate.u) if height.estimate else (math.inf, 0.0)
+    )
     at = (x.estimate.value, y.estimate.value)
     readings = tuple(reading for a in (x, y, radius, height) for reading in a.readings)
     return Thing(
@@ -77,7 +79,7 @@ def place_questions(key: str, name: str, *, radius: bool) -> list[Question]:
         asked.append(Question(f"{key}.radius", f"{name}: radius", low=0, high=3, hint=wide, optional=True))
     high = "above the floor; empty: any height"
     asked.append(Question(f"{key}.height", f"{name}: top", low=0, high=5, hint=high, optional=True))
-    return [replace(q, unit="m", measures="distance") for q in asked]
+    return [replace(q, unit="m", measures="distance", shared=True) for q in asked]
 
 
 @lru_cache(maxsize=256)

@@ -8,23 +8,14 @@ bay's temperature; one from the road needs the temperature of each tyre, and tha
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import ClassVar
 
 from msgspec import Struct
 
 from readiness.checks.car import car_outline, wheel_places
 from readiness.checks.common import AIR, AIR_ABROAD, altitude_pressure
-from readiness.checks.kind import (
-    YES_NO,
-    Answer,
-    Choice,
-    Judgement,
-    Part,
-    Question,
-    Scene,
-    magnitude_part,
-    missing_part,
-    number_part,
-)
+from readiness.checks.kind import YES_NO, Answer, Choice, Judgement, Part, Question, Scene
+from readiness.checks.parts import magnitude_part, missing_part, number_part
 from readiness.checks.picture import Picture, Spot
 from readiness.job import WHEEL_NAMES, WHEELS, Kilopascal, Millimetre
 from readiness.measure.gas import gauge_at
@@ -54,6 +45,14 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     least_tread: Millimetre
     tread_difference: Millimetre
     """Between left and right on one axle."""
+
+    WORDS: ClassVar[dict[str, str]] = {
+        "pressure_below": "cold pressure at most {} under the placard",
+        "pressure_above": "cold pressure at most {} over the placard",
+        "side_difference": "left and right at most {} apart, cold",
+        "least_tread": "tread at least {}",
+        "tread_difference": "tread left and right at most {} apart",
+    }
 
     def problems(self) -> Iterator[tuple[str, str, str]]:
         """What is wrong, as (field path, found, expected)."""

@@ -67,7 +67,7 @@ def _all_limits(session: Session) -> list[FormLine]:
     for check in visit.checklist.walk():
         rows = limits_in_words(check, visit.shop.units)
         lines += [FormLine(check.title)] * bool(rows)
-        lines += [FormLine(f"  {name}: {value}", remark=True) for name, value, _ in rows]
+        lines += [FormLine(f"  {words}", remark=True) for words, _ in rows]
     return lines
 
 

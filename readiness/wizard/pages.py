@@ -189,8 +189,8 @@ def _limits(check: Check, visit: Visit) -> list[Piece]:
     from readiness.checklist.describe import limits_in_words
 
     by_source: dict[str, list[str]] = {}
-    for name, value, source in limits_in_words(check, visit.shop.units):
-        by_source.setdefault(source, []).append(f"{name}: {value}")
+    for words, source in limits_in_words(check, visit.shop.units):
+        by_source.setdefault(source, []).append(words)
     pieces: list[Piece] = []
     for source, rows in by_source.items():
         pieces.append((f"\nLimits, {source}\n", "bold"))

@@ -41,7 +41,9 @@ def test_reason_names_zone_thing_and_how_far():
 def test_touching_counts_as_in(margin):
     one = check("clear_area", {"margin": margin}, per_side=True)
     touching = bay(post(-3.0, 2.5, u=0.0))
-    simple = judged(one, NOTHING_ELSE, sheet=sheet(DISC), bay=touching, side="left", decision=Decision(factor=0))
+    simple = judged(
+        one, NOTHING_ELSE, sheet=sheet(DISC), bay=touching, side="left", decision=Decision(factor=0)
+    )
     p = part(simple, "disc/bay.1")
     assert p.value == pytest.approx(0.0, abs=1e-12)
     assert p.outcome == "fail"
@@ -113,8 +115,15 @@ def test_height_bands_must_overlap_to_matter(band, counts):
 @pytest.mark.parametrize(
     ("height", "outcome"),
     # the laser meter's guard, 1.645 x 0.0058 m, about the zone's lower edge at 0.5 m: 0.4905 to 0.5095 m
-    [(None, "fail"), ("0.3 m", "pass"), ("0.489 m", "pass"), ("0.492 m", "too_close"), ("0.508 m", "too_close"),
-     ("0.511 m", "fail"), ("2 m", "fail")],
+    [
+        (None, "fail"),
+        ("0.3 m", "pass"),
+        ("0.489 m", "pass"),
+        ("0.492 m", "too_close"),
+        ("0.508 m", "too_close"),
+        ("0.511 m", "fail"),
+        ("2 m", "fail"),
+    ],
 )
 def test_typed_height_is_that_of_the_top(height, outcome):
     answers = bin_at(-3.0, 1.5, **({"height": height} if height else {}))

@@ -406,7 +406,9 @@ def test_u_of_a_foot_covers_what_an_uneven_floor_does_beyond_the_points_and_betw
         at = part(judged(floor(), HOLDS, sheet=sheet, bay=bay), "target.reflector.1")
         z = {(p.x, p.y): p.height for p in bay.survey.points}
         wheels = np.array([(1.0, *PLACES[w]) for w in WHEELS])
-        plane, *_ = np.linalg.lstsq(wheels, [z[x, 0.77 if y > 0 else -0.77] for _, x, y in wheels], rcond=None)
+        plane, *_ = np.linalg.lstsq(
+            wheels, [z[x, 0.77 if y > 0 else -0.77] for _, x, y in wheels], rcond=None
+        )
         true = rng.normal(0, 2) - plane @ [1, -3.0, 1.5]
         errors.append(at.value * (1 if ", over" in at.reason else -1) - true)
         claimed.append(at.u)

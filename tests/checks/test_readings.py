@@ -95,7 +95,10 @@ def test_missing_lapsed_and_without_instrument():
 
 @pytest.mark.parametrize(
     ("tool", "words"),
-    [("tape", "invented tape (tape) measures length, not this"), ("lost", "the shop has no instrument 'lost'")],
+    [
+        ("tape", "invented tape (tape) measures length, not this"),
+        ("lost", "the shop has no instrument 'lost'"),
+    ],
 )
 def test_a_tool_that_cannot_have_read_it_is_named(tool, words):
     # VIM 3.1: a measuring instrument is one for its kind of quantity (from memory)

@@ -319,5 +319,10 @@ def test_one_sided_tolerances_are_no_mistake():
 
 def test_a_pressure_on_its_limit_passes_by_simple_acceptance():
     # JCGM 106 7.4, simple acceptance: the limit itself conforms; 225.0 = 230 - 5
-    found = judged(tyres(), {**COLD, "pressure.lf": "225 kPa"}, decision=Decision(factor=0), shop=changed(SHOP, altitude=640.0))
+    found = judged(
+        tyres(),
+        {**COLD, "pressure.lf": "225 kPa"},
+        decision=Decision(factor=0),
+        shop=changed(SHOP, altitude=640.0),
+    )
     assert part(found, "pressure.lf").outcome == "pass"

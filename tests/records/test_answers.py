@@ -113,7 +113,7 @@ checks:
     pressure.lf: 2,31 bar
     pressure.lr: [219, 221 kPa]
     tread.lf: {value: [5 mm, 5.2 mm], at: 2026-05-04 09:10+02:00, by: B. Test, note: inner rib}
-  clear_area left: {kit.1: out}
+  cover left: {whole: yes}
 fixes: [{check: tyres, question: pressure.lr, text: inflated}]
 events: [{event: door_opened, at: 2026-05-04 09:12+02:00}]
 not_applicable: [{check: clear_area, side: left, reason: nothing there}]
@@ -133,7 +133,7 @@ not_applicable: [{check: clear_area, side: left, reason: nothing there}]
         (5.0, "B. Test", "inner rib", AT + timedelta(minutes=10)),
         (5.2, "B. Test", "inner rib", AT + timedelta(minutes=10)),
     ]
-    assert found["clear_area", "left", "kit.1"][0].value == "out"
+    assert found["cover", "left", "whole"][0].value == "yes"
     assert (job.fixes[0].question, job.fixes[0].at, job.fixes[0].by) == ("pressure.lr", AT, "A. Test")
     assert job.events[0].at == AT + timedelta(minutes=12)
     assert job.waivers[0].side == "left"
