@@ -8,7 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from readiness import units
@@ -56,8 +56,9 @@ def _step(shown_number: str) -> float:
 @given(
     st.sampled_from([u for u in CANONICAL if u != "fraction"]),
     st.sampled_from(SYSTEMS),
-    st.floats(-200, 5000),
+    st.floats(-200, 5000) | st.floats(-1, 1),
 )
+@example("um", "metric", 0.46875)
 def test_what_is_shown_is_read_back_within_its_rounding(
     unit: str, system: units.System, value: float
 ) -> None:

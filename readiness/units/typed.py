@@ -166,11 +166,14 @@ _WIDE = Context(prec=400, rounding=ROUND_HALF_UP)
 def shown(value: Decimal, places: int, *, finer: bool = False) -> str:
     """Rounded once, half away from zero, trailing zeros dropped, never '-0' and never an exponent.
 
-    With `finer`, what would show as 0 and is not (a small uncertainty) gets up to two more places.
+    With `finer`, what is half a step or less and not 0 (a small uncertainty) gets up to two more places;
+    half a step included, so that 0.47 shown as 0.5 shows as 0.5 again when it is read back.
     """
-    for extra in range(3 if finer else 1):
-        rounded = value.quantize(Decimal(1).scaleb(-places - extra), context=_WIDE)
-        if rounded:
+    most = 2 if finer else 0
+    for extra in range(most + 1):
+        step = Decimal(1).scaleb(-places - extra)
+        rounded = value.quantize(step, context=_WIDE)
+        if rounded and (extra == most or abs(value) > step / 2):
             return _digits(rounded)
     return "0"
 
