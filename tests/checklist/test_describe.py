@@ -32,7 +32,9 @@ def test_every_limit_of_a_shipped_list_is_told_with_its_source(name, system):
 
 
 def test_us_readers_get_us_units():
-    checklist = read_checklist(places.checklists() / "front_radar.yaml", limit_types(), (places.checklists(),))
+    checklist = read_checklist(
+        places.checklists() / "front_radar.yaml", limit_types(), (places.checklists(),)
+    )
     air = dict(limits_in_words(checklist.check("air"), "us"))
     # 5 °C = 41 °F and 35 °C = 95 °F by the definition of the Fahrenheit scale
     assert "Air in the bay: 41 °F to 95 °F" in air
