@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from dataclasses import replace as changed
 from datetime import datetime
 from itertools import groupby
 from typing import TYPE_CHECKING, Literal
@@ -17,7 +18,7 @@ from readiness import units
 from readiness.checklist.model import Check, Step
 from readiness.checks.entry import understood
 from readiness.checks.finding import Finding, Visit, ask
-from readiness.checks.kind import SHARED, Part, Question
+from readiness.checks.kind import SHARED, WORST_FIRST, Part, Place, Question
 from readiness.job import VOID_EVENTS, Event, Evidence, Fix, Instrument, Job, Reading, System, Waiver
 from readiness.verdict import Verdict, judge
 
@@ -40,6 +41,8 @@ class Row:
     part: Part | None = None
     mean: float | None = None
     """The value that counts: the mean of the readings, in the question's canonical unit."""
+    judged_at: tuple[str, str] = ("", "")
+    """Check and side of the finding that `part` belongs to."""
 
     @property
     def answered(self) -> bool:
@@ -115,22 +118,25 @@ class Session:
         return judge(self.visit, self.clock())
 
     def rows(self, step: Step, verdict: Verdict) -> list[Row]:
-        """Every question of a step in walking order; one asked by two checks stands once."""
-        rows: list[Row] = []
-        seen: set[tuple[str, str, str]] = set()
+        """Every question of a step in walking order.
+
+        One that serves two checks or both sides stands once, with the worse of what it leads to.
+        """
+        rows: dict[Place, Row] = {}
         for check_id, side in self.places(step):
             check = self.visit.checklist.check(check_id)
             parts = {p.key: p for p in self.finding_at(check_id, side, verdict).parts}
             scene = self.visit.scene(check, side, verdict.at)
             for q in ask(self.visit, check, side, verdict.at):
                 place = (SHARED, "", q.key) if q.shared else (check.id, side, q.key)
-                if place in seen:
-                    continue
-                seen.add(place)
-                answer = scene.answer(q.key, shared=q.shared, accuracy=q.accuracy)
-                mean = answer.estimate.value if answer.estimate else None
-                rows.append(Row(check, side, q, answer.readings, parts.get(q.part or q.key), mean))
-        return rows
+                part = parts.get(q.part or q.key)
+                if place not in rows:
+                    answer = scene.answer(q.key, shared=q.shared, accuracy=q.accuracy)
+                    mean = answer.estimate.value if answer.estimate else None
+                    rows[place] = Row(check, side, q, answer.readings, part, mean, (check_id, side))
+                elif _worse(part, rows[place].part):
+                    rows[place] = changed(rows[place], part=part, judged_at=(check_id, side))
+        return list(rows.values())
 
     def state(self, step: Step, verdict: Verdict) -> StepState:
         rows = self.rows(step, verdict)
@@ -164,7 +170,7 @@ class Session:
         return verdict.sides[side or self.journal.job.sides[0]].finding(check)
 
     def finding_of(self, row: Row, verdict: Verdict) -> Finding:
-        return self.finding_at(row.check.id, row.side, verdict)
+        return self.finding_at(*row.judged_at, verdict)
 
     # --- instruments and evidence ----------------------------------------------------------------
 
@@ -335,6 +341,12 @@ def bays_in_words(folder: ShopFolder, sheet: str, sides: tuple[str, ...]) -> lis
         words = f": {findings[0].reason}" if findings else ""
         found.append((name, f"{bay.title}{words}"))
     return found
+
+
+def _worse(part: Part | None, than: Part | None) -> bool:
+    if part is None:
+        return False
+    return than is None or WORST_FIRST.index(part.outcome) < WORST_FIRST.index(than.outcome)
 
 
 def _in_words(entry: Reading | Fix | Event | Waiver) -> str:

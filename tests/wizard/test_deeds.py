@@ -211,3 +211,20 @@ async def test_a_number_that_is_taken_is_asked_again(app, folder, clock):
         await who.press("escape")
         await settled(app, pilot)
         assert isinstance(app.screen, Start)
+
+
+async def test_own_kit_is_asked_once_and_shows_the_side_that_it_spoils(app, folder, clock):
+    """In the demo job the tool chest stands in the right side's line of sight only."""
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(app, pilot)
+        app.screen.open_job("HB-0418")
+        await settled(app, pilot)
+        who = Technician(app, pilot, {})
+        await who.go_to("clear_area")
+        rows = [line.row for line in who.walk.form.rows.lines if line.row is not None]
+        assert [r.question.key for r in rows].count("kit.5") == 1
+        chest = next(r for r in rows if r.question.key == "kit.5")
+        assert chest.failing
+        assert who.walk.session.finding_of(chest, who.walk.verdict).outcome == "fail"
+        assert who.row.question.key == "kit.5"
+        assert "tool chest reaches" in sentence(app)
