@@ -5,6 +5,9 @@ from __future__ import annotations
 from readiness.checks.picture import XY, Outline
 from readiness.job import WHEELS, Place, Point, Sheet
 
+LYING = 0
+"""The number of a target that lies on the floor and has no feet."""
+
 
 def wheel_places(sheet: Sheet) -> dict[str, XY]:
     """x and y in m of the four wheel contacts, in walking order."""
@@ -18,14 +21,14 @@ def foot_places(sheet: Sheet, sides: tuple[str, ...]) -> dict[str, XY]:
     """x and y in m of every target foot, named '<target>.<n>'; those of the right 'right.<target>.<n>'.
 
     A sheet draws the left side (or the only one); the right is its mirror image. A target without
-    feet, such as a mat, stands at its own place.
+    feet, such as a mat, lies at its own place and has the number LYING.
     """
     feet: dict[str, XY] = {}
     for side in sides:
         prefix, mirror = ("right.", -1.0) if side == "right" else ("", 1.0)
         for target in sheet.targets:
-            standing: tuple[Point | Place, ...] = target.feet or (target.at,)
-            for n, foot in enumerate(standing, 1):
+            standing: dict[int, Point | Place] = dict(enumerate(target.feet, 1)) or {LYING: target.at}
+            for n, foot in standing.items():
                 feet[f"{prefix}{target.id}.{n}"] = (foot.x, mirror * foot.y)
     return feet
 

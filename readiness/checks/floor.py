@@ -17,7 +17,7 @@ from typing import ClassVar
 
 from msgspec import Struct
 
-from readiness.checks.car import car_outline, foot_places
+from readiness.checks.car import LYING, car_outline, foot_places
 from readiness.checks.common import positive_problems
 from readiness.checks.heights import (
     WHEEL_RUNS,
@@ -302,6 +302,8 @@ def _foot_part(scene: Scene, limits: Limits, heights: Heights, surface: Surface,
 
 def _foot_remedy(scene: Scene, foot: str, over: float) -> str:
     size, name = scene.show(abs(over), "mm"), place_name(foot)
+    if foot.endswith(f".{LYING}"):
+        return f"Lay {name} where the floor is even with the wheels, or pack it by {size} if the procedure allows it."
     if over < 0:
         return f"Put a plate of {size} under {name}, or screw that foot out by as much, then measure again."
     return f"Screw {name} in by {size}, or set the stand's height {size} lower, then measure again."

@@ -14,7 +14,7 @@ from functools import lru_cache
 from statistics import median
 
 from readiness import units
-from readiness.checks.car import foot_places, wheel_places
+from readiness.checks.car import LYING, foot_places, wheel_places
 from readiness.checks.kind import Answer, Scene
 from readiness.checks.picture import XY
 from readiness.job import WHEEL_NAMES, WHEELS, Instrument, Reading, Standing, Survey
@@ -67,11 +67,12 @@ def places(scene: Scene) -> dict[str, XY]:
 
 
 def place_name(place: str) -> str:
-    """Words for a wheel or a foot: 'left front', 'right reflector foot 1'."""
+    """Words for a wheel, a foot or a mat: 'left front', 'right reflector foot 1', 'rear-mat'."""
     if place in WHEEL_NAMES:
         return WHEEL_NAMES[place]
     target, n = place.rsplit(".", 1)
-    return f"{target.replace('right.', 'right ', 1)} foot {n}"
+    words = target.replace("right.", "right ", 1)
+    return words if n == str(LYING) else f"{words} foot {n}"
 
 
 def foot_runs(scene: Scene) -> list[tuple[str, str]]:

@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from readiness import units
 from readiness.checks.kind import SHARED, Judgement, Part, Question, Scene
-from readiness.job import Instrument, Reading
+from readiness.job import WHEEL_NAMES, Instrument, Reading
 
 KIND = "instruments"
 
@@ -174,11 +174,16 @@ def _gap(unit: str) -> str:
 
 
 def _what(scene: Scene, readings: tuple[Reading, ...]) -> str:
-    """The readings meant, by the check's title and the question: 'Tyres (pressure.lf) and 2 more'."""
+    """The readings meant, by the check's title and the question: 'Tyres (pressure left front) and 2 more'."""
     titles = {c.id: c.title for c in scene.checks}
-    named = (f"{titles[r.check]} ({r.question})" if r.check in titles else r.question for r in readings)
+    named = (f"{titles[r.check]} ({_plain(r)})" if r.check in titles else _plain(r) for r in readings)
     first, *others = dict.fromkeys(named)
     return first[:1].upper() + first[1:] + (f" and {len(others)} more" if others else "")
+
+
+def _plain(reading: Reading) -> str:
+    """A question's key as words: 'pressure left front' for pressure.lf."""
+    return " ".join(WHEEL_NAMES.get(word, word) for word in reading.question.split("."))
 
 
 def _use_another(

@@ -100,7 +100,8 @@ def _ask_wheel(scene: Scene, wheel: str) -> list[Question]:
     if scene.word("sizes") == "no":
         asked.append(
             Question(f"size.{wheel}", f"{name}: size", "text", evidence="seen", pattern=_size_fault,
-                     hint="as on the side wall, such as 215/60 R17 96H", part="size")
+                     hint="as on the side wall, such as 215/60 R17 96H", part="size",
+                     default=_size_before(scene, wheel), default_from="the wheel before")
         )  # fmt: skip
     if scene.word("parked") == ROAD:
         asked.append(
@@ -116,6 +117,12 @@ def _ask_wheel(scene: Scene, wheel: str) -> list[Question]:
                  hint="main groove, the shallowest of three places", part=f"tread.{wheel}")
     )  # fmt: skip
     return asked
+
+
+def _size_before(scene: Scene, wheel: str) -> str:
+    """The size read last on the way round the car; a wrong size seldom comes alone."""
+    before = WHEELS[: WHEELS.index(wheel)]
+    return next((size for w in reversed(before) if (size := scene.word(f"size.{w}"))), "")
 
 
 def _barometer(scene: Scene) -> Question:

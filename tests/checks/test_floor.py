@@ -491,5 +491,5 @@ def test_the_height_map_shows_every_place_over_the_plane_of_the_wheels():
 
 def test_a_target_without_feet_stands_at_its_own_place():
     mat = changed(SHEET, targets=(changed(SHEET.targets[0], id="mat", feet=()),))
-    assert foot_places(mat, ("single",)) == {"mat.1": (-3.0, 1.5)}
-    assert "staff.mat.1" in asked(floor(), {"source": "laser"}, sheet=mat)
+    assert foot_places(mat, ("single",)) == {"mat.0": (-3.0, 1.5)}
+    assert "staff.mat.0" in asked(floor(), {"source": "laser"}, sheet=mat)
