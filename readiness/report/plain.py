@@ -83,7 +83,8 @@ def _why(verdict: Verdict, visit: Visit) -> list[str]:
     for check in visit.checklist.walk():
         for sides, finding in _by_side(verdict, check.id):
             word = f"  {OUTCOME_WORDS[finding.outcome]:11}"
-            lines += wrapped(_titled(_title(check, sides), finding.reason), word, _MARGIN)
+            known = f" ({finding.evidence})" if finding.evidence else ""
+            lines += wrapped(_titled(_title(check, sides), finding.reason + known), word, _MARGIN)
             for note in finding.notes:
                 lines += wrapped(note, _MARGIN)
     return lines

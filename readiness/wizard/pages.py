@@ -140,11 +140,13 @@ def _in_brief(finding: Finding, system: System) -> str:
 
 
 def _finding(finding: Finding, side: str, width: int, system: System) -> list[Piece]:
+    known = f" {finding.evidence}" if finding.evidence else ""
     head: list[Piece] = [
         (f"  {said(finding.outcome):<{MARGIN - 2}}", STYLES[finding.outcome]),
-        (f"{finding.title}{side}  ", "bold"),
+        (f"{finding.title}{side}", "bold"),
+        (f"{known}  ", "$text-muted"),
     ]
-    taken = MARGIN + cell_len(finding.title + side) + 2
+    taken = MARGIN + cell_len(finding.title + side + known) + 2
     if finding.outcome == "pass":
         room, text = max(10, width - taken), _in_brief(finding, system)
         text = text if cell_len(text) <= room else text[: room - 1] + "…"
