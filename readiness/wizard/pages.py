@@ -78,7 +78,7 @@ def _answer(side: SideVerdict, now: datetime) -> list[Piece]:
             first = next(f.title for f in side.findings if f.lapses_at == side.lapses_at)
             left = span(side.lapses_at - now)
             pieces.append((f" until {clock(side.lapses_at)}", "bold"))
-            pieces.append((f"  {left} left; {first} lapses first", ""))
+            pieces.append((f", {left} left\n     {first} lapses first", ""))
         return [*pieces, ("\n", "")]
     open_checks = sum(not f.counts for f in side.findings)
     checks = "one check does" if open_checks == 1 else f"{open_checks} checks do"
@@ -140,7 +140,7 @@ def _in_brief(finding: Finding, system: System) -> str:
 
 
 def _finding(finding: Finding, side: str, width: int, system: System) -> list[Piece]:
-    known = f" {finding.evidence}" if finding.evidence else ""
+    known = f" ({finding.evidence})" if finding.evidence else ""
     head: list[Piece] = [
         (f"  {said(finding.outcome):<{MARGIN - 2}}", STYLES[finding.outcome]),
         (f"{finding.title}{side}", "bold"),
