@@ -33,7 +33,7 @@ from tests.terminal import Terminal, surroundings
 from tests.wizard.driver import settled
 
 JOBS = ("HB-0409", "HB-0414", "HB-0415", "HB-0416", "HB-0417", "HB-0418", "HB-0419", "HB-0420")
-ANSWERS, STARTS = 120, 11
+ANSWERS, STARTS = 160, 11
 BARE = """
 from textual.app import App
 from textual.widgets import Static
@@ -110,11 +110,12 @@ def commands(folder: ShopFolder) -> None:
 def answering(folder: ShopFolder) -> None:
     for size in ((80, 24), (120, 40)):
         with contextlib.redirect_stdout(io.StringIO()):
-            times = asyncio.run(answers(folder, size))
-        told(f"an answer until the screen shows it, {size[0]}x{size[1]}", times)
+            found = asyncio.run(answers(folder, size))
+        for name, opens in (("an answer", False), ("the last answer of a step, and the next step", True)):
+            told(f"{name}, until it is drawn, {size[0]}x{size[1]}", [t for t, o in found if o == opens])
 
 
-async def answers(folder: ShopFolder, size: tuple[int, int]) -> list[float]:
+async def answers(folder: ShopFolder, size: tuple[int, int]) -> list[tuple[float, bool]]:
     """Answer rows of every step of a job that is half done; corrections and repeats among them."""
     app = ReadinessApp(folder.path, person="Odo Brack", clock=Clock())
     chance, found = random.Random(1), []
@@ -134,9 +135,9 @@ async def answers(folder: ShopFolder, size: tuple[int, int]) -> list[float]:
     return found
 
 
-async def one_answer(app: ReadinessApp, walk: Walk, row, chance: random.Random) -> float:
-    """Seconds from the entry to the drawn screen; an answered row is read again."""
-    text = typed(row.question, chance)
+async def one_answer(app: ReadinessApp, walk: Walk, row, chance: random.Random) -> tuple[float, bool]:
+    """Seconds from the entry to the drawn screen, and whether another step came up; an answered row is read again."""
+    text, at = typed(row.question, chance), walk.at
     began = time.perf_counter()
     walk._keep(row, text)
     drawn = asyncio.Event()
@@ -144,7 +145,7 @@ async def one_answer(app: ReadinessApp, walk: Walk, row, chance: random.Random) 
     await drawn.wait()
     for strips in app.screen._compositor.render_strips():
         assert strips is not None
-    return time.perf_counter() - began
+    return time.perf_counter() - began, walk.at != at
 
 
 def starting(folder: ShopFolder) -> None:

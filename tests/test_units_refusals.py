@@ -134,7 +134,7 @@ def test_an_explanation_replaces_the_sentence_and_an_empty_one_does_not() -> Non
 
 
 def test_traps_of_lenient_parsers() -> None:
-    """textual-notes, section 1, points 1 and 2: each of these was seen to go wrong elsewhere."""
+    """Each of these was seen to go wrong in other parsers of numbers and units."""
     assert parse("2,4", "kPa") != parse("24", "kPa")
     assert parse("2,4 bar", "kPa") == 240.0
     assert parse("3,5 bar", "kPa") == 350.0
