@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from readiness.job import Event, Fix, Job, Reading, Waiver
+from readiness.job import Job
 from readiness.records import places
 from readiness.records.answers import read_answers
-from readiness.records.journal import SUFFIX, Journal
+from readiness.records.journal import SUFFIX
+from readiness.records.kept import write_journal
 from readiness.records.shop import ShopFolder
 
 
@@ -29,34 +30,9 @@ def write(job: Job, into: Path) -> Path:
     """The journal of one job."""
     path = into / f"{job.job}{SUFFIX}"
     path.unlink(missing_ok=True)
-    with Journal.create(
-        into, job=job.job, sheet=job.sheet, bay=job.bay, sides=job.sides, by=job.by, at=job.opened,
-        plate=job.plate,
-    ) as journal:  # fmt: skip
-        for entry in entries(job):
-            _keep(journal, entry)
+    write_journal(job, into)
     path.with_name(path.name + ".lock").unlink(missing_ok=True)
     return path
-
-
-Kept = Reading | Fix | Event | Waiver
-
-
-def entries(job: Job) -> list[Kept]:
-    """Everything of the job in order of time; at one moment, readings before the rest."""
-    every: list[Kept] = [*job.readings, *job.fixes, *job.events, *job.waivers]
-    return sorted(every, key=lambda e: e.at)
-
-
-def _keep(journal: Journal, entry: Kept) -> None:
-    if isinstance(entry, Reading):
-        journal.record(entry)
-    elif isinstance(entry, Fix):
-        journal.fix(entry)
-    elif isinstance(entry, Event):
-        journal.happen(entry)
-    else:
-        journal.waive(entry)
 
 
 if __name__ == "__main__":

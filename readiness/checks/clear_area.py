@@ -17,26 +17,23 @@ from typing import ClassVar
 
 from msgspec import Struct
 
+from readiness.checks.clearances import Pair, Zones, capital, pair_part, pairs_of, zone_name
 from readiness.checks.common import name_problems
 from readiness.checks.kind import WORST_FIRST, YES_NO, Answer, Choice, Judgement, Part, Question, Scene
 from readiness.checks.parts import missing_part, number_part
 from readiness.checks.picture import Line, Picture
 from readiness.checks.plan_view import bay_outline, plan_view, reach
 from readiness.checks.things import (
-    METAL_FREE,
     SET_UP_U,
     Thing,
     bay_things,
-    matters,
-    may_lie_below,
     place_questions,
     typed_thing,
     zone_shape,
 )
 from readiness.job import Metre, Point, Standing, Zone
-from readiness.measure.decide import Call, decide
 from readiness.measure.overlap import TOUCH
-from readiness.measure.plan import Area, Shape, nearest, reach_beyond, signed_clearance
+from readiness.measure.plan import Area, reach_beyond
 from readiness.measure.uncertain import Estimate
 
 KIND = "clear_area"
@@ -70,7 +67,7 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
     where = f"farther than {far} from car and target"
     questions: list[Question] = []
     for key, plain in _kit(limits):
-        name = _capital(plain)
+        name = capital(plain)
         choices = (Choice("o", OUT, f"outside, {where}"), Choice("n", NEAR, "near"))
         questions.append(
             Question(
@@ -101,12 +98,14 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     things = [*(t.found for t in typed if isinstance(t.found, Thing)), *bay_things(scene)]
     if not zones:
         return Judgement((_no_zones(scene),), picture=plan_view(scene, zones, things))
-    pairs = sorted(_pairs(scene, limits, zones, things), key=lambda p: (WORST_FIRST.index(p.call), p.clear))
+    pairs = sorted(
+        pairs_of(scene, limits.margin, zones, things), key=lambda p: (WORST_FIRST.index(p.call), p.clear)
+    )
     worst = {t.key: next((p for p in pairs if p.thing.key == t.key), None) for t in typed}
     own = [_own_part(scene, limits, t, worst[t.key]) for t in typed]
     shown, notes = _by_zone(scene, zones, [p for p in pairs if p is not worst.get(p.thing.key)], pairs)
     small = list(_too_small(scene))
-    parts = [*own, _other_part(scene), *(_part(scene, limits, p) for p in shown), *small]
+    parts = [*own, _other_part(scene), *(pair_part(scene, limits.margin, p) for p in shown), *small]
     parts.sort(key=_urgency)
     out = frozenset(p.key.removesuffix("/bay") for p in small)
     return Judgement(tuple(parts), notes, _picture(scene, zones, things, pairs, out))
@@ -131,7 +130,7 @@ def _others(scene: Scene) -> Iterator[int]:
 
 def _ask_other(scene: Scene, n: int) -> list[Question]:
     key = f"other.{n}"
-    name = _capital(scene.word(f"{key}.name", shared=True) or f"Thing {n}")
+    name = capital(scene.word(f"{key}.name", shared=True) or f"Thing {n}")
     return [
         Question(f"{key}.name", f"Thing {n}: what is it", "text", evidence="seen", part=key, shared=True),
         *place_questions(key, name, radius=True),
@@ -140,73 +139,6 @@ def _ask_other(scene: Scene, n: int) -> list[Question]:
         Question(f"{key}.more", "Anything else near", "choice", choices=YES_NO, evidence="seen",
                  part="other", shared=True),
     ]  # fmt: skip
-
-
-# --- clearances ----------------------------------------------------------------------------------
-
-Gap = tuple[tuple[float, float], tuple[float, float]]
-Zones = list[tuple[Zone, Shape]]
-
-
-@dataclass(frozen=True, slots=True)
-class _Pair:
-    """One thing against one zone."""
-
-    zone: Zone
-    shape: Shape
-    thing: Thing
-    clear: float
-    """m; negative is how far in."""
-    call: Call
-
-    @property
-    def gap(self) -> Gap:
-        """The places on zone and thing between which the clearance lies."""
-        return nearest(self.shape, self.thing.shape)
-
-
-def _pairs(scene: Scene, limits: Limits, zones: Zones, things: list[Thing]) -> Iterator[_Pair]:
-    for zone, shape in zones:
-        for thing in things:
-            if matters(zone, thing):
-                clear = signed_clearance(shape, thing.shape)
-                call = decide(clear, thing.u, limits.margin, None, scene.factor).call
-                if clear <= 0 and call == "pass":  # no margin asked and no uncertainty: still in
-                    call = "fail"
-                if call == "fail" and may_lie_below(zone, thing):
-                    call = "too_close"
-                yield _Pair(zone, shape, thing, clear, call)
-
-
-def _part(scene: Scene, limits: Limits, pair: _Pair) -> Part:
-    name, thing, clear = _zone_name(pair.zone), pair.thing, pair.clear
-    part = number_part(
-        scene, f"{pair.zone.id}/{thing.key}", f"Distance from {_the(thing)} to {name}",
-        Estimate(clear, thing.u), "m", low=limits.margin, readings=thing.readings,
-    )  # fmt: skip
-    label, guard = f"{_capital(thing.name)}, {pair.zone.id}", part.guard or 0.0
-    remedy = "" if pair.call == "pass" else _remedy(scene, pair, limits.margin + guard - clear)
-    reason = part.reason if clear > 0 else _inside(scene, limits, pair, part.guard)
-    if pair.call != "pass" and may_lie_below(pair.zone, thing):
-        reason += " Its height is too near the zone's lower edge to tell whether it counts."
-    p = part.p_conform if clear > 0 or part.u else 0.0
-    return replace(part, label=label, remedy=remedy, outcome=pair.call, p_conform=p, reason=reason)
-
-
-def _inside(scene: Scene, limits: Limits, pair: _Pair, guard: float | None) -> str:
-    stands = f"reaches {scene.show(-pair.clear, 'm')} into" if pair.clear < 0 else "touches"
-    asked = f"has to stay {scene.show(limits.margin, 'm')} clear of it" if limits.margin else "may not"
-    unsure = f" (uncertainty ±{scene.show(guard, 'm')})" if guard else ""
-    return f"{_capital(_the(pair.thing))} {stands} {_zone_name(pair.zone)} and {asked}{unsure}."
-
-
-def _zone_name(zone: Zone) -> str:
-    return f"the metal-free zone '{zone.id}'" if zone.reason == METAL_FREE else f"the zone '{zone.id}'"
-
-
-def _urgency(part: Part) -> tuple[int, float]:
-    """Worst outcome first, then the smallest clearance."""
-    return WORST_FIRST.index(part.outcome), math.inf if part.margin is None else part.margin
 
 
 # --- parts ---------------------------------------------------------------------------------------
@@ -241,9 +173,9 @@ def _typed(scene: Scene, limits: Limits) -> list[_Typed]:
     return found
 
 
-def _own_part(scene: Scene, limits: Limits, typed: _Typed, worst: _Pair | None) -> Part:
+def _own_part(scene: Scene, limits: Limits, typed: _Typed, worst: Pair | None) -> Part:
     """The part of a thing that was asked for: its worst clearance, if it matters to any zone."""
-    label = _capital(typed.name)
+    label = capital(typed.name)
     if typed.found is None:
         return Part(
             typed.key, label, "pass", f"{label} is outside the area.", OUT, readings=typed.said.readings
@@ -252,7 +184,7 @@ def _own_part(scene: Scene, limits: Limits, typed: _Typed, worst: _Pair | None) 
         return missing_part(typed.key, label, *typed.found)
     readings = (*typed.said.readings, *typed.found.readings)
     if worst is not None:
-        return replace(_part(scene, limits, worst), key=typed.key, label=label, readings=readings)
+        return replace(pair_part(scene, limits.margin, worst), key=typed.key, label=label, readings=readings)
     why = "is not metal" if typed.found.metal == "no" else "lies below or above the zones"
     return Part(typed.key, label, "pass", f"{label} {why}, so it does not matter.", readings=readings)
 
@@ -286,12 +218,12 @@ def _too_small(scene: Scene) -> Iterator[Part]:
     for zone in scene.sheet.zones:
         beyond = _beyond(zone, scene.side, scene.bay.outline, scene.bay.standing)
         if beyond > TOUCH:
-            name, size = _zone_name(zone), scene.show(beyond, "m")
-            part = number_part(scene, f"{zone.id}/bay", f"{_capital(zone.id)} in the bay", Estimate(beyond, SET_UP_U), "m", high=0.0,
+            name, size = zone_name(zone), scene.show(beyond, "m")
+            part = number_part(scene, f"{zone.id}/bay", f"{capital(zone.id)} in the bay", Estimate(beyond, SET_UP_U), "m", high=0.0,
                                remedy="Choose a larger bay, or another place or way round in this one.")  # fmt: skip
             yield replace(
                 part,
-                reason=f"{_capital(name)} reaches {size} out of {scene.bay.title}: it has no room there.",
+                reason=f"{capital(name)} reaches {size} out of {scene.bay.title}: it has no room there.",
             )
 
 
@@ -301,10 +233,10 @@ def _beyond(zone: Zone, side: str, outline: tuple[Point, ...], standing: Standin
 
 
 def _by_zone(
-    scene: Scene, zones: Zones, rest: list[_Pair], pairs: list[_Pair]
-) -> tuple[list[_Pair], tuple[str, ...]]:
+    scene: Scene, zones: Zones, rest: list[Pair], pairs: list[Pair]
+) -> tuple[list[Pair], tuple[str, ...]]:
     """The nearest of each zone among the pairs that have no part yet, and notes on those left out."""
-    shown: list[_Pair] = []
+    shown: list[Pair] = []
     notes = []
     for zone, _ in zones:
         here = [p for p in rest if p.zone is zone]
@@ -312,14 +244,14 @@ def _by_zone(
         if left := here[NEAREST:]:
             clear = scene.show(min(p.clear for p in left), "m")
             count = "1 more stands" if len(left) == 1 else f"{len(left)} more stand"
-            notes.append(f"{count} farther from {_zone_name(zone)}, none nearer than {clear}.")
+            notes.append(f"{count} farther from {zone_name(zone)}, none nearer than {clear}.")
         if not any(p.zone is zone for p in pairs):
-            notes.append(f"Nothing that matters to {_zone_name(zone)} is known to stand here.")
+            notes.append(f"Nothing that matters to {zone_name(zone)} is known to stand here.")
     return shown, tuple(notes)
 
 
 def _picture(
-    scene: Scene, zones: Zones, things: list[Thing], pairs: list[_Pair], out: frozenset[str]
+    scene: Scene, zones: Zones, things: list[Thing], pairs: list[Pair], out: frozenset[str]
 ) -> Picture:
     if not pairs:
         return plan_view(scene, zones, things, out)
@@ -330,55 +262,6 @@ def _picture(
     return (*plan_view(scene, zones, things, marked), line)
 
 
-# --- what to do ----------------------------------------------------------------------------------
-
-
-def _remedy(scene: Scene, pair: _Pair, short: float) -> str:
-    thing = pair.thing
-    if thing.fixed:
-        return f"{_capital(_the(thing))} is fixed: choose another bay or place."
-    way = way_out(pair.gap, pair.clear, short)
-    steps = " and ".join(f"{scene.show(by, 'm')} {word}" for word, by in way)
-    again = (
-        "then correct its place in the bay's file"
-        if thing.key.startswith("bay.")
-        else "then enter its place again"
-    )
-    move = f"at least {steps}" if steps else "away from the zone"
-    return f"Move {_the(thing)} {move}, or take it out of the area, {again}."
-
-
-def way_out(gap: Gap, clear: float, short: float) -> list[tuple[str, float]]:
-    """How to move a thing so that it gains `short` m of clearance: direction and metres, whole cm up.
-
-    Seen from the driver's seat. A way that is nearly along or across the car is given as one move, any
-    other as two. Both do for a convex zone: they carry the thing `short` away along the line of the gap.
-    """
-    (zx, zy), (tx, ty) = gap
-    out = 1.0 if clear > 0 else -1.0
-    dx, dy = out * (tx - zx), out * (ty - zy)
-    length = math.hypot(dx, dy)
-    if length < 1e-9:
-        return []
-    nx, ny = dx / length, dy / length
-    along = ("forward" if nx > 0 else "backward", _up(short / abs(nx) if abs(ny) < 0.2 else short * abs(nx)))
-    across = (
-        "to the left" if ny > 0 else "to the right",
-        _up(short / abs(ny) if abs(nx) < 0.2 else short * abs(ny)),
-    )
-    if abs(ny) < 0.2:
-        return [along]
-    return [across] if abs(nx) < 0.2 else [along, across]
-
-
-def _up(metres: float) -> float:
-    """Up to the next whole centimetre."""
-    return math.ceil(metres * 100.0 - 1e-9) / 100.0
-
-
-def _the(thing: Thing) -> str:
-    return f"the {thing.name}" if thing.name[:1].islower() else thing.name
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+def _urgency(part: Part) -> tuple[int, float]:
+    """Worst outcome first, then the smallest clearance."""
+    return WORST_FIRST.index(part.outcome), math.inf if part.margin is None else part.margin

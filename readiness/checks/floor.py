@@ -23,7 +23,6 @@ from readiness.checks.heights import (
     WHEEL_RUNS,
     Heights,
     by_laser,
-    by_level,
     by_survey,
     foot_runs,
     outdated,
@@ -31,6 +30,7 @@ from readiness.checks.heights import (
     places,
 )
 from readiness.checks.kind import YES_NO, Choice, Judgement, Part, Question, Scene
+from readiness.checks.levels import by_level
 from readiness.checks.parts import magnitude_part, missing_part
 from readiness.checks.picture import XY, Picture, Role, Spot
 from readiness.job import WHEELS, Millimetre, Slope

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from msgspec.structs import replace as changed
 
 from readiness.checks.car import foot_places, wheel_places
-from readiness.checks.heights import PLACING_A, WHEEL_RUNS
+from readiness.checks.heights import WHEEL_RUNS
+from readiness.checks.levels import PLACING_A
 from readiness.job import WHEELS, Event, Fix, Point, Standing, Survey, SurveyPoint
 from readiness.measure.surface import root_of
 from tests.scenes import AT, BAY, INSTRUMENTS, SHEET, asked, check, given, judged, part
