@@ -145,6 +145,8 @@ class Rows(Widget):
         super().__init__()
         self.lines: Sequence[FormLine] = ()
         self.here = -1
+        self._ground = Style()
+        """The style of cells with nothing in them, asked for once a line: it is costly."""
 
     def compose(self) -> ComposeResult:
         entry = Entry(compact=True, select_on_focus=False)
@@ -161,15 +163,15 @@ class Rows(Widget):
         self.post_message(self.Clicked(int(event.y)))
 
     def render_line(self, y: int) -> Strip:
-        width = self.size.width
+        width, self._ground = self.size.width, self.rich_style
         if y >= len(self.lines):
-            return Strip.blank(width, self.rich_style)
+            return Strip.blank(width, self._ground)
         line = self.lines[y]
         if line.words_alone:
             segments = [Segment(" " + line.label, self._look("quiet" if line.remark else "heading"))]
         else:
             segments = self._drawn(line, y == self.here, Columns.of(width))
-        return Strip(segments).adjust_cell_length(width, self.rich_style)
+        return Strip(segments).adjust_cell_length(width, self._ground)
 
     def _look(self, name: str) -> Style:
         return self.get_component_rich_style(f"rows--{name}")
@@ -195,7 +197,7 @@ class Rows(Widget):
     def _number_line(self, part: Part | None, width: int) -> list[Segment]:
         drawn = cells(part, width) if part is not None else []
         if not drawn:
-            return [Segment(" " * width, self.rich_style)]
+            return [Segment(" " * width, self._ground)]
         return [Segment(glyph, self._look(self.LINE_LOOK[look])) for glyph, look in drawn]
 
     def _outcome(self, line: FormLine) -> Segment:

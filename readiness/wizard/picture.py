@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import ClassVar
 
 from rich.segment import Segment
@@ -45,11 +46,14 @@ class PictureView(Widget):
 
     def render_line(self, y: int) -> Strip:
         width, height = self.size
-        rows = self._rows(width, height)
+        rows, ground = self._rows(width, height), self.rich_style
         if y >= len(rows):
-            return Strip.blank(width, self.rich_style)
-        segments = [Segment(text, self._style(role, marked)) for text, role, marked in rows[y]]
-        return Strip(segments).simplify().adjust_cell_length(width, self.rich_style)
+            return Strip.blank(width, ground)
+        segments = [
+            Segment("".join(text for text, _, _ in run), self._style(look, ground))
+            for look, run in groupby(rows[y], key=lambda cell: "marked" if cell[2] else cell[1])
+        ]
+        return Strip(segments).adjust_cell_length(width, ground)
 
     def _rows(self, width: int, height: int) -> list[list[Cell]]:
         kept = self._drawn
@@ -58,7 +62,6 @@ class PictureView(Widget):
             self._drawn = kept
         return kept[3]
 
-    def _style(self, role: str, marked: bool) -> Style:
-        if not role:
-            return self.rich_style
-        return self.get_component_rich_style("picture--marked" if marked else f"picture--{role}")
+    def _style(self, look: str, ground: Style) -> Style:
+        """How a role looks; blank cells have the ground's style, which is costly to ask for."""
+        return self.get_component_rich_style(f"picture--{look}") if look else ground

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from textual.content import Content
-from textual.widgets import Static
 
 from readiness.verdict import Verdict
+from readiness.wizard.plates import Plate
 from readiness.wizard.session import StepState
 
 WIDTH = 18
 
 
-class Rail(Static):
+class Rail(Plate):
     """One line a step, and one for the verdict."""
 
-    def show(self, states: Sequence[StepState], at: int, verdict: Verdict) -> None:
+    def show_steps(self, states: Sequence[StepState], at: int, verdict: Verdict) -> None:
         lines: list[tuple[str, str]] = []
         for k, state in enumerate(states):
             glyph, style = _progress(state)
@@ -29,7 +29,7 @@ class Rail(Static):
                 "$text-success" if verdict.go else "",
             )
         )
-        self.update(Content.assemble(*lines))
+        self.show(Content.assemble(*lines))
 
 
 def _progress(state: StepState) -> tuple[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import re
 from collections.abc import Callable
 from contextlib import suppress
@@ -100,6 +101,9 @@ class Start(Screen[None]):
         assert walk.Walk is not None
         assert kinds()
         units.prepare()
+        # what is loaded stays: a collection while somebody types need not look through it again
+        gc.collect()
+        gc.freeze()
 
     @work(thread=True, exclusive=True, group="shop")
     def read_jobs(self) -> None:

@@ -23,6 +23,7 @@ from readiness.wizard.dialogs import Offer, Pick
 from readiness.wizard.form import Form
 from readiness.wizard.lines import Place, cursor, lines_of
 from readiness.wizard.picture import PictureView
+from readiness.wizard.plates import Plate, Said
 from readiness.wizard.rail import Rail
 from readiness.wizard.session import Row, Session
 
@@ -55,18 +56,18 @@ class Walk(Deeds):
         """The findings that were last said when somebody wanted to leave their step."""
 
     def compose(self) -> ComposeResult:
-        yield Static(id="head")
+        yield Plate(id="head")
         with Horizontal(id="middle"):
             yield Rail()
             with Vertical(id="main"):
-                yield Static(id="title")
+                yield Plate(id="title")
                 yield Form()
                 with VerticalScroll(id="page"):
                     yield Static(id="page-text")
-                yield Static(id="prompt")
-                yield Static(id="sentence")
+                yield Plate(id="prompt")
+                yield Said(id="sentence")
             yield PictureView()
-        yield Static(Content(KEYS_NARROW), id="keys")
+        yield Plate(Content(KEYS_NARROW), id="keys")
 
     def on_mount(self) -> None:
         self.query_one("#page").display = False
@@ -133,7 +134,7 @@ class Walk(Deeds):
             return
         step = self.session.steps[self.at]
         lines = lines_of(self.session, step, verdict)
-        self.query_one("#title", Static).update(Content(step.title))
+        self.query_one("#title", Plate).show(Content(step.title))
         self.form.show(lines, cursor(lines, place, from_below=from_below), keep_text=keep_text)
         self._show_row()
 
@@ -143,18 +144,18 @@ class Walk(Deeds):
         air = next((r.value for r in reversed(visit.job.readings) if r.question == AIR.key), None)
         air = air if isinstance(air, float) else None
         head = pages.header(visit, session.person, session.kept_at, air, self.size.width)
-        self.query_one("#head", Static).update(Content(head))
-        self.query_one(Rail).show([session.state(s, verdict) for s in session.steps], self.at, verdict)
+        self.query_one("#head", Plate).show(Content(head))
+        self.query_one(Rail).show_steps([session.state(s, verdict) for s in session.steps], self.at, verdict)
         wide = self.size.width >= len(KEYS_WIDE) + 2
         keys = KEYS_PAGE if self.on_verdict_page else KEYS_WIDE if wide else KEYS_NARROW
-        self.query_one("#keys", Static).update(Content(keys))
+        self.query_one("#keys", Plate).show(Content(keys))
 
     def _show_page(self) -> None:
         if not self.on_verdict_page or self.verdict is None:
             return
         width = max(30, self.query_one("#main").content_size.width - 2)
         page = pages.go_page(self.verdict, self.session.visit, width)
-        self.query_one("#title", Static).update(Content("Go / no-go"))
+        self.query_one("#title", Plate).show(Content("Go / no-go"))
         self.query_one("#page-text", Static).update(page)
         self.query_one("#page").focus()
 
@@ -164,8 +165,8 @@ class Walk(Deeds):
             return
         finding = self.session.finding_of(row, self.verdict)
         today = self.session.clock().date()
-        self.query_one("#prompt", Static).update(pages.prompt(row, *self.session.told_of(row), today))
-        self.query_one("#sentence", Static).update(pages.sentence(row, finding))
+        self.query_one("#prompt", Plate).show(pages.prompt(row, *self.session.told_of(row), today))
+        self.query_one("#sentence", Said).show(pages.sentence(row, finding))
         self.query_one(PictureView).show(finding.picture or self._step_picture())
 
     def _step_picture(self) -> Picture:
@@ -175,7 +176,7 @@ class Walk(Deeds):
         return next((f.picture for f in findings if f.picture), ())
 
     def say(self, text: str) -> None:
-        self.query_one("#sentence", Static).update(Content.styled(text, "$text-warning"))
+        self.query_one("#sentence", Said).show(Content.styled(text, "$text-warning"))
 
     def on_resize(self, _: events.Resize) -> None:
         if self.verdict is not None:
@@ -203,7 +204,7 @@ class Walk(Deeds):
         wrong = self._wrong()
         if wrong and self._warned != wrong:
             self._warned = wrong
-            self.query_one("#sentence", Static).update(pages.wrong(wrong[0]))
+            self.query_one("#sentence", Said).show(pages.wrong(wrong[0]))
         else:
             self._enter(self._next_open(self.at + 1))
 
@@ -258,7 +259,7 @@ class Walk(Deeds):
             and not self.row.answered
         ):
             # what was found stays readable while the next answer is typed
-            self.query_one("#sentence", Static).update(Content(now.part.reason))
+            self.query_one("#sentence", Said).show(Content(now.part.reason))
 
     @work
     async def _again(self, row: Row, text: str) -> None:
