@@ -14,7 +14,7 @@ from msgspec.structs import replace as changed
 
 from readiness.job import Event, Fix, Waiver
 from readiness.verdict import fixing_order, judge
-from tests.scenes import AT, NOW, check, checklist, given, visit
+from tests.scenes import AT, NOW, SHEET, check, checklist, given, visit
 
 STANCE_LIMITS = {"height": 12.0, "roll": 0.4, "pitch": 0.4, "warp": 12.0}
 MARKS_LIMITS = {"yaw": 0.3, "shift": 8.0}
@@ -322,3 +322,17 @@ def test_checks_that_undo_each_other_do_not_hold_up_the_rest():
     fixed = [c.id for c in fixing_order(checklist(last, one, other))]
     assert fixed.index("stance") < fixed.index("centre_marks")
     assert fixed.index("stance") < fixed.index("load")
+
+
+def test_setting_aside_is_no_way_round_what_the_sheet_gives_figures_for():
+    """Stance may be set aside where the sheet has no ride heights to compare with, and only there."""
+    limits = {"height": 10.0, "roll": 0.4, "pitch": 0.4, "warp": 10.0}
+    one = check("stance", limits, if_applicable=True)
+    aside = Waiver(check="stance", reason="the procedure gives none", at=AT, by="A. Test")
+    with_heights = judge(visit(one, waivers=[aside]), NOW).sides["single"]
+    without = changed(SHEET, ride_heights=None)
+    without_heights = judge(visit(one, sheet=without, waivers=[aside]), NOW).sides["single"]
+    assert with_heights.verdict == "no-go"
+    assert "demanded" in with_heights.finding("stance").reason
+    assert without_heights.verdict == "go"
+    assert without_heights.finding("stance").outcome == "waived"

@@ -119,7 +119,7 @@ def find(visit: Visit, check: Check, side: str, now: datetime) -> Finding:
     """Judge one check. A kind that raises is reported and never counts as a pass."""
     scene = visit.scene(check, side, now)
     if waiver := _waiver(visit.job, check, scene.side):
-        return _waived(check, waiver)
+        return _waived(check, waiver, demanded(scene))
     try:
         judgement = kinds()[check.kind].judge(scene, check.limits)
     except Exception as fault:  # a fault in one check must not hide the others, nor pass
@@ -198,12 +198,24 @@ def _waiver(job: Job, check: Check, side: str) -> Waiver | None:
     return None if answered else last
 
 
-def _waived(check: Check, waiver: Waiver) -> Finding:
-    blocks = "" if check.if_applicable else " The checklist demands it, so this is no pass."
+def demanded(scene: Scene) -> bool:
+    """Whether setting this check aside stands in the way of a go.
+
+    Always, unless the checklist says `if_applicable`; a kind may say more with `demanded(scene, limits)`:
+    what the sheet gives figures for is demanded all the same.
+    """
+    if not scene.check.if_applicable:
+        return True
+    asks_for_it = getattr(kinds()[scene.check.kind], "demanded", None)
+    return asks_for_it is not None and bool(asks_for_it(scene, scene.check.limits))
+
+
+def _waived(check: Check, waiver: Waiver, blocking: bool) -> Finding:
+    blocks = " It is demanded here, so this is no pass." if blocking else ""
     return Finding(
         check.id, check.kind, check.title, "waived",
         f"{check.title}: set aside as not applicable by {waiver.by}: {waiver.reason}.{blocks}",
-        "" if check.if_applicable else check.remedy, demanded=not check.if_applicable,
+        check.remedy if blocking else "", demanded=blocking,
     )  # fmt: skip
 
 

@@ -64,6 +64,11 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
     ]  # fmt: skip
 
 
+def demanded(scene: Scene, limits: Limits) -> bool:
+    """A sheet with ride heights asks for them to be met; one without leaves nothing to compare with."""
+    return scene.sheet.ride_heights is not None
+
+
 def judge(scene: Scene, limits: Limits) -> Judgement:
     heights = scene.sheet.ride_heights
     if heights is None:

@@ -53,6 +53,11 @@ class Deeds(Screen[None]):
         """The current row, None on the go / no-go page."""
         raise NotImplementedError
 
+    @property
+    def places(self) -> list[tuple[str, str]]:
+        """Check and side of everything in the current step; empty on the go / no-go page."""
+        raise NotImplementedError
+
     def say(self, text: str) -> None:
         """A message that stays in view until the next entry."""
         raise NotImplementedError
@@ -161,21 +166,30 @@ class Deeds(Screen[None]):
 
     @work
     async def action_not_applicable(self) -> None:
-        row = self.row
-        if row is None:
+        """Set aside the check of the current row, or another of the step: one may have nothing to ask."""
+        place = await self._which_check()
+        if place is None:
             return
-        title = f"{row.check.title} does not apply to this car, because"
-        blocks = (
-            ""
-            if row.check.if_applicable
-            else "The checklist demands it: set aside, it stands in the way of a go. "
+        title = self.session.visit.checklist.check(place[0]).title
+        blocks = "It is demanded here: set aside, it stands in the way of a go. " * self.session.demanded(
+            *place
         )
         hint = f"{blocks}Answering one of its questions brings it back. Enter keeps it · Esc back"
-        reason = await self.app.push_screen_wait(Ask(title, hint=hint))
+        reason = await self.app.push_screen_wait(
+            Ask(f"{title} does not apply to this car, because", hint=hint)
+        )
         if reason:
             self._record(
-                lambda: self.session.waive(row, reason), row, f"{row.check.title}: set aside, {reason}."
+                lambda: self.session.waive(*place, reason), self.row, f"{title}: set aside, {reason}."
             )
+
+    async def _which_check(self) -> tuple[str, str] | None:
+        if len(self.places) < 2:
+            return next(iter(self.places), None)
+        check = self.session.visit.checklist.check
+        offers = numbered([(str(k), f"{check(c).title} {s}".strip()) for k, (c, s) in enumerate(self.places)])
+        chosen = await self.app.push_screen_wait(Pick("Which check does not apply", offers))
+        return None if chosen is None else self.places[int(chosen)]
 
     # --- on the job ------------------------------------------------------------------------------
 

@@ -17,7 +17,7 @@ from msgspec.structs import fields, replace
 from readiness import units
 from readiness.checklist.model import Check, Step
 from readiness.checks.entry import understood
-from readiness.checks.finding import Finding, Visit, ask
+from readiness.checks.finding import Finding, Visit, ask, demanded
 from readiness.checks.kind import SHARED, WORST_FIRST, Part, Place, Question
 from readiness.job import VOID_EVENTS, Event, Evidence, Fix, Instrument, Job, Reading, System, Waiver
 from readiness.verdict import Verdict, judge
@@ -169,6 +169,10 @@ class Session:
     def finding_at(self, check: str, side: str, verdict: Verdict) -> Finding:
         return verdict.sides[side or self.journal.job.sides[0]].finding(check)
 
+    def demanded(self, check: str, side: str) -> bool:
+        """Whether setting a check aside would stand in the way of a go."""
+        return demanded(self.visit.scene(self.visit.checklist.check(check), side, self.clock()))
+
     def finding_of(self, row: Row, verdict: Verdict) -> Finding:
         return self.finding_at(*row.judged_at, verdict)
 
@@ -285,10 +289,8 @@ class Session:
             self.journal.note(row.readings[-1].number, text, self.person, self.clock())
             self._visit = None
 
-    def waive(self, row: Row, reason: str) -> None:
-        self.journal.waive(
-            Waiver(check=row.check.id, side=row.side, reason=reason, at=self.clock(), by=self.person)
-        )
+    def waive(self, check: str, side: str, reason: str) -> None:
+        self.journal.waive(Waiver(check=check, side=side, reason=reason, at=self.clock(), by=self.person))
         self._visit = None
 
     def happened(self, event: str) -> None:

@@ -98,6 +98,10 @@ class Walk(Deeds):
     def row(self) -> Row | None:
         return None if self.on_verdict_page else self.form.row
 
+    @property
+    def places(self) -> list[tuple[str, str]]:
+        return [] if self.on_verdict_page else self.session.places(self.session.steps[self.at])
+
     def _next_open(self, start: int) -> int:
         """The first step from `start` on that is not finished; else the go / no-go page."""
         assert self.verdict is not None

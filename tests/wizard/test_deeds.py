@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from readiness.wizard.app import ReadinessApp
 from readiness.wizard.dialogs import Ask, Pick
 from readiness.wizard.form import Form
 from readiness.wizard.start import Start
@@ -228,3 +229,22 @@ async def test_own_kit_is_asked_once_and_shows_the_side_that_it_spoils(app, fold
         assert who.walk.session.finding_of(chest, who.walk.verdict).outcome == "fail"
         assert who.row.question.key == "kit.5"
         assert "tool chest reaches" in sentence(app)
+
+
+async def test_a_check_with_nothing_to_ask_can_be_set_aside(folder, clock):
+    """The procedure gives no ride heights: stance has no row, and F7 still reaches it."""
+    sheet = folder.path / "sheets" / "tern-rear-corner.yaml"
+    text = sheet.read_text(encoding="utf-8")
+    start, end = text.index("ride_heights:"), text.index("marks:")
+    sheet.write_text(text[:start] + text[end:], encoding="utf-8", newline="\n")
+    app = ReadinessApp(folder.path, person="Odo Brack", clock=clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await opened(app, pilot, folder, clock)
+        await who.go_to("stance")
+        await who.ask("f7")
+        await who.ask("1", Ask)
+        await who.press(*"none", "enter")
+        await settled(app, pilot)
+        finding = who.walk.verdict.sides["left"].finding("stance")
+        assert finding.outcome == "waived"
+        assert finding.counts
