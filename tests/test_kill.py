@@ -19,7 +19,8 @@ from readiness.job import Job
 from readiness.records.journal import Journal, JournalError
 from readiness.records.shop import ShopFolder
 from readiness.wizard.app import ReadinessApp
-from readiness.wizard.session import Row, Session
+from readiness.wizard.rows import Row
+from readiness.wizard.session import Session
 from readiness.wizard.walk import Walk
 from tests.records.invented import SHEETS, typed
 from tests.shop import MOMENT, Clock, demo_shop

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from msgspec import Meta, Struct, field
 
@@ -80,7 +80,3 @@ class Checklist(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     def walk(self) -> tuple[Check, ...]:
         """All checks in walking order."""
         return tuple(self.check(c) for step in self.steps for c in step.checks)
-
-
-LimitTypes = dict[str, Any]
-"""Kind -> the structure of its limits; handed in from above, since checks/ lies over this room."""

@@ -58,10 +58,6 @@ def scalar(text: Text, info: mi.Type) -> Any:
     return reader(text, info)
 
 
-def is_scalar(info: mi.Type) -> bool:
-    return type(info) in _READERS
-
-
 def _string(text: Text, info: Any) -> str:
     if text.plain and not text.text:
         raise NotThat(text, "text")

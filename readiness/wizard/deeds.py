@@ -14,7 +14,8 @@ from readiness.job import VOID_EVENTS, Evidence
 from readiness.records.journal import JournalError
 from readiness.wizard import pages
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
-from readiness.wizard.session import Row, Session
+from readiness.wizard.rows import Row
+from readiness.wizard.session import Session
 
 GRADES = (
     Offer("m", "measured", "measured, by me"),
@@ -223,7 +224,7 @@ class Deeds(Screen[None]):
             offers.append(Offer("s", "sides", "another side, or both"))
         what = await self.app.push_screen_wait(Pick("Change in this job", offers))
         if what == "bay":
-            bays = numbered([(b, words) for b, words in session.bays_in_words()])
+            bays = numbered(session.bays_in_words())
             chosen = await self.app.push_screen_wait(Pick("Which bay", bays))
             if chosen:
                 self._record(lambda: session.to_bay(chosen), self.row, "The car was moved to another bay.")

@@ -27,7 +27,7 @@ from readiness.wizard.numberline import cells
 
 if TYPE_CHECKING:
     from readiness.checks.kind import Part
-    from readiness.wizard.session import Row
+    from readiness.wizard.rows import Row
 
 ENTRY_WIDTH = 9
 UNIT_WIDTH = 6

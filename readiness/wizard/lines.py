@@ -10,7 +10,8 @@ from readiness.checklist.model import Step
 from readiness.checks.finding import Finding
 from readiness.verdict import Verdict
 from readiness.wizard.form import FormLine
-from readiness.wizard.session import Row, Session
+from readiness.wizard.rows import Row
+from readiness.wizard.session import Session
 
 MOST_PASSED = 8
 """Results of one check that are shown although they pass; the rest is counted."""

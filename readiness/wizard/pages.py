@@ -15,7 +15,7 @@ from readiness.job import VOID_EVENTS, Instrument, Outcome, System
 from readiness.verdict import SideVerdict, Verdict
 from readiness.wizard.dialogs import Offer
 from readiness.wizard.looks import GLYPHS, STYLES, said
-from readiness.wizard.session import Row
+from readiness.wizard.rows import Row
 
 Piece = tuple[str, str]
 

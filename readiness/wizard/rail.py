@@ -8,7 +8,7 @@ from textual.content import Content
 
 from readiness.verdict import Verdict
 from readiness.wizard.plates import Plate
-from readiness.wizard.session import StepState
+from readiness.wizard.rows import StepState
 
 WIDTH = 18
 

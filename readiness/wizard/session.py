@@ -15,12 +15,13 @@ from typing import TYPE_CHECKING, Literal
 from msgspec.structs import fields, replace
 
 from readiness import units
-from readiness.checklist.model import Check, Step
+from readiness.checklist.model import Step
 from readiness.checks.entry import understood
 from readiness.checks.finding import Finding, Visit, ask, demanded
-from readiness.checks.kind import SHARED, WORST_FIRST, Part, Place, Question
+from readiness.checks.kind import SHARED, Part, Place, Question
 from readiness.job import VOID_EVENTS, Event, Evidence, Fix, Instrument, Job, Reading, System, Waiver
 from readiness.verdict import Verdict, judge
+from readiness.wizard.rows import Row, StepState, worse
 
 if TYPE_CHECKING:
     from readiness.records.journal import Journal
@@ -28,55 +29,6 @@ if TYPE_CHECKING:
 
 Again = Literal["repeat", "correct", "fixed"]
 """Why a question that has an answer gets another one."""
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One line of a form: a question of a check on a side, with what is kept for it."""
-
-    check: Check
-    side: str
-    question: Question
-    readings: tuple[Reading, ...] = ()
-    part: Part | None = None
-    mean: float | None = None
-    """The value that counts: the mean of the readings, in the question's canonical unit."""
-    judged_at: tuple[str, str] = ("", "")
-    """Check and side of the finding that `part` belongs to."""
-
-    @property
-    def answered(self) -> bool:
-        return bool(self.readings)
-
-    @property
-    def open(self) -> bool:
-        return not self.readings and not self.question.optional
-
-    @property
-    def failing(self) -> bool:
-        return self.part is not None and self.part.outcome in ("fail", "too_close")
-
-    @property
-    def shows_part(self) -> bool:
-        """Whether all there is to see of the part stands in this row; a word has no number line."""
-        return self.part is not None and (
-            self.question.type == "quantity" or not isinstance(self.part.value, float)
-        )
-
-    @property
-    def place(self) -> tuple[str, str, str]:
-        return self.check.id, self.side, self.question.key
-
-
-@dataclass(frozen=True, slots=True)
-class StepState:
-    """How far one step is: for the rail."""
-
-    step: Step
-    asked: int
-    answered: int
-    outcome: str
-    """'pass' when all its findings count, 'fail' when one says fail, otherwise empty."""
 
 
 @dataclass
@@ -134,7 +86,7 @@ class Session:
                     answer = scene.answer(q.key, shared=q.shared, accuracy=q.accuracy)
                     mean = answer.estimate.value if answer.estimate else None
                     rows[place] = Row(check, side, q, answer.readings, part, mean, (check_id, side))
-                elif _worse(part, rows[place].part):
+                elif worse(part, rows[place].part):
                     rows[place] = changed(rows[place], part=part, judged_at=(check_id, side))
         return list(rows.values())
 
@@ -256,10 +208,8 @@ class Session:
         return f"Taken back: {_in_words(entry)}."
 
     def bays_in_words(self) -> list[tuple[str, str]]:
-        return [
-            (b, words)
-            for b, words in bays_in_words(self.folder, self.visit.sheet.sheet, self.journal.job.sides)
-        ]
+        """Every bay with its title, and what would fail there for this job's sheet and sides."""
+        return bays_in_words(self.folder, self.visit.sheet.sheet, self.journal.job.sides, self.clock())
 
     def to_bay(self, bay: str) -> None:
         """The job goes on in another bay; the car was moved for it."""
@@ -333,9 +283,10 @@ class Session:
         return str(part.value or ""), ""
 
 
-def bays_in_words(folder: ShopFolder, sheet: str, sides: tuple[str, ...]) -> list[tuple[str, str]]:
+def bays_in_words(
+    folder: ShopFolder, sheet: str, sides: tuple[str, ...], now: datetime
+) -> list[tuple[str, str]]:
     """Every bay with its title, and what would fail there before anything is answered."""
-    now = datetime.now().astimezone()
     found = []
     for name, bay in folder.bays.good().items():
         job = Job(job="-", sheet=sheet, bay=name, sides=sides, opened=now, by="-")
@@ -343,12 +294,6 @@ def bays_in_words(folder: ShopFolder, sheet: str, sides: tuple[str, ...]) -> lis
         words = f": {findings[0].reason}" if findings else ""
         found.append((name, f"{bay.title}{words}"))
     return found
-
-
-def _worse(part: Part | None, than: Part | None) -> bool:
-    if part is None:
-        return False
-    return than is None or WORST_FIRST.index(part.outcome) < WORST_FIRST.index(than.outcome)
 
 
 def _in_words(entry: Reading | Fix | Event | Waiver) -> str:

@@ -212,7 +212,7 @@ class Start(Screen[None]):
                 sides = tuple(chosen.split()) if chosen else ()
             if not sheet or not sides:
                 return
-            bay = await ask(Pick("Which bay", numbered(bays_in_words(folder, sheet, sides))))
+            bay = await ask(Pick("Which bay", numbered(bays_in_words(folder, sheet, sides, self.clock()))))
         except ShopError as fault:
             self.say(str(fault))
             return

@@ -25,7 +25,8 @@ from readiness.wizard.lines import Place, cursor, lines_of
 from readiness.wizard.picture import PictureView
 from readiness.wizard.plates import Plate, Said
 from readiness.wizard.rail import Rail
-from readiness.wizard.session import Row, Session
+from readiness.wizard.rows import Row
+from readiness.wizard.session import Session
 
 if TYPE_CHECKING:
     from readiness.wizard.session import Again
@@ -339,4 +340,12 @@ class Walk(Deeds):
                 rows = [r for r in self.session.rows(step, self.session.verdict()) if r.check.id == check_id]
                 wanted = [r for r in rows if r.failing] or [r for r in rows if r.open]
                 self._enter(k, wanted[0].place if wanted else None)
+                if not wanted:
+                    self._say_of(check_id)
                 return
+
+    def _say_of(self, check_id: str) -> None:
+        """What is wrong with a check of this step that has no row to stand on, such as the instruments."""
+        wrong = next((f for f in self._wrong() if f.check == check_id), None)
+        if wrong is not None:
+            self.query_one("#sentence", Said).show(pages.wrong(wrong))

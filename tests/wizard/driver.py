@@ -13,7 +13,7 @@ from textual.screen import ModalScreen
 
 from readiness.wizard.app import ReadinessApp
 from readiness.wizard.form import Form
-from readiness.wizard.session import Row
+from readiness.wizard.rows import Row
 from readiness.wizard.walk import Walk
 
 NAMES = {" ": "space", ".": "full_stop", ",": "comma", "-": "minus", "/": "slash", "°": "°"}

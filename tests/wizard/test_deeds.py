@@ -248,3 +248,17 @@ async def test_a_check_with_nothing_to_ask_can_be_set_aside(folder, clock):
         finding = who.walk.verdict.sides["left"].finding("stance")
         assert finding.outcome == "waived"
         assert finding.counts
+
+
+async def test_the_go_page_says_what_is_wrong_where_there_is_no_row(app, folder, clock):
+    """In the demo job a lux meter is out of date; the instruments check asks nothing."""
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(app, pilot)
+        app.screen.open_job("HB-0414")
+        await settled(app, pilot)
+        who = Technician(app, pilot, {})
+        await who.press("f10")
+        await pilot.pause()
+        await who.press("1")
+        assert who.walk.session.steps[who.walk.at].id == "kit"
+        assert "Old lux meter" in sentence(app)
