@@ -31,6 +31,7 @@ Slope = Annotated[float, _written("mm/m")]
 Kilopascal = Annotated[float, _written("kPa")]
 Litre = Annotated[float, _written("L")]
 Kilogram = Annotated[float, _written("kg")]
+Spring = Annotated[float, _written("N/mm")]
 Lux = Annotated[float, _written("lx")]
 Minute = Annotated[float, _written("min")]
 Fraction = Annotated[float, _written("fraction")]
@@ -137,19 +138,47 @@ class Obstacle(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class SurveyPoint(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A node of a survey. Its height is measured, or follows from the level runs and is not given."""
+
     name: str
     x: Metre
     y: Metre
-    height: Millimetre
+    height: Millimetre | None = None
+    what: str = ""
+    """What stands there: 'left front wheel of the Tern estate', 'between'."""
+
+
+class LevelRun(
+    Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"start": "from", "end": "to"}
+):
+    """A level read on a straightedge from one node to another, and read again turned end for end.
+
+    `first` > 0 where the level says that `end` is higher; `turned` is what it shows after the whole
+    assembly was turned, so that of an exact level it is the same with the other sign.
+    """
+
+    start: str
+    end: str
+    first: Slope
+    turned: Slope | None = None
+    instrument: str = ""
+    """Where it was not the survey's."""
 
 
 class Survey(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Heights of the floor at points, in bay axes; up is positive."""
+    """The floor of a bay, in bay axes: heights at points (up is positive), or level runs between them."""
 
+    survey: str = ""
+    """Its id where it stands in a file of its own."""
+    bay: str = ""
     date: date
     by: str
     instrument: str
+    straightedge: Metre | None = None
+    """Length of the straightedge that carried the level: no run can be longer."""
     points: tuple[SurveyPoint, ...]
+    runs: tuple[LevelRun, ...] = ()
+    note: str = ""
     renew_after: Annotated[int, Meta(ge=1, le=3650)] = 365
     """Days after which the survey counts as lapsed."""
 
@@ -184,6 +213,8 @@ class Instrument(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     resolution: str
     due: date
     """The last day of its calibration."""
+    division: str = ""
+    """Sensitivity of a vial, for readings in divisions: '0.3 mm/m' or '60 arcsec'."""
 
 
 class Instruments(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -263,8 +294,25 @@ class Load(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     stations: tuple[Station, ...] = ()
 
 
+class AxleLoads(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What the axles carry in the procedure's load state."""
+
+    front: Kilogram
+    rear: Kilogram
+
+
+class Springs(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Rate of the suspension at one wheel of each axle."""
+
+    front: Spring
+    rear: Spring
+
+
 class RideHeights(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Heights at the four wheels in the procedure's load state. `kind` says what they contain."""
+    """Heights at the four wheels in the procedure's load state. `kind` says what they contain.
+
+    hub_to_arch contains the load; floor_to_arch contains the load and the tyre; neither contains the floor.
+    """
 
     kind: Literal["hub_to_arch", "floor_to_arch"]
     front: Millimetre
@@ -278,17 +326,49 @@ class Marks(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     rear: Metre
 
 
+class AimTolerance(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """How far a sensor may see its target off the direction that the procedure means, either way."""
+
+    azimuth: Degree | None = None
+    elevation: Degree | None = None
+
+
 class Sensor(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     id: str
     at: Place
+    tolerance: AimTolerance | None = None
+    sees: tuple[str, ...] = ()
+    """Ids of the targets it looks at; empty: all of them."""
 
 
-class Target(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A target, reflector, board or mat: its centre, and the feet of its stand on the floor."""
+class Origin(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What the lengths of a target count from. `along` for x; `across` for y."""
+
+    along: Literal["rear_axle", "front_axle", "rear_mark", "front_mark"] = "rear_axle"
+    across: Literal["centre_line", "wheel_line"] = "centre_line"
+    """wheel_line: outwards from the middle of the tyre on the target's side, of the axle at that end."""
+
+
+class Tape(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Distances on the floor that the document prints from a centre mark to under a target's centre."""
+
+    front_mark: Metre | None = None
+    rear_mark: Metre | None = None
+
+
+class Target(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"origin": "from"}):
+    """A target, reflector, board or mat: its centre, and the feet of its stand on the floor.
+
+    Files give its lengths from `origin`; a sheet that has been read holds them in car axes.
+    """
 
     id: str
     at: Place
     feet: tuple[Point, ...] = ()
+    origin: Origin | None = None
+    tape: Tape | None = None
+    stand: Literal["floor", "plumb"] = "floor"
+    """How it is set upright: square to the floor under it, or plumb by gravity."""
 
 
 class Sheet(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -308,8 +388,13 @@ class Sheet(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     dimensions: Dimensions
     fuel: Fuel
     load: Load = field(default_factory=Load)
+    axle_loads: AxleLoads | None = None
     ride_heights: RideHeights | None = None
+    springs: Springs | None = None
+    self_levelling: Literal["none", "rear", "all"] = "none"
     marks: Marks
+    refers_to: Literal["marks", "thrust_line"] = "marks"
+    """The line that the procedure lays the targets out from."""
     sensors: tuple[Sensor, ...] = ()
     targets: tuple[Target, ...] = ()
     zones: tuple[Zone, ...] = ()

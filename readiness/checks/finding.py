@@ -91,6 +91,8 @@ class Finding:
     lapses_at: datetime | None = None
     notes: tuple[str, ...] = ()
     picture: Picture = ()
+    details: tuple[str, ...] = ()
+    """How it was worked out, for who asks."""
     demanded: bool = True
     """False: waived where the checklist allows it, so it does not stand in the way."""
 
@@ -139,6 +141,7 @@ def _finding(check: Check, judgement: Judgement) -> Finding:
         check.id, check.kind, check.title, outcome, _reason(parts, deciding),
         _remedy(check, deciding), parts, deciding,
         weakest(readings), _lapse(check, readings), judgement.notes, judgement.picture,
+        judgement.details,
     )  # fmt: skip
 
 

@@ -11,7 +11,7 @@ A kind is one module of this package with four names:
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Any, Literal, Protocol
@@ -109,6 +109,8 @@ class Judgement:
     parts: tuple[Part, ...]
     notes: tuple[str, ...] = ()
     picture: Picture = ()
+    details: tuple[str, ...] = ()
+    """How it was worked out, line by line, for who asks: nobody needs it to act."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +165,20 @@ class Scene:
         default_factory=dict, init=False, repr=False, compare=False
     )
     """Answers worked out so far: several parts of a check ask for the same ones."""
+    _beside: dict[str, Scene] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def beside(self, kind: str) -> Scene | None:
+        """The scene of the first check of another kind in this checklist; None if it has none.
+
+        A check once a visit sees nothing of one side; from a side, a check of both sides is seen.
+        """
+        for check in self.checks:
+            if check.kind == kind:
+                if check.id not in self._beside:
+                    side = self.side if check.per_side else ""
+                    self._beside[check.id] = replace(self, check=check, side=side)
+                return self._beside[check.id]
+        return None
 
     def series(self, key: str) -> tuple[Reading, ...]:
         """Readings of a question that still count: since its last fix, not voided, not past hold."""

@@ -7,8 +7,8 @@ Sources: JCGM 100:2008 (GUM) 4.3.7 (rectangular), F.2.2.1 (resolution), 4.2 (rep
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 ROOT_3 = math.sqrt(3.0)
 
@@ -25,6 +25,45 @@ class Estimate:
 
     def scaled(self, by: float) -> Estimate:
         return Estimate(self.value * by, self.u * abs(by))
+
+
+@dataclass(frozen=True)
+class Traced:
+    """A value whose uncertainty is traced to independent errors, each with a name.
+
+    `effects`: error -> what one standard uncertainty of it does to the value, with its sign. Values that
+    share an error are correlated, and their sums and differences come out right (JCGM 100 5.2.2, from memory).
+    """
+
+    value: float
+    effects: Mapping[str, float] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, error: str, estimate: Estimate) -> Traced:
+        """An estimate whose whole uncertainty is one error."""
+        return cls(estimate.value, {error: estimate.u} if estimate.u else {})
+
+    @property
+    def u(self) -> float:
+        return math.hypot(*self.effects.values())
+
+    @property
+    def estimate(self) -> Estimate:
+        return Estimate(self.value, self.u)
+
+    def scaled(self, by: float) -> Traced:
+        return Traced(self.value * by, {e: size * by for e, size in self.effects.items()})
+
+    def plus(self, *others: Traced) -> Traced:
+        """The sum; errors of equal name add with their signs."""
+        effects = dict(self.effects)
+        for other in others:
+            for error, size in other.effects.items():
+                effects[error] = effects.get(error, 0.0) + size
+        return Traced(math.fsum((self.value, *(o.value for o in others))), effects)
+
+    def minus(self, other: Traced) -> Traced:
+        return self.plus(other.scaled(-1.0))
 
 
 def from_half_width(a: float) -> float:
