@@ -13,6 +13,7 @@ def as_dict(verdict: Verdict, visit: Visit) -> dict[str, Any]:
     """The verdict as JSON-ready data; numbers in their canonical units, times in ISO 8601.
 
     A finding of several parts has them under `parts`, each with the same fields and its own name.
+    `notes` is what everybody is told beside the reason, `details` how it was worked out.
     """
     return {
         "job": verdict.job,
@@ -42,6 +43,8 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "reason": finding.reason,
         "remedy": finding.remedy,
         "evidence": finding.evidence,
+        "notes": list(finding.notes),
+        "details": list(finding.details),
     }
     if len(finding.parts) > 1:
         told["parts"] = [_part(finding, p) for p in finding.parts]

@@ -76,7 +76,9 @@ class Deeds(Screen[None]):
             page = Content("\n\n".join(visit.checklist.cautions))
             await self.app.push_screen_wait(Tell("Cautions", page))
         else:
-            await self.app.push_screen_wait(Tell(row.check.title, pages.help_page(row.check, row, visit)))
+            finding = self.session.finding_of(row, self.session.verdict())
+            page = pages.help_page(row.check, row, visit, finding)
+            await self.app.push_screen_wait(Tell(row.check.title, page))
 
     @work
     async def action_keys(self) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
 from rich.cells import cell_len, set_cell_size
@@ -163,14 +164,18 @@ def _wrapped(text: str, width: int, first: int, rest: int) -> str:
     return "\n".join(lines)[min(first, width - 10) :]
 
 
-def help_page(check: Check, row: Row | None, visit: Visit) -> Content:
-    """Why the check matters, how to measure, usual mistakes, limits and where they come from."""
+def help_page(check: Check, row: Row | None, visit: Visit, finding: Finding | None = None) -> Content:
+    """Why the check matters, how to measure, usual mistakes, limits and where they come from.
+
+    With a finding also how it was worked out: nobody needs that to act, so it stands here alone.
+    """
     pieces: list[Piece] = [("Why\n", "bold"), (f"{check.why.strip()}\n", "")]
     pieces += [("\nHow\n", "bold"), (f"{check.how.strip()}\n", "")]
     if row is not None and row.question.hint:
         pieces.append((f"{row.question.label}: {row.question.hint}.\n", "italic"))
     pieces += [("\nUsual mistakes\n", "bold"), *((f"• {m.strip()}\n", "") for m in check.mistakes)]
     pieces += [("\nWhen it fails\n", "bold"), (f"{check.remedy.strip()}\n", "")]
+    pieces += worked_out((*finding.notes, *finding.details)) if finding is not None else []
     pieces += _limits(check, visit)
     holds = span(timedelta(minutes=check.hold))
     ends = ", or ".join(VOID_EVENTS[e] for e in check.voided_by)
@@ -184,6 +189,11 @@ def help_page(check: Check, row: Row | None, visit: Visit) -> Content:
          "F7 not applicable · F8 metric or US units · F9 something happened · F10 go / no-go\n", ""),
     ]  # fmt: skip
     return Content.assemble(*pieces)
+
+
+def worked_out(lines: Sequence[str]) -> list[Piece]:
+    """Where a number comes from, line by line."""
+    return [("\nHow it was worked out\n", "bold"), *((f"• {x}\n", "") for x in lines)] if lines else []
 
 
 def _limits(check: Check, visit: Visit) -> list[Piece]:

@@ -60,7 +60,8 @@ def _shared(go: bool) -> list[Finding]:
         Finding("tyres", "tyres", "Tyres", "pass", good.reason, "", (good,), good, "measured")
         if go
         else Finding("tyres", "tyres", "Tyres", "too_close", low.reason, low.remedy, (low, good), low, "measured",
-                     notes=("The tyres are warm, so the pressures are converted to the air of the bay.",))
+                     notes=("The tyres are warm, so the pressures are converted to the air of the bay.",),
+                     details=("Left front: 241 kPa at 31 °C is 226 kPa at 18 °C.",))
     )  # fmt: skip
     lapsed = "Left front ride height: an earlier reading no longer counts; read it again."
     return [

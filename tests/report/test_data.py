@@ -8,6 +8,7 @@ import jsonschema
 import pytest
 
 from readiness.report.data import as_dict
+from readiness.report.plain import plain
 from tests.report.findings import judged_by_hand
 
 NUMBER = {"type": ["number", "null"]}
@@ -28,8 +29,10 @@ FIELDS = {
 }
 PART = {"type": "object", "properties": FIELDS | {"part": {"type": "string"}}, "additionalProperties": False,
         "required": [*FIELDS, "part"]}  # fmt: skip
-FINDING = {"type": "object", "properties": FIELDS | {"parts": {"type": "array", "minItems": 2, "items": PART}},
-           "additionalProperties": False, "required": list(FIELDS)}  # fmt: skip
+LINES = {"type": "array", "items": {"type": "string", "minLength": 1}}
+TOLD = FIELDS | {"notes": LINES, "details": LINES}
+FINDING = {"type": "object", "properties": TOLD | {"parts": {"type": "array", "minItems": 2, "items": PART}},
+           "additionalProperties": False, "required": list(TOLD)}  # fmt: skip
 SIDE = {
     "type": "object",
     "properties": {
@@ -71,3 +74,14 @@ def test_the_numbers_are_those_of_the_deciding_part():
     for name in ("value", "unit", "low", "high", "u", "p_conform", "margin"):
         assert tyres[name] == getattr(deciding, name)
     assert [p["part"] for p in tyres["parts"]] == ["pressure.lf", "pressure.lr"]
+
+
+def test_how_it_was_worked_out_is_for_who_asks():
+    """In the object, and not among the plain lines, where the answer is read."""
+    seen, verdict = judged_by_hand()
+    tyres = next(f for f in verdict.sides["left"].findings if f.check == "tyres")
+    assert tyres.details
+    told = as_dict(verdict, seen)["sides"]["left"]["findings"][1]
+    assert told["details"] == list(tyres.details)
+    assert told["notes"] == list(tyres.notes)
+    assert not any(line in plain(verdict, seen) for line in tyres.details)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from readiness.wizard import pages
 from readiness.wizard.app import ReadinessApp
-from readiness.wizard.dialogs import Ask, Pick
+from readiness.wizard.dialogs import Ask, Pick, Tell
 from readiness.wizard.form import Form
 from readiness.wizard.start import Start
 from tests.wizard.driver import Technician, settled
@@ -262,3 +265,24 @@ async def test_the_go_page_says_what_is_wrong_where_there_is_no_row(app, folder,
         await who.press("1")
         assert who.walk.session.steps[who.walk.at].id == "kit"
         assert "Old lux meter" in sentence(app)
+
+
+async def test_how_it_was_worked_out_is_told_on_asking_only(app, folder, clock):
+    """On the page behind F1 and not under the form nor on the go / no-go page; text in it is text."""
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await opened(app, pilot, folder, clock)
+        await type_pressure(who)
+        row, session, verdict = who.row, who.walk.session, who.walk.verdict
+        assert row is not None
+        assert verdict is not None
+        found = session.finding_of(row, verdict)
+        assert "How it was worked out" not in shown(app)
+        asked = replace(found, notes=("The gauge is warm.",), details=("226 = 241 - [/15].",))
+        page = pages.help_page(row.check, row, session.visit, asked).plain
+        assert "How it was worked out\n• The gauge is warm.\n• 226 = 241 - [/15].\n" in page
+        bare = pages.help_page(row.check, row, session.visit, replace(found, notes=(), details=()))
+        assert "How it was worked out" not in bare.plain
+        await who.ask("f1", Tell)
+        told = str(app.screen.query("VerticalScroll > Static").first().content)
+        assert all(line in told for line in (*found.notes, *found.details))
+        assert ("How it was worked out" in told) == bool(found.notes or found.details)
