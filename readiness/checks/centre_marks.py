@@ -20,7 +20,7 @@ from readiness.checks.parts import magnitude_part, missing_part
 from readiness.checks.picture import Line, Picture, Spot
 from readiness.job import Degree, Millimetre
 from readiness.measure.attitude import shift_at, yaw_of_marks
-from readiness.measure.uncertain import Estimate, from_half_width, propagated
+from readiness.measure.uncertain import Estimate, Traced, from_half_width, propagated
 
 KIND = "centre_marks"
 
@@ -61,71 +61,87 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
 
 def judge(scene: Scene, limits: Limits) -> Judgement:
     answers = [scene.answer(q.key) for q in ask(scene, limits)]
-    tapes = [a.estimate for a in answers if a.ready and a.estimate is not None]
-    if len(tapes) < len(answers):
+    found = offsets(scene)
+    if found is None:
         parts = (
             missing_part("yaw", "Turn of the centre line", *answers),
             missing_part("shift", "Shift of the centre line", *answers),
         )
         return Judgement(parts, picture=_picture(scene, None))
-    tapes += _between_rims(scene)
-    fl, fr, rl, rr, front, rear = tapes
-    offsets = (propagated(_middle, fl, fr, front), propagated(_middle, rl, rr, rear))
-    remedy = _remedy(scene, offsets)
+    remedy = _remedy(scene, found)
     return Judgement(
         (
-            _yaw_part(scene, limits, tapes, answers, remedy),
-            _shift_part(scene, limits, tapes, answers, remedy),
+            _yaw_part(scene, limits, found, answers, remedy),
+            _shift_part(scene, limits, found, answers, remedy),
         ),
-        _notes(scene, offsets),
-        _picture(scene, offsets),
+        _notes(scene, found),
+        _picture(scene, found),
     )
 
 
-def _middle(left: float, right: float, between: float) -> float:
+Offsets = tuple[Traced, Traced]
+"""How far the front and the rear mark lie left of the middle between the wheels, in mm."""
+
+
+def offsets(scene: Scene) -> Offsets | None:
+    """The front and the rear mark in mm left of the middle between the wheels; None while a tape is missing.
+
+    Errors: 'front mark, left tape' and so on, one a reading, and 'front rims' and 'rear rims' for how far
+    apart the rims lie, in which left and right share. A tape's own scale is not told from its reading.
+    """
+    front, rear = (_offset(scene, end) for end in ENDS)
+    return None if front is None or rear is None else (front, rear)
+
+
+def _offset(scene: Scene, end: str) -> Traced | None:
+    left, right = (scene.answer(f"{end}.{side}").estimate for side in ("left", "right"))
+    if left is None or right is None:
+        return None
+    d = scene.sheet.dimensions
+    track = d.track_front if end == "front" else d.track_rear
+    return _middle(end, left, right, Estimate(track * 1000.0, from_half_width(RIMS_A)))
+
+
+def _middle(end: str, left: Estimate, right: Estimate, between: Estimate) -> Traced:
     """y of a mark in mm from its distances to two rim points, and the distance between these.
 
     By Pythagoras right^2 - left^2 = 2 between y, however far the mark lies before, behind or above the
-    wheels, as long as that is alike on both sides.
+    wheels, as long as that is alike on both sides. The effects are the derivatives of this, to first order.
     """
-    return (right - left) * (right + left) / (2.0 * between)
+    apart = between.value
+    y = (right.value - left.value) * (right.value + left.value) / (2.0 * apart)
+    return Traced(
+        y,
+        {
+            f"{end} mark, left tape": -left.value / apart * left.u,
+            f"{end} mark, right tape": right.value / apart * right.u,
+            f"{end} rims": -y / apart * between.u,
+        },
+    )
 
 
-def _between_rims(scene: Scene) -> list[Estimate]:
-    """How far apart the rim points lie at the front and at the rear, in mm."""
-    d = scene.sheet.dimensions
-    return [Estimate(track * 1000.0, from_half_width(RIMS_A)) for track in (d.track_front, d.track_rear)]
-
-
-def _yaw_part(
-    scene: Scene, limits: Limits, tapes: list[Estimate], answers: list[Answer], remedy: str
-) -> Part:
+def _yaw_part(scene: Scene, limits: Limits, found: Offsets, answers: list[Answer], remedy: str) -> Part:
     marks = scene.sheet.marks
-
-    def yaw(fl: float, fr: float, rl: float, rr: float, front: float, rear: float) -> float:
-        return yaw_of_marks(_middle(fl, fr, front), _middle(rl, rr, rear), marks.front, marks.rear)
-
+    across = found[0].minus(found[1]).estimate
+    yaw = propagated(lambda mm: yaw_of_marks(mm, 0.0, marks.front, marks.rear), across)
     return magnitude_part(
-        scene, "yaw", "Turn of the centre line", propagated(yaw, *tapes), "deg", limits.yaw, remedy=remedy,
+        scene, "yaw", "Turn of the centre line", yaw, "deg", limits.yaw, remedy=remedy,
         readings=tuple(r for a in answers for r in a.readings),
     )  # fmt: skip
 
 
-def _shift_part(
-    scene: Scene, limits: Limits, tapes: list[Estimate], answers: list[Answer], remedy: str
-) -> Part:
+def _shift_part(scene: Scene, limits: Limits, found: Offsets, answers: list[Answer], remedy: str) -> Part:
+    front, rear = found
     marks = scene.sheet.marks
 
-    def at(x: float) -> Estimate:
-        def off(fl: float, fr: float, rl: float, rr: float, front: float, rear: float) -> float:
-            return shift_at(x, _middle(fl, fr, front), _middle(rl, rr, rear), marks.front, marks.rear)
-
-        return propagated(off, *tapes)
+    def at(x: float) -> Traced:
+        share = shift_at(x, 1.0, 0.0, marks.front, marks.rear)
+        return front.scaled(share).plus(rear.scaled(1.0 - share))
 
     place, x = max(_places(scene), key=lambda p: abs(at(p[1]).value))
     return magnitude_part(
-        scene, "shift", f"Shift of the centre line at {place}", at(x), "mm", limits.shift, remedy=remedy,
-        readings=tuple(r for a in answers for r in a.readings),
+        scene, "shift", f"Shift of the centre line at {place}", at(x).estimate, "mm", limits.shift,
+        remedy=remedy, readings=tuple(r for a in answers for r in a.readings),
     )  # fmt: skip
 
 
@@ -137,7 +153,7 @@ def _places(scene: Scene) -> list[tuple[str, float]]:
 # --- beside the judgement ------------------------------------------------------------------------
 
 
-def _where(scene: Scene, end: str, off: Estimate) -> str:
+def _where(scene: Scene, end: str, off: Traced) -> str:
     size = scene.show(abs(off.value), "mm")
     if abs(off.value) <= 2.0 * off.u:
         return f"The {end} mark lies in the middle between the wheels, as near as the tape can tell ({size})."
@@ -145,12 +161,12 @@ def _where(scene: Scene, end: str, off: Estimate) -> str:
     return f"The {end} mark lies {size} {side} of the middle between the wheels."
 
 
-def _notes(scene: Scene, offsets: tuple[Estimate, Estimate]) -> tuple[str, ...]:
-    return tuple(_where(scene, end, off) for end, off in zip(ENDS, offsets, strict=True))
+def _notes(scene: Scene, found: Offsets) -> tuple[str, ...]:
+    return tuple(_where(scene, end, off) for end, off in zip(ENDS, found, strict=True))
 
 
-def _remedy(scene: Scene, offsets: tuple[Estimate, Estimate]) -> str:
-    end, off = max(zip(ENDS, offsets, strict=True), key=lambda e: abs(e[1].value))
+def _remedy(scene: Scene, found: Offsets) -> str:
+    end, off = max(zip(ENDS, found, strict=True), key=lambda e: abs(e[1].value))
     way = "right" if off.value > 0 else "left"
     return (
         f"Measure the {end} mark again; if it stays off, lay the line out through a point "
@@ -158,15 +174,15 @@ def _remedy(scene: Scene, offsets: tuple[Estimate, Estimate]) -> str:
     )
 
 
-def _picture(scene: Scene, offsets: tuple[Estimate, Estimate] | None) -> Picture:
+def _picture(scene: Scene, found: Offsets | None) -> Picture:
     """The car from above, the marks where they lie and the line through them."""
     marks = scene.sheet.marks
-    if offsets is None:
+    if found is None:
         return (car_outline(scene.sheet), Spot("target", (marks.front, 0.0), "?"),
                 Spot("target", (marks.rear, 0.0), "?"))  # fmt: skip
-    at = [(x, off.value / 1000.0) for x, off in zip((marks.front, marks.rear), offsets, strict=True)]
+    at = [(x, off.value / 1000.0) for x, off in zip((marks.front, marks.rear), found, strict=True)]
     spots = [
         Spot("target", xy, scene.show(off.value, "mm"), abs(off.value) > 2.0 * off.u)
-        for xy, off in zip(at, offsets, strict=True)
+        for xy, off in zip(at, found, strict=True)
     ]
     return (car_outline(scene.sheet), Line("clearance", tuple(at), "centre line"), *spots)

@@ -19,7 +19,7 @@ from readiness.checks.parts import magnitude_part, missing_part
 from readiness.job import Kilogram, Station
 from readiness.measure.axle import axle_change, ballast
 from readiness.measure.fuel import mass_kg
-from readiness.measure.uncertain import Estimate, combined, from_half_width
+from readiness.measure.uncertain import Estimate, Traced, from_half_width
 
 KIND = "load"
 
@@ -136,6 +136,8 @@ def _keyed(stations: tuple[Station, ...]) -> dict[str, Station]:
 class _Cause:
     """A mass in kg that is there and should not be, or the other way round (negative), at x in m."""
 
+    key: str
+    """Names its errors."""
     words: str
     mass: Estimate
     x: Estimate
@@ -145,7 +147,7 @@ class _Cause:
     """What it was weighed with: the same scales are wrong by the same amount each time."""
 
 
-_Change = tuple[Estimate, Estimate]
+_Change = tuple[Traced, Traced]
 """Change of load on the front and rear axle in kg."""
 
 
@@ -162,10 +164,21 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     for axle, limit, by in zip(AXLES, (limits.front_change, limits.rear_change), change, strict=True):
         label = f"{'Load too much' if by.value >= 0 else 'Load missing'} on the {axle} axle"
         parts.append(
-            magnitude_part(scene, axle, label, by, "kg", limit, readings=readings,
+            magnitude_part(scene, axle, label, by.estimate, "kg", limit, readings=readings,
                            remedy=_remedy(scene, causes, change, axle))
         )  # fmt: skip
     return Judgement(tuple(parts), _notes(scene, causes))
+
+
+def axle_changes(scene: Scene) -> tuple[Traced, Traced] | None:
+    """What the front and the rear axle carry in kg over what the procedure asks; None while answers are missing.
+
+    Errors: 'load: fuel, mass', 'load: <tool>' of all that was weighed with it, 'load: thing 1, mass' and
+    'load: thing 1, place'; what is moved ahead takes from the rear axle what it gives to the front.
+    """
+    if not all(a.ready for a in _answers(scene)):
+        return None
+    return _change(scene, _causes(scene))
 
 
 def _answers(scene: Scene) -> list[Answer]:
@@ -191,7 +204,7 @@ def _causes(scene: Scene) -> list[_Cause]:
     for n, thing in enumerate(scene.sheet.load.carried, 1):
         if scene.word(f"carried.{n}") == "no":
             causes.append(
-                _Cause(f"{thing.name} not in the car", Estimate(-thing.mass), Estimate(thing.x),
+                _Cause(f"carried {n}", f"{thing.name} not in the car", Estimate(-thing.mass), Estimate(thing.x),
                        f"Put the {thing.name} ({scene.show(thing.mass, 'kg')}) back in its place")
             )  # fmt: skip
     return causes + [_extra_cause(scene, n) for n in _extras(scene)]
@@ -207,9 +220,9 @@ def _fuel_cause(scene: Scene) -> _Cause:
     mass = mass_kg(litres, air, fuel.kind)
     amount = f"{scene.show(round(abs(litres.value)), 'L')} of {fuel.kind}"
     if litres.value < 0:
-        return _Cause(f"{amount} missing", mass, Estimate(fuel.tank_at), f"Fill in about {amount}")
+        return _Cause("fuel", f"{amount} missing", mass, Estimate(fuel.tank_at), f"Fill in about {amount}")
     undo = f"Let a licensed hand draw off {amount}, or ask the procedure whether a fuller tank is allowed"
-    return _Cause(f"{amount} too much", mass, Estimate(fuel.tank_at), undo)
+    return _Cause("fuel", f"{amount} too much", mass, Estimate(fuel.tank_at), undo)
 
 
 def _extra_cause(scene: Scene, n: int) -> _Cause:
@@ -220,7 +233,7 @@ def _extra_cause(scene: Scene, n: int) -> _Cause:
     if x is None:
         raise ValueError(f"extra.{n}.station is '{where}', which is no station of this sheet")
     size, tool = scene.show(mass.value, "kg"), scene.series(f"extra.{n}.mass")[-1].instrument
-    return _Cause(f"{name} ({size}, {where})", mass, Estimate(x, from_half_width(STATION_A)),
+    return _Cause(f"thing {n}", f"{name} ({size}, {where})", mass, Estimate(x, from_half_width(STATION_A)),
                   f"Take the {name} ({size}, {where}) out of the car", tool)  # fmt: skip
 
 
@@ -229,19 +242,14 @@ def _change(scene: Scene, causes: list[_Cause]) -> _Change:
     correlated with coefficient 1; clause from memory); all else is independent."""
     wheelbase = scene.sheet.dimensions.wheelbase
 
-    def on(k: int) -> Estimate:
-        total, effects, shared = 0.0, [], dict[str, float]()
-        for c in causes:
-            share = axle_change(1.0, c.x.value, wheelbase)[k]
-            total += share * c.mass.value
-            effects.append(c.mass.value * c.x.u / wheelbase)
-            if c.tool:
-                shared[c.tool] = shared.get(c.tool, 0.0) + share * c.mass.u
-            else:
-                effects.append(share * c.mass.u)
-        return Estimate(total, combined(*effects, *shared.values()))
+    def on(k: int, c: _Cause) -> Traced:
+        share = axle_change(1.0, c.x.value, wheelbase)[k]
+        weighed = Traced.of(f"load: {c.tool or f'{c.key}, mass'}", c.mass).scaled(share)
+        place = c.mass.value * c.x.u / wheelbase * (1.0 if k == 0 else -1.0)
+        return weighed.plus(Traced(0.0, {f"load: {c.key}, place": place} if place else {}))
 
-    return on(0), on(1)
+    front, rear = (Traced(0.0).plus(*(on(k, c) for c in causes)) for k in (0, 1))
+    return front, rear
 
 
 # --- what to do about it -------------------------------------------------------------------------

@@ -6,8 +6,8 @@ not added to them. What is judged is the difference from the sheet: a body meant
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import ClassVar
+from collections.abc import Iterator, Mapping
+from typing import ClassVar, Literal
 
 from msgspec import Struct
 
@@ -18,7 +18,7 @@ from readiness.checks.parts import magnitude_part, missing_part, number_part
 from readiness.checks.picture import Picture, Spot
 from readiness.job import WHEEL_NAMES, WHEELS, Degree, Millimetre, RideHeights
 from readiness.measure.attitude import pitch_deg, roll_deg, warp
-from readiness.measure.uncertain import Estimate, propagated
+from readiness.measure.uncertain import Estimate, Traced, propagated
 
 KIND = "stance"
 
@@ -115,6 +115,27 @@ def _high_remedy(wheel: str) -> str:
         f"Bounce the car and roll it half a metre so the springs settle, read {WHEEL_NAMES[wheel]} again; "
         "if it stays high, look for missing load and for joints tightened with the wheels hanging."
     )
+
+
+def body_kind(scene: Scene) -> Literal["hub_to_arch", "floor_to_arch"] | None:
+    """What the deviations hold: 'floor_to_arch' the tyres too; None where the sheet has nothing to compare with."""
+    heights = scene.sheet.ride_heights
+    return None if heights is None else heights.kind
+
+
+def deviations(scene: Scene) -> Mapping[str, Traced] | None:
+    """How far in mm, up positive, each corner of the body is over where the sheet has it; None if not known.
+
+    Errors: 'height <wheel>', one a wheel. Heights contain the load, whatever it is.
+    """
+    heights = scene.sheet.ride_heights
+    if heights is None:
+        return None
+    found = {w: scene.answer(f"height.{w}").estimate for w in WHEELS}
+    read = {w: e for w, e in found.items() if e is not None}
+    if len(read) < len(WHEELS):
+        return None
+    return {w: Traced.of(f"height {w}", e.shifted(-_wanted(heights, w))) for w, e in read.items()}
 
 
 # --- roll, pitch, warp ---------------------------------------------------------------------------

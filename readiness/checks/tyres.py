@@ -204,6 +204,13 @@ def _cold(scene: Scene, limits: Limits, wheel: str) -> _Cold:
     return _Cold(pressure, tuple(needed), cold, set_to)
 
 
+def cold_pressures(scene: Scene) -> dict[str, Estimate] | None:
+    """Cold gauge pressure in kPa of each wheel, in walking order; None while an answer is missing."""
+    found = {w: _cold(scene, scene.check.limits, w).cold for w in WHEELS}
+    colds = {w: cold for w, cold in found.items() if cold is not None}
+    return colds if len(colds) == len(WHEELS) else None
+
+
 def _tyre_temperature(air: Estimate, skin: Estimate | None) -> Estimate:
     if skin is None:
         return Estimate(air.value, combined(air.u, from_half_width(AIR_ABROAD)))

@@ -1,13 +1,16 @@
 """A tyre as its side wall says it: size, diameters, load capacity, speed.
 
 Sizes by ISO 4000-1 and UN Regulation 30: '215/60 R17 96H' is 215 mm wide, 60 % as high as wide, on
-a rim of code 17, load index 96, speed symbol H.
+a rim of code 17, load index 96, speed symbol H. How far it gives under its load follows from its pressure.
 """
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
+
+from readiness.measure.springs import STANDARD_GRAVITY
 
 _SIZE = re.compile(
     r"P?(?P<width>\d{3})/(?P<aspect>\d{2,3}) ?Z?R ?(?P<rim>\d{2})C?"
@@ -95,6 +98,21 @@ def design_diameter_mm(size: TyreSize) -> int:
     # whole numbers, because half up must not depend on how 112.5 is stored
     height = (size.width * size.aspect + 50) // 100
     return NOMINAL_RIM_MM[size.rim] + 2 * height
+
+
+def vertical_stiffness(size: TyreSize, gauge_kpa: float) -> float:
+    """Vertical stiffness in N/mm of a radial tyre of this size at this gauge pressure in kPa.
+
+    Kz = 0.00028 p sqrt((1.03 - 0.004 AR) SN (SN AR / 50 + DR)) + 3.45 in kgf/mm, with section width SN and rim
+    diameter DR in mm and aspect ratio AR in %: T. Rhyne, Development of a vertical stiffness relationship
+    for belted radial tires, Tire Science and Technology 33 (2005); formula from memory. Raises ValueError
+    for a pressure below zero.
+    """
+    if gauge_kpa < 0:
+        raise ValueError(f"a gauge pressure of {gauge_kpa:g} kPa carries no tyre: it is zero or more")
+    width, aspect, rim = size.width, size.aspect, 25.4 * size.rim
+    shape = math.sqrt((1.03 - 0.004 * aspect) * width * (width * aspect / 50.0 + rim))
+    return (0.00028 * gauge_kpa * shape + 3.45) * STANDARD_GRAVITY
 
 
 def load_capacity_kg(index: int) -> float:
