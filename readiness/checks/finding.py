@@ -140,7 +140,7 @@ def _finding(check: Check, judgement: Judgement) -> Finding:
     return Finding(
         check.id, check.kind, check.title, outcome, _reason(parts, deciding),
         _remedy(check, deciding), parts, deciding,
-        weakest(readings), _lapse(check, readings), judgement.notes, judgement.picture,
+        weakest(readings), _lapse(check, readings, judgement.until), judgement.notes, judgement.picture,
         judgement.details,
     )  # fmt: skip
 
@@ -186,9 +186,11 @@ def weakest(readings: Iterable[Reading]) -> Evidence | None:
     return min((r.evidence for r in readings), key=EVIDENCE_WEAKEST_FIRST.index, default=None)
 
 
-def _lapse(check: Check, readings: list[Reading]) -> datetime | None:
-    oldest = min((r.at for r in readings), default=None)
-    return None if oldest is None else oldest + timedelta(minutes=check.hold)
+def _lapse(check: Check, readings: list[Reading], until: datetime | None) -> datetime | None:
+    """When the oldest reading is past its hold time, or what the judgement rests on expires; None without any."""
+    held = timedelta(minutes=check.hold)
+    ends = [r.at + held for r in readings] + ([] if until is None else [until])
+    return min(ends, default=None)
 
 
 def _waiver(job: Job, check: Check, side: str) -> Waiver | None:

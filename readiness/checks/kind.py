@@ -111,6 +111,8 @@ class Judgement:
     picture: Picture = ()
     details: tuple[str, ...] = ()
     """How it was worked out, line by line, for who asks: nobody needs it to act."""
+    until: datetime | None = None
+    """When it ends at the latest, however fresh its readings: what it rests on expires then."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from readiness.measure.plane import THINNEST
-from readiness.measure.uncertain import Estimate
+from readiness.measure.uncertain import Estimate, Traced
 
 XY = tuple[float, float]
 Weights = Mapping[str, float]
@@ -31,14 +31,17 @@ class Surface:
     heights: Mapping[str, float]
     effects: Mapping[str, Mapping[str, float]]
 
-    def total(self, weights: Weights) -> Estimate:
-        """The weighted sum of heights with its standard uncertainty."""
+    def traced(self, weights: Weights) -> Traced:
+        """The weighted sum of heights with the errors behind it; weights that add up to 0 give a difference."""
         effects: defaultdict[str, float] = defaultdict(float)
         for name, weight in weights.items():
             for error, size in self.effects[name].items():
                 effects[error] += weight * size
-        value = math.fsum(w * self.heights[n] for n, w in weights.items())
-        return Estimate(value, math.hypot(*effects.values()))
+        return Traced(math.fsum(w * self.heights[n] for n, w in weights.items()), dict(effects))
+
+    def total(self, weights: Weights) -> Estimate:
+        """The weighted sum of heights with its standard uncertainty."""
+        return self.traced(weights).estimate
 
     def joined(self, other: Surface) -> Surface:
         """Both together; errors of equal name are one error."""
