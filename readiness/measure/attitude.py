@@ -7,6 +7,9 @@ from __future__ import annotations
 
 import math
 
+XYZ = tuple[float, float, float]
+Matrix3 = tuple[XYZ, XYZ, XYZ]
+
 
 def roll_deg(left_mm: float, right_mm: float, track_m: float) -> float:
     """Roll in degrees from heights in mm on the left and right, `track_m` apart; > 0 left side up."""
@@ -42,6 +45,42 @@ def yaw_of_marks(f_mm: float, r_mm: float, x_f_m: float, x_r_m: float) -> float:
 def shift_at(x_m: float, f_mm: float, r_mm: float, x_f_m: float, x_r_m: float) -> float:
     """How far in mm, left positive, the line through the marks lies off the true centre line at x."""
     return r_mm + (f_mm - r_mm) * (x_m - x_r_m) / _length(x_f_m - x_r_m, "distance of the marks")
+
+
+def roll_pitch_of_slopes(along: float, across: float) -> tuple[float, float]:
+    """Roll and pitch in degrees of a plane that rises by `along` a m ahead and by `across` a m to the left.
+
+    Exact for `rotation`, which pitches first and then rolls: tan pitch = -along, tan roll = across cos pitch.
+    """
+    pitch = math.atan(-along)
+    return math.degrees(math.atan(across * math.cos(pitch))), math.degrees(pitch)
+
+
+def rotation(roll: float, pitch: float, yaw: float = 0.0) -> Matrix3:
+    """The matrix, by rows, that turns body axes into axes of the ground: yaw, then pitch, then roll (ISO 8855).
+
+    Angles in degrees. With yaw 0 the body points straight ahead however it rolls and pitches.
+    """
+    sr, cr = math.sin(math.radians(roll)), math.cos(math.radians(roll))
+    sp, cp = math.sin(math.radians(pitch)), math.cos(math.radians(pitch))
+    sy, cy = math.sin(math.radians(yaw)), math.cos(math.radians(yaw))
+    return (
+        (cy * cp, cy * sp * sr - sy * cr, cy * sp * cr + sy * sr),
+        (sy * cp, sy * sp * sr + cy * cr, sy * sp * cr - cy * sr),
+        (-sp, cp * sr, cp * cr),
+    )
+
+
+def turned(by: Matrix3, v: XYZ) -> XYZ:
+    """The vector after the rotation."""
+    x, y, z = (row[0] * v[0] + row[1] * v[1] + row[2] * v[2] for row in by)
+    return x, y, z
+
+
+def turned_back(by: Matrix3, v: XYZ) -> XYZ:
+    """The vector before the rotation: what `turned` would have made into v."""
+    x, y, z = (by[0][k] * v[0] + by[1][k] * v[1] + by[2][k] * v[2] for k in range(3))
+    return x, y, z
 
 
 def _length(value: float, what: str) -> float:

@@ -10,7 +10,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from readiness.measure.attitude import heave, pitch_deg, roll_deg, shift_at, warp, yaw_of_marks
+from readiness.measure.attitude import (
+    heave,
+    pitch_deg,
+    roll_deg,
+    roll_pitch_of_slopes,
+    rotation,
+    shift_at,
+    turned,
+    turned_back,
+    warp,
+    yaw_of_marks,
+)
 
 angles = st.floats(-5, 5)
 lengths = st.floats(1.0, 4.0)
@@ -69,6 +80,25 @@ def test_four_heights_are_heave_roll_pitch_and_warp_and_nothing_else(lf, lr, rr,
 def test_the_mirror_image_rolls_the_other_way(left, right, track):
     assert roll_deg(right, left, track) == -roll_deg(left, right, track)
     assert yaw_of_marks(-left, -right, 2, -1) == pytest.approx(-yaw_of_marks(left, right, 2, -1))
+
+
+@given(angles, angles, angles, st.tuples(mm, mm, mm))
+def test_rotations_are_scipys(roll, pitch, yaw, v):
+    """Intrinsic yaw, pitch, roll: 'ZYX' in scipy (ISO 8855)."""
+    turn = Rotation.from_euler("ZYX", [yaw, pitch, roll], degrees=True)
+    by = rotation(roll, pitch, yaw)
+    assert np.array(by) == pytest.approx(turn.as_matrix(), abs=1e-12)
+    assert turned(by, v) == pytest.approx(tuple(turn.apply(v)), abs=1e-9)
+    assert turned_back(by, v) == pytest.approx(tuple(turn.inv().apply(v)), abs=1e-9)
+
+
+@given(st.floats(-0.5, 0.5), st.floats(-0.5, 0.5))
+def test_a_body_turned_by_its_roll_and_pitch_lies_in_the_plane(along, across):
+    """The normal of z = along x + across y is (-along, -across, 1); ahead stays straight ahead in plan."""
+    turn = Rotation.from_euler("YX", roll_pitch_of_slopes(along, across)[::-1], degrees=True)
+    normal = np.array([-along, -across, 1.0]) / np.sqrt(1 + along**2 + across**2)
+    assert turn.apply([0.0, 0.0, 1.0]) == pytest.approx(normal, abs=1e-12)
+    assert turn.apply([1.0, 0.0, 0.0])[1] == pytest.approx(0.0, abs=1e-12)
 
 
 @pytest.mark.parametrize(
