@@ -1,18 +1,20 @@
 """Height differences by level: nets of runs, loops, reversal, and what a floor may be.
 
 A run is one measured height difference between two nodes. A net of runs is adjusted by weighted
-least squares (Mikhail and Ackermann, Observations and Least Squares, 1976). Plain Python: a bay has a
-few dozen nodes, and the work grows with their cube.
+least squares (Mikhail and Ackermann, Observations and Least Squares, 1976). `level_net` does the same
+for the readings of a level, of which the zero error is one more unknown.
 """
 
 from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean, stdev
 
+from readiness.measure.least_squares import Observation, Solution, solved, widening
 from readiness.measure.uncertain import Estimate
 
 SUSPECT = 3.29
@@ -63,18 +65,22 @@ class Net:
         if name not in self.names:
             return Estimate(self.heights[name])
         k = self.names.index(name)
-        widen = max(1.0, self.s0) if self.dof else 1.0
-        return Estimate(self.heights[name], widen * math.sqrt(self.covariance[k][k]))
+        return Estimate(self.heights[name], widening(self.s0) * math.sqrt(self.covariance[k][k]))
 
     def suspects(self, limit: float = SUSPECT) -> tuple[int, ...]:
         """Numbers of the runs that fit worst, if worse than `limit`; all of them if they tie.
 
         A single loop that does not close cannot say which of its runs is wrong: all tie.
         """
-        worst = max((abs(w) for w in self.standardised), default=0.0)
-        if worst <= limit:
-            return ()
-        return tuple(i for i, w in enumerate(self.standardised) if abs(w) >= worst * (1 - 1e-6))
+        return worst(self.standardised, limit)
+
+
+def worst(standardised: Sequence[float], limit: float = SUSPECT) -> tuple[int, ...]:
+    """Numbers of the largest standardised residuals, all that tie, if they are beyond `limit`."""
+    most = max((abs(w) for w in standardised), default=0.0)
+    if most <= limit:
+        return ()
+    return tuple(i for i, w in enumerate(standardised) if abs(w) >= most * (1 - 1e-6))
 
 
 def adjust(runs: Sequence[Run], datum: str, known: Mapping[str, float] | None = None) -> Net:
@@ -87,21 +93,8 @@ def adjust(runs: Sequence[Run], datum: str, known: Mapping[str, float] | None = 
     fixed = {datum: 0.0, **(known or {})}
     _check(runs, datum, fixed)
     names = tuple(dict.fromkeys(n for r in runs for n in (r.start, r.end) if n not in fixed))
-    at = {name: k for k, name in enumerate(names)}
-    normal = [[0.0] * len(names) for _ in names]
-    right = [0.0] * len(names)
-    for run in runs:
-        weight = 1.0 / run.u**2
-        row = [(at[n], sign) for n, sign in ((run.end, 1.0), (run.start, -1.0)) if n in at]
-        free = run.dh + fixed.get(run.start, 0.0) - fixed.get(run.end, 0.0)
-        for i, si in row:
-            right[i] += weight * si * free
-            for j, sj in row:
-                normal[i][j] += weight * si * sj
-    covariance = _inverse(normal)
-    adjusted = (math.fsum(q * r for q, r in zip(line, right, strict=True)) for line in covariance)
-    heights = {**fixed, **dict(zip(names, adjusted, strict=True))}
-    return _net(runs, heights, names, covariance)
+    solution = solved([_rise(run, fixed) for run in runs], names)
+    return _net(fixed, solution)
 
 
 def misclosure(runs: Sequence[Run]) -> Estimate:
@@ -212,25 +205,20 @@ def _f(constant: float, values: Sequence[float]) -> float:
 # --- inside the adjustment -----------------------------------------------------------------------
 
 
-def _net(
-    runs: Sequence[Run], heights: dict[str, float], names: tuple[str, ...], covariance: list[list[float]]
-) -> Net:
-    residuals = tuple(heights[r.end] - heights[r.start] - r.dh for r in runs)
-    dof = len(runs) - len(names)
-    chi_square = math.fsum((v / r.u) ** 2 for v, r in zip(residuals, runs, strict=True))
-    at = {name: k for k, name in enumerate(names)}
-    standardised = tuple(_standardised(r, v, at, covariance) for r, v in zip(runs, residuals, strict=True))
-    s0 = math.sqrt(chi_square / dof) if dof else math.nan
-    frozen = tuple(tuple(line) for line in covariance)
-    return Net(heights, names, frozen, residuals, standardised, chi_square, dof, s0)
+def _rise(run: Run, fixed: Mapping[str, float]) -> Observation[str]:
+    parts = {n: sign for n, sign in ((run.end, 1.0), (run.start, -1.0)) if n not in fixed}
+    return Observation(parts, run.dh + fixed.get(run.start, 0.0) - fixed.get(run.end, 0.0), run.u)
 
 
-def _standardised(run: Run, v: float, at: dict[str, int], covariance: list[list[float]]) -> float:
-    """Residual over its own u; var(v) = u^2 less the variance of the adjusted difference."""
-    row = [(at[n], sign) for n, sign in ((run.end, 1.0), (run.start, -1.0)) if n in at]
-    taken = math.fsum(si * sj * covariance[i][j] for i, si in row for j, sj in row)
-    variance = run.u**2 - taken
-    return v / math.sqrt(variance) if variance > 1e-9 * run.u**2 else 0.0
+def _net(fixed: Mapping[str, float], solution: Solution[str]) -> Net:
+    import numpy as np
+
+    root = np.array(solution.root).reshape(len(solution.values), -1)
+    covariance = tuple(tuple(line) for line in (root @ root.T).tolist())
+    return Net(
+        {**fixed, **solution.values}, tuple(solution.values), covariance, solution.residuals,
+        solution.standardised, solution.chi_square, solution.dof, solution.s0,
+    )  # fmt: skip
 
 
 def _check(runs: Sequence[Run], datum: str, fixed: Mapping[str, float]) -> None:
@@ -244,7 +232,7 @@ def _check(runs: Sequence[Run], datum: str, fixed: Mapping[str, float]) -> None:
     nodes = {n for r in runs for n in (r.start, r.end)}
     if datum not in nodes:
         raise ValueError(f"no run touches the datum {datum}: the nodes are {', '.join(sorted(nodes))}")
-    lost = nodes - _reached(runs, fixed)
+    lost = nodes - joined([(r.start, r.end) for r in runs], fixed)
     if lost:
         raise ValueError(
             f"the runs fall into separate pieces: nothing connects {', '.join(sorted(lost))} to {datum}; "
@@ -252,27 +240,15 @@ def _check(runs: Sequence[Run], datum: str, fixed: Mapping[str, float]) -> None:
         )
 
 
-def _reached(runs: Sequence[Run], fixed: Mapping[str, float]) -> set[str]:
-    """Nodes that a chain of runs joins to a node of known height."""
-    reached, grew = set(fixed), True
-    while grew:
-        before = len(reached)
-        for run in runs:
-            if run.start in reached or run.end in reached:
-                reached |= {run.start, run.end}
-        grew = len(reached) > before
+def joined(edges: Iterable[tuple[str, str]], origins: Iterable[str]) -> set[str]:
+    """Nodes that a chain of edges joins to one of the origins, which are among them."""
+    beside = defaultdict(set)
+    for a, b in edges:
+        beside[a].add(b)
+        beside[b].add(a)
+    reached = set(origins)
+    fresh = list(reached)
+    while fresh:
+        fresh = list({n for here in fresh for n in beside[here]} - reached)
+        reached.update(fresh)
     return reached
-
-
-def _inverse(matrix: list[list[float]]) -> list[list[float]]:
-    """Inverse of a symmetric positive definite matrix, Gauss-Jordan; such a matrix needs no pivoting."""
-    n = len(matrix)
-    rows = [[*line, *(float(i == k) for k in range(n))] for i, line in enumerate(matrix)]
-    for i in range(n):
-        pivot = rows[i][i]
-        lead = rows[i] = [v / pivot for v in rows[i]]
-        for k in range(n):
-            factor = rows[k][i]
-            if k != i and factor != 0.0:
-                rows[k] = [v - factor * p for v, p in zip(rows[k], lead, strict=True)]
-    return [line[n:] for line in rows]
