@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from itertools import count
 
 from readiness.measure.levelling import joined
 
@@ -31,13 +30,11 @@ def short_cycles(edges: Sequence[Edge]) -> tuple[tuple[int, ...], ...]:
     wanted = len(edges) - len(beside) + _pieces(edges, set(beside))
     basis: dict[int, int] = {}
     found: list[int] = []
-    for reach in (2**n for n in count(1)):
-        for cycle in _candidates(edges, beside, reach):
-            if len(found) == wanted:
-                return tuple(_walk(cycle, edges) for cycle in found)
-            if _is_new(cycle, basis):
-                found.append(cycle)
-    raise AssertionError  # the loop ends: paths of any length are reached at last
+    reach = 1
+    while len(found) < wanted:
+        reach *= 2
+        found += [cycle for cycle in _candidates(edges, beside, reach) if _is_new(cycle, basis)]
+    return tuple(_walk(cycle, edges) for cycle in found)
 
 
 def _candidates(edges: Sequence[Edge], beside: Beside, reach: int) -> list[int]:

@@ -60,7 +60,8 @@ def test_figures_as_printed(row):
     _, net = net_of(row)
     printed = row["published"]
     for name, height in printed.get("adjusted_m", {}).items():
-        assert net.heights[name] == pytest.approx(height, abs=5.01e-6)  # printed to 1e-5, one lies on the half
+        # printed to 1e-5, and one lies on the half
+        assert net.heights[name] == pytest.approx(height, abs=5.01e-6)
     assert list(net.residuals)[: len(printed.get("residuals", []))] == pytest.approx(
         printed.get("residuals", []), abs=5e-4
     )
