@@ -12,9 +12,10 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from readiness.measure.cycles import short_cycles
+from readiness.measure.chance import chi_square_tail
+from readiness.measure.graph import joined, short_cycles
 from readiness.measure.least_squares import Observation, Solution, UndeterminedError, solved, widening
-from readiness.measure.levelling import SUSPECT, joined, worst
+from readiness.measure.levelling import SUSPECT, worst
 from readiness.measure.uncertain import Estimate
 
 Unknown = tuple[str, str]
@@ -91,6 +92,11 @@ class LevelNet:
     def height(self, name: str) -> Estimate:
         """Height of a node over the datum."""
         return Estimate(self.heights[name], math.hypot(*self.effects[name].values()))
+
+    @property
+    def probability(self) -> float:
+        """How likely readings with the stated u are to fit as badly as these; NaN without redundancy."""
+        return chi_square_tail(self.chi_square, self.dof) if self.dof else math.nan
 
     def suspects(self, limit: float = SUSPECT) -> tuple[int, ...]:
         """Numbers of the pairs whose rise fits worst, if worse than `limit`; all of them if they tie.

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean, stdev
 
+from readiness.measure.graph import joined
 from readiness.measure.least_squares import Observation, Solution, solved, widening
 from readiness.measure.uncertain import Estimate
 
@@ -238,17 +238,3 @@ def _check(runs: Sequence[Run], datum: str, fixed: Mapping[str, float]) -> None:
             f"the runs fall into separate pieces: nothing connects {', '.join(sorted(lost))} to {datum}; "
             "measure one more height difference between the pieces"
         )
-
-
-def joined(edges: Iterable[tuple[str, str]], origins: Iterable[str]) -> set[str]:
-    """Nodes that a chain of edges joins to one of the origins, which are among them."""
-    beside = defaultdict(set)
-    for a, b in edges:
-        beside[a].add(b)
-        beside[b].add(a)
-    reached = set(origins)
-    fresh = list(reached)
-    while fresh:
-        fresh = list({n for here in fresh for n in beside[here]} - reached)
-        reached.update(fresh)
-    return reached

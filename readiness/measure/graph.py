@@ -1,4 +1,4 @@
-"""Independent short closed walks of a graph (a minimum cycle basis).
+"""Graphs of named nodes: what hangs together, and independent short closed walks (a minimum cycle basis).
 
 Horton, A polynomial-time algorithm to find the shortest cycle basis of a graph, SIAM J. Comput. 16 (1987), from
 memory: every shortest cycle goes out from some node along shortest paths to both ends of one edge. Here first the
@@ -9,12 +9,24 @@ the first look finds all. A set of edges is a whole number whose bits are the ed
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
-
-from readiness.measure.levelling import joined
+from collections.abc import Iterable, Sequence
 
 Edge = tuple[str, str]
 Beside = dict[str, list[tuple[str, int]]]
+
+
+def joined(edges: Iterable[Edge], origins: Iterable[str]) -> set[str]:
+    """Nodes that a chain of edges joins to one of the origins, which are among them."""
+    beside = defaultdict(set)
+    for a, b in edges:
+        beside[a].add(b)
+        beside[b].add(a)
+    reached = set(origins)
+    fresh = list(reached)
+    while fresh:
+        fresh = list({n for here in fresh for n in beside[here]} - reached)
+        reached.update(fresh)
+    return reached
 
 
 def short_cycles(edges: Sequence[Edge]) -> tuple[tuple[int, ...], ...]:
