@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from readiness import job
 from readiness.checklist.mistakes import shown
+from readiness.checklist.origin import ALONG, placed, tapes
 from readiness.checklist.walk import Spot
 
 BESIDE = 0.3
@@ -33,7 +34,8 @@ class _Plan(NamedTuple):
 def places(sheet: job.Sheet, spot: Spot) -> None:
     """Note places that cannot be: a sensor off the car, a target where the car stands, a load outside.
 
-    Lengths count from the middle of the rear axle, so the usual slip is a wrong sign or another origin.
+    The usual slip is a wrong sign or lengths that count from something else than the sheet says; where the
+    document prints distances from the centre marks, these tell.
     """
     if any(m.where.startswith("dimensions") for m in spot.mistakes):
         return
@@ -43,7 +45,7 @@ def places(sheet: job.Sheet, spot: Spot) -> None:
     for sensor, here in zip(sheet.sensors, spot.at("sensors").items(), strict=True):
         _sensor(sensor.at, here.at("at"), car)
     for target, here in zip(sheet.targets, spot.at("targets").items(), strict=True):
-        _target(target.at, here.at("at"), car)
+        _target(sheet, target, here, car)
     for x, here in _inside(sheet, spot):
         if not car.rear - BESIDE <= x <= car.front + BESIDE:
             here.wrong(f"{shown(here.text)}, which is off the car", car.along())
@@ -58,11 +60,17 @@ def _sensor(at: job.Place, spot: Spot, car: _Plan) -> None:
         here.wrong(shown(here.text), f"a height above the floor of at most {TALLEST:g} m")
 
 
-def _target(at: job.Place, spot: Spot, car: _Plan) -> None:
+def _target(sheet: job.Sheet, target: job.Target, spot: Spot, car: _Plan) -> None:
+    origin = target.origin or job.Origin()
+    at = placed(sheet, origin, target.at)
     if car.holds(at.x, at.y):
         found = f"a target at {at.x:.2f} m, {at.y:.2f} m, where the car stands"
         expected = f"a place outside {car.along()} and y within {car.side:.2f} m"
-        spot.wrong(found, expected, "Lengths count from the middle of the rear axle, forward is positive.")
+        spot.at("at").wrong(
+            found, expected, f"Lengths count from {ALONG[origin.along]}, forward is positive."
+        )
+    if sheet.marks.front > sheet.marks.rear:
+        tapes(sheet, target, spot)
 
 
 def _inside(sheet: job.Sheet, spot: Spot) -> Iterator[tuple[float, Spot]]:

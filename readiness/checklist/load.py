@@ -10,6 +10,7 @@ from typing import Any, Generic, TypeVar
 from readiness import job
 from readiness.checklist.mistakes import FileMistakes, Mistake, listed, near, shown
 from readiness.checklist.nodes import Entries, Node, read
+from readiness.checklist.origin import in_car_axes
 from readiness.checklist.rules import RULES, TEXTS
 from readiness.checklist.walk import Spot, Walker
 
@@ -20,6 +21,7 @@ KINDS_OF_FILE = {
     "instruments": "the instruments of a shop",
     "bay": "a bay",
     "sheet": "a sheet",
+    "survey": "a survey of a bay",
     "answers": "the answers of a job",
 }
 """The first key of a file says what it is."""
@@ -78,11 +80,14 @@ def load(path: Path, kind: str, type_: type[T]) -> Loaded[T]:
 def load_even_so(path: Path, kind: str, type_: type[T]) -> Loaded[T]:
     """The same with the mistakes left in `spot.mistakes`; then `value` may be INVALID.
 
-    What a file says of others can be judged even where something else in it is wrong.
+    What a file says of others can be judged even where something else in it is wrong. The targets of a sheet
+    come in car axes, whatever their lengths count from in the file.
     Raises FileMistakes only for a file that is no YAML of this kind.
     """
     spot = opened(path, kind)
     value: Any = Walker(RULES, texts=TEXTS).decode(spot, type_)
+    if isinstance(value, job.Sheet):
+        value = in_car_axes(value)
     return Loaded(value, spot)
 
 
@@ -121,6 +126,11 @@ def read_shop(path: Path) -> job.Shop:
 def read_instruments(path: Path) -> job.Instruments:
     """Raises FileMistakes."""
     return load(path, "instruments", job.Instruments).value
+
+
+def read_survey(path: Path) -> job.Survey:
+    """A survey in a file of its own. Raises FileMistakes."""
+    return load(path, "survey", job.Survey).value
 
 
 def read_sheet(path: Path) -> job.Sheet:

@@ -12,14 +12,13 @@ from math import dist
 from typing import Any
 
 from readiness import job, units
-from readiness.checklist import car, outline
+from readiness.checklist import outline
 from readiness.checklist.mistakes import listed, near, shown
+from readiness.checklist.numbers import more_than_zero, not_negative
+from readiness.checklist.sheet_rules import SHEET_RULES
 from readiness.checklist.walk import Rules, Spot, Texts
-from readiness.measure import tyre
 
 MOST_CORNERS = 200
-PLAUSIBLE_COLD = (100.0, 600.0)
-"""Cold gauge pressures of road tyres, kPa; common practice, no published source."""
 APART = 0.001
 """Survey points nearer than this are one point, m."""
 NEAR = 3.0
@@ -58,16 +57,16 @@ def not_blank(spot: Spot, *keys: str) -> None:
 
 
 def _disc(value: job.Disc, spot: Spot) -> None:
-    _more_than_zero(value, spot, "radius")
+    more_than_zero(value, spot, "radius")
 
 
 def _corridor(value: job.Corridor, spot: Spot) -> None:
-    _more_than_zero(value, spot, "half_width")
+    more_than_zero(value, spot, "half_width")
     _apart(value.start, value.end, spot, "end")
 
 
 def _place(value: job.Place, spot: Spot) -> None:
-    _not_negative(value, spot, "z")
+    not_negative(value, spot, "z")
 
 
 def _segment(value: job.Segment, spot: Spot) -> None:
@@ -93,7 +92,7 @@ def _zone(value: job.Zone, spot: Spot) -> None:
 
 def _obstacle(value: job.Obstacle, spot: Spot) -> None:
     _one_shape(value, spot, ("point", "disc", "rectangle", "wall"))
-    _not_negative(value, spot, "u")
+    not_negative(value, spot, "u")
 
 
 def _survey(value: job.Survey, spot: Spot) -> None:
@@ -153,6 +152,28 @@ def _instrument(spot: Spot) -> None:
         here = spot.at(key)
         if here.text:
             _readable(here.text, measures.text, here)
+    if spot.at("division").text:
+        _division(spot.at("division"), measures.text)
+
+
+def _division(spot: Spot, measures: str) -> None:
+    """What one division of a level's vial stands for."""
+    if measures not in ("slope", "angle"):
+        spot.wrong(
+            f"{shown(spot.text)} of a tool for {measures}",
+            "a division only of a level's vial (slope or angle)",
+        )
+        return
+    try:
+        one = units.parse_written(spot.text, "mm/m")
+        if one > 0:
+            units.undivided("1 div", spot.text)
+    except units.UnitsError as error:
+        expected = "what one division of the vial stands for, such as '0.3 mm/m' or '60 arcsec'"
+        spot.wrong(shown(spot.text), expected, str(error))
+        return
+    if one <= 0:
+        spot.wrong(shown(spot.text), "more than zero")
 
 
 def _readable(text: str, measures: str, spot: Spot) -> None:
@@ -166,69 +187,8 @@ def _readable(text: str, measures: str, spot: Spot) -> None:
         spot.wrong(shown(text), "more than zero")
 
 
-def _axles(value: job.Axles, spot: Spot) -> None:
-    for axle in ("front", "rear"):
-        try:
-            tyre.parse_size(getattr(value, axle))
-        except ValueError as error:
-            here = spot.at(axle)
-            here.wrong(shown(here.text), "a tyre size such as '215/60 R17 96H'", str(error))
-
-
-def _pressures(value: job.Pressures, spot: Spot) -> None:
-    low, high = PLAUSIBLE_COLD
-    for axle in ("front", "rear"):
-        here = spot.at(axle)
-        if not low <= getattr(value, axle) <= high:
-            here.wrong(shown(here.text), f"a cold tyre pressure from {low:g} to {high:g} kPa")
-
-
-def _dimensions(value: job.Dimensions, spot: Spot) -> None:
-    sizes = ("wheelbase", "track_front", "track_rear", "length", "width", "front_overhang")
-    if not _more_than_zero(value, spot, *sizes):
-        return
-    for track in ("track_front", "track_rear"):
-        if getattr(value, track) >= value.width:
-            here = spot.at(track)
-            here.wrong(shown(here.text), f"less than the width ({value.width:g} m)")
-    if value.wheelbase >= value.length:
-        here = spot.at("wheelbase")
-        here.wrong(shown(here.text), f"less than the length ({value.length:g} m)")
-    elif value.front_overhang + value.wheelbase >= value.length:
-        here = spot.at("front_overhang")
-        found = f"{shown(here.text)}, with the wheelbase {value.front_overhang + value.wheelbase:g} m"
-        here.wrong(found, f"together less than the length ({value.length:g} m)")
-
-
-def _fuel(value: job.Fuel, spot: Spot) -> None:
-    if not 0 <= value.level <= 1:
-        spot.at("level").wrong(shown(spot.at("level").text), "a part of the tank from 0 to 1")
-    _not_negative(value, spot, "tank")
-    if value.kind != "none" and value.tank == 0:
-        spot.at("tank").wrong("no tank", f"the size of the {value.kind} tank", "Or set kind: none.")
-
-
-def _carried(value: job.Carried, spot: Spot) -> None:
-    _more_than_zero(value, spot, "mass")
-
-
-def _ride_heights(value: job.RideHeights, spot: Spot) -> None:
-    _more_than_zero(value, spot, "front", "rear")
-
-
-def _marks(value: job.Marks, spot: Spot) -> None:
-    if value.front <= value.rear:
-        here = spot.at("front")
-        here.wrong(f"{shown(here.text)}, not ahead of the rear mark", "more than rear (x points forward)")
-
-
-def _sheet(value: job.Sheet, spot: Spot) -> None:
-    car.places(value, spot)
-    if value.powertrain == "electric" and value.fuel.kind != "none":
-        spot.at("fuel", "kind").wrong(f"{shown(value.fuel.kind)} in an electric car", "none")
-
-
 RULES: Rules = {
+    **SHEET_RULES,
     job.Disc: _disc,
     job.Corridor: _corridor,
     job.Place: _place,
@@ -239,14 +199,6 @@ RULES: Rules = {
     job.Obstacle: _obstacle,
     job.Survey: _survey,
     job.Bay: _bay,
-    job.Axles: _axles,
-    job.Pressures: _pressures,
-    job.Dimensions: _dimensions,
-    job.Fuel: _fuel,
-    job.Carried: _carried,
-    job.RideHeights: _ride_heights,
-    job.Marks: _marks,
-    job.Sheet: _sheet,
 }
 
 
@@ -278,27 +230,9 @@ TEXTS: Texts = {
     ),
     job.Load: _texts(once={"carried": "name", "stations": "name"}),
     job.Zone: _texts(ids=("id",)),
-    job.Sensor: _texts(ids=("id",)),
+    job.Sensor: _texts(ids=("id",), once={"sees": ""}),
     job.Target: _texts(ids=("id",)),
 }
-
-
-def _holds(
-    value: Any, spot: Spot, keys: tuple[str, ...], good: Callable[[float], bool], expected: str
-) -> bool:
-    bad = [key for key in keys if not good(getattr(value, key))]
-    for key in bad:
-        here = spot.at(key)
-        here.wrong(shown(here.text), expected)
-    return not bad
-
-
-def _more_than_zero(value: Any, spot: Spot, *keys: str) -> bool:
-    return _holds(value, spot, keys, lambda v: v > 0, "more than zero")
-
-
-def _not_negative(value: Any, spot: Spot, *keys: str) -> bool:
-    return _holds(value, spot, keys, lambda v: v >= 0, "zero or more")
 
 
 def _apart(start: job.Point, end: job.Point, spot: Spot, key: str) -> None:

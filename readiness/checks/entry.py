@@ -9,14 +9,17 @@ from readiness.job import System, Value
 MAX_TEXT = 200
 
 
-def understood(question: Question, text: str, system: System) -> tuple[Value, str]:
+def understood(question: Question, text: str, system: System, division: str = "") -> tuple[Value, str]:
     """The value and its canonical unit (empty for choices and text).
+
+    `division` is the sensitivity of the chosen instrument's vial, for a slope or angle read in divisions.
 
     Raises units.UnitsError with one sentence for anything that is no answer to this question.
     """
     if question.type == "quantity":
+        sloping = question.measures in ("slope", "angle")
         value = units.parse(
-            text, question.unit, system=system, low=question.low, high=question.high,
+            units.undivided(text, division) if sloping else text, question.unit, system=system, low=question.low, high=question.high,
             name=question.label, explain=question.explain,
         )  # fmt: skip
         return value, question.unit

@@ -241,8 +241,10 @@ class _Reader:
     def _reading(self, given: _Given) -> Reading | None:
         check, side, key = given.place
         question, around, text = self.asked.questions[given.place], given.around, given.value.text
+        tool = self._instrument(question, given)
+        division = self.visit.instruments[tool].division if tool in self.visit.instruments else ""
         try:
-            value, unit = understood(question, text, self.visit.shop.units)
+            value, unit = understood(question, text, self.visit.shop.units, division)
         except UnitsError as error:
             given.value.wrong(shown(text), f"an answer to '{question.label}'", str(error))
             return None
@@ -250,7 +252,7 @@ class _Reader:
             check=check, question=key, side=side, value=value, unit=unit, text=text,
             at=around.at or self.file.at, by=around.by or self.file.by,
             evidence=around.evidence or question.evidence, told_by=around.told_by,
-            instrument=self._instrument(question, given), note=around.note,
+            instrument=tool, note=around.note,
         )  # fmt: skip
 
     def _instrument(self, question: Question, given: _Given) -> str:

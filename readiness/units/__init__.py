@@ -1,9 +1,10 @@
 """What people type <-> quantities, and quantities -> what people read.
 
-`quantities` is what the house uses, `typed` the grammar of a typed number, `names` the units and their
-spellings with Pint behind them, `units.txt` the one registry's unit file.
+`quantities` is what the house uses, `divisions` readings of a vial, `typed` the grammar of a typed number,
+`names` the units and their spellings with Pint behind them, `units.txt` the one registry's unit file.
 """
 
+from readiness.units.divisions import in_divisions, undivided
 from readiness.units.quantities import (
     MEASURES,
     System,
@@ -28,10 +29,12 @@ __all__ = [
     "compatible",
     "convert",
     "entry_unit",
+    "in_divisions",
     "label",
     "number",
     "parse",
     "parse_written",
     "prepare",
     "show",
+    "undivided",
 ]

@@ -1,7 +1,7 @@
 """What people type <-> quantities, and quantities -> what people read.
 
-A quantity is a float in a canonical unit: kPa, degC, delta_degC, mm, m, um, mm/m, deg, lx, V, L, kg, min,
-kg/m**3, fraction, count or '' (a plain number). Typed numbers stay exact fractions up to the canonical
+A quantity is a float in a canonical unit: kPa, degC, delta_degC, mm, m, um, mm/m, deg, lx, V, L, kg, N/mm,
+min, kg/m**3, fraction, count or '' (a plain number). Typed numbers stay exact fractions up to the canonical
 value: each is rounded once on its way in, to a float, and once on its way out, to the digits shown.
 """
 
@@ -301,6 +301,7 @@ def _accuracy(text: str, unit: str) -> tuple[float, float]:
 _DECIMALS = {
     "kPa": 1, "psi": 1, "°C": 1, "°F": 1, "mm": 1, "in": 3, "m": 3, "ft": 3, "µm": 0, "mil": 1, "mm/m": 2,
     "in per 10 ft": 3, "°": 2, "lx": 0, "fc": 1, "V": 2, "L": 1, "gal": 2, "kg": 1, "lb": 1, "min": 1,
+    "N/mm": 1, "lbf/in": 1,
     "kg/m³": 1, "lb/gal": 3,
 }  # fmt: skip
 """Decimals shown, by display unit: about a tenth of what a shop's instrument resolves."""

@@ -12,6 +12,7 @@ from textual.screen import Screen
 
 from readiness.job import VOID_EVENTS, Evidence
 from readiness.records.journal import JournalError
+from readiness.units import UnitsError
 from readiness.wizard import pages
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
 from readiness.wizard.rows import Row
@@ -241,7 +242,7 @@ class Deeds(Screen[None]):
         """Write to the journal; say what went wrong, or what was done."""
         try:
             do()
-        except JournalError as refused:
+        except (UnitsError, JournalError) as refused:
             self.say(str(refused))
             return
         self.show_anew(row)

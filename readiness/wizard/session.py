@@ -166,21 +166,22 @@ class Session:
 
     def answer(self, row: Row, text: str, again: Again = "repeat") -> Reading:
         """Understand the text, keep it on disk, and only then return what was kept."""
-        value, unit = understood(row.question, text, self.system)
+        instrument = self.instrument(row) if row.question.type == "quantity" else None
+        tool = instrument.id if instrument else ""
+        value, unit = understood(row.question, text, self.system, self._division(tool))
         if row.answered and again == "correct":
             last = row.readings[-1]
             self.journal.withdraw(last.number, "mistyped", self.person, self.clock())
         elif row.answered and again == "fixed":
             self.fixed(row, "put right")
         grade, told_by = self.evidence_for(row)
-        instrument = self.instrument(row) if row.question.type == "quantity" else None
         shared = row.question.shared
         kept = self.journal.record(
             Reading(
                 check=SHARED if shared else row.check.id, side="" if shared else row.side,
                 question=row.question.key, value=value, unit=unit, text=text.strip(), at=self.clock(),
                 by=self.person, evidence=grade, told_by=told_by,
-                instrument=instrument.id if instrument else "",
+                instrument=tool,
             )
         )  # fmt: skip
         self._visit = None
@@ -191,11 +192,21 @@ class Session:
         last = row.readings[-1]
         grade, told_by = self.evidence.get(row.place, (last.evidence, last.told_by))
         tool = self.picked.get(row.question.measures, last.instrument)
+        value = last.value
+        if units.in_divisions(last.text):  # a division of another level is another slope
+            value, _ = understood(row.question, last.text, self.system, self._division(tool))
         self.journal.withdraw(last.number, "instrument or evidence corrected", self.person, self.clock())
         self.journal.record(
-            replace(last, at=self.clock(), evidence=grade, told_by=told_by, instrument=tool, number=0)
+            replace(
+                last, value=value, at=self.clock(), evidence=grade, told_by=told_by, instrument=tool, number=0
+            )
         )
         self._visit = None
+
+    def _division(self, tool: str) -> str:
+        """The sensitivity of an instrument's vial, empty where it has none."""
+        instrument = self.visit.instruments.get(tool)
+        return instrument.division if instrument else ""
 
     def undo(self) -> str:
         """Withdraw the last thing recorded, and say what it was."""
