@@ -9,25 +9,20 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 from readiness import units
 from readiness.checklist.outline import spread_across
 from readiness.checks.net_problems import Words, chi_square_limit, is_open, net_problems
 from readiness.checks.picture import XY
-from readiness.job import Instrument, Survey, SurveyPoint, System
+from readiness.job import Instrument, LevelRun, Survey, SurveyPoint, System
+from readiness.measure.level_net import LevelNet, Loop, Pair, adjust_levels, loops
 from readiness.measure.surface import Surface
 from readiness.measure.uncertain import Estimate, combined, from_half_width, from_resolution
-
-if TYPE_CHECKING:
-    from readiness.measure.level_net import LevelNet, Loop, Pair
 
 PLACING_A = 0.5
 """Half width in mm of how a foot comes to lie on a rough floor; common practice, no published source."""
 U_FOOT = from_half_width(PLACING_A)
 """mm, of each end of a run."""
-LAID_AGAIN_A = 0.2
-"""Half width in mm of a foot that is laid again on the same spot; common practice, no published source."""
 IN_LINE = 0.05
 """m; points that spread less than this from a line lie on it for all that a tape can tell."""
 OVERHANG = 0.05
@@ -150,34 +145,28 @@ def _height_u(tool: Instrument, height: float) -> float:
 
 
 def _by_runs(survey: Survey, tools: Mapping[str, Instrument], system: System) -> Surveyed:
-    from readiness.measure.level_net import Pair, adjust_levels, loops
-
     places = {p.name: (p.x, p.y) for p in survey.points}
     _check_runs(survey, places)
-    pairs = [
-        Pair(r.start, r.end, length, r.first, r.turned, reading_u(tools[level], length, r.first), level)
-        for r in survey.runs
-        for length in [math.dist(places[r.start], places[r.end])]
-        for level in [r.instrument or survey.instrument]
-    ]
+    pairs = [_pair(r, places, r.instrument or survey.instrument, tools) for r in survey.runs]
     net = adjust_levels(pairs, pairs[0].start, u_foot=U_FOOT)
     walks = loops(pairs, u_foot=U_FOOT)
     words = Words(str, lambda value, unit: units.show(value, unit, system))
     stated = {id: units.accuracy(tool.accuracy, "mm/m", 0.0) for id, tool in tools.items()}
-    found = net_problems(pairs, net, walks, words, stated)
+    found = net_problems(pairs, net, walks, words, u_foot=U_FOOT, stated=stated)
     return Surveyed(
         Surface(places, net.heights, net.effects), found.sentences, _notes(net, words),
         net_details(pairs, net, walks, words), net.zeros, net.chi_square, net.dof, found.runs,
     )  # fmt: skip
 
 
-def reading_u(tool: Instrument, length: float, reading: float) -> float:
-    """u in mm/m of one reading of a level over this length in m, its zero error apart.
-
-    The step of its display, and its feet that never come to lie quite alike.
-    """
-    step = from_resolution(units.accuracy(tool.resolution, "mm/m", reading))
-    return combined(step, math.sqrt(2.0) * from_half_width(LAID_AGAIN_A) / length)
+def _pair(run: LevelRun, places: Mapping[str, XY], level: str, tools: Mapping[str, Instrument]) -> Pair:
+    length = math.dist(places[run.start], places[run.end])
+    step = from_resolution(units.accuracy(tools[level].resolution, "mm/m", run.first))
+    if not step:
+        raise ValueError(
+            f"the level {level} has a resolution of nothing: enter the step that it can be read to"
+        )
+    return Pair(run.start, run.end, length, run.first, run.turned, step, level)
 
 
 def _notes(net: LevelNet, words: Words) -> tuple[str, ...]:

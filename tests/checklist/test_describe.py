@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import msgspec
 import pytest
 
@@ -17,7 +19,7 @@ LISTS = ("rear_corner_radar", "front_radar", "windscreen_camera", "surround_view
 def test_every_number_of_a_kind_has_its_words(kind):
     limits = limit_types()[kind]
     words = getattr(limits, "WORDS", {})
-    numbers = {f.name for f in msgspec.structs.fields(limits) if "float" in str(f.type)}
+    numbers = {f.name for f in msgspec.structs.fields(limits) if re.search(r"\b(float|int)\b", str(f.type))}
     assert set(words) == numbers
     assert all(w.count("{}") == 1 for w in words.values())
 

@@ -14,7 +14,7 @@ from msgspec.structs import replace as changed
 
 from readiness.checks.car import foot_places, wheel_places
 from readiness.checks.heights import WHEEL_RUNS
-from readiness.checks.levels import PLACING_A
+from readiness.checks.surveyed import PLACING_A
 from readiness.job import WHEELS, Event, Fix, Point, Standing, Survey, SurveyPoint
 from readiness.measure.surface import root_of
 from tests.scenes import AT, BAY, INSTRUMENTS, SHEET, asked, check, given, judged, part
@@ -250,19 +250,19 @@ def test_a_level_turned_round_finds_the_floor_whatever_its_zero_error(zs, zero):
 
 
 def net_covariance(one_way=False):
-    """Heights of lr, rr, rf against lf by weighted least squares, with numpy alone."""
+    """Heights of lf, lr, rr, rf against lf by weighted least squares, with numpy alone.
+
+    Read one way, the zero error of the level is an unknown of which its accuracy is an observation.
+    """
     lengths = np.array([np.hypot(*np.subtract(PLACES[b], PLACES[a])) for a, b in WHEEL_RUNS])
     reading = LEVEL_RESOLUTION_U if one_way else LEVEL_RESOLUTION_U / sqrt(2)
-    us = np.sqrt((reading * lengths) ** 2 + PLACING_A**2 / 3)
+    us = np.sqrt((reading * lengths) ** 2 + 2 * PLACING_A**2 / 3)
     free = ["lr", "rr", "rf"]
     design = np.array([[(n == b) - (n == a) for n in free] for a, b in WHEEL_RUNS], float)
-    cov = np.linalg.inv(design.T @ np.diag(us**-2.0) @ design)
-    solve = cov @ design.T @ np.diag(us**-2.0)
-    if one_way:
-        shared = solve @ (lengths * LEVEL_ZERO_U)
-        cov = cov + np.outer(shared, shared)
+    design = np.column_stack([design, lengths if one_way else np.zeros(4)])
+    design, us = np.vstack([design, [0, 0, 0, 1]]), np.append(us, LEVEL_ZERO_U)
     full = np.zeros((4, 4))
-    full[1:, 1:] = cov
+    full[1:, 1:] = np.linalg.inv(design.T @ np.diag(us**-2.0) @ design)[:3, :3]
     return full
 
 
@@ -293,18 +293,18 @@ def test_a_misread_run_opens_the_loop_and_is_named():
     answers["run.rr-lr.1"] = "6.3 mm/m"
     found = judged(floor(), answers, sheet=NO_TARGETS)
     assert part(found, "loop").outcome == "not_done"
-    assert "right rear to left rear is suspect" in part(found, "loop").reason
-    assert "4.6 mm" in part(found, "loop").reason  # by hand: 6 / 2 mm/m over 1.53 m
+    assert "right rear to left rear give the level a zero error of +3.3 mm/m" in part(found, "loop").reason
+    assert "the others give +0.3 mm/m" in part(found, "loop").reason  # by hand: (6.3 + 0.3) / 2 and 0.3
 
 
-def test_a_zero_error_that_the_level_may_have_does_not_open_a_loop_read_partly_one_way():
-    # by hand: 1.5 mm/m over the 2.7 m of the one run not turned is 4.05 mm; the level may be off by 2 mm/m
-    crude = {**INSTRUMENTS, "level": changed(INSTRUMENTS["level"], accuracy="2 mm/m")}
-    still = true_slopes(dict.fromkeys(WHEELS, 0.0))
-    partly = judged(floor(), runs(still, 1.5, one_way=[("lr", "lf")]), sheet=NO_TARGETS, instruments=crude)
-    assert "loop" not in {p.key for p in partly.parts}
-    fine = judged(floor(), runs(still, 1.5, one_way=[("lr", "lf")]), sheet=NO_TARGETS)
-    assert part(fine, "loop").outcome == "not_done"  # this one may be off by 0.2 mm/m only
+def test_turning_the_level_elsewhere_tells_the_zero_error_of_a_run_read_one_way():
+    z = dict(zip(WHEELS, (0, 4, -3, 5), strict=True))
+    partly = judged(floor(), runs(true_slopes(z, extra=()), 1.5, one_way=[("lr", "lf")]), sheet=NO_TARGETS)
+    laser = judged(floor(), staffs(z), sheet=NO_TARGETS)
+    for a, b in zip(partly.parts, laser.parts, strict=True):
+        assert (a.key, a.value) == (b.key, pytest.approx(b.value, abs=1e-4))
+    assert any("Read one way only; the zero error that turning" in n for n in partly.notes)
+    assert any("more than its accuracy" in n for n in partly.notes)  # 1.5 against 0.2 mm/m
 
 
 def test_a_closed_loop_has_no_part_of_its_own():
@@ -390,9 +390,9 @@ def test_points_on_a_line_cannot_serve():
 
 def test_a_foot_beyond_the_points_is_said_to_be_extrapolated():
     near = judged(floor(), HOLDS, bay=surveyed(lambda x, y: 0.0, xs=(-1, 0, 1, 2, 3)))
-    assert "extrapolated from the survey and not measured" in part(near, "target.reflector.1").reason
+    assert "(beyond the surveyed points)" in part(near, "target.reflector.1").reason
     wide = judged(floor(), HOLDS, bay=surveyed(lambda x, y: 0.0))
-    assert "extrapolated" not in part(wide, "target.reflector.1").reason
+    assert "(between surveyed points)" in part(wide, "target.reflector.1").reason
     assert part(near, "target.reflector.1").u > part(wide, "target.reflector.1").u
 
 

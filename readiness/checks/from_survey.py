@@ -1,0 +1,188 @@
+"""Heights under wheels and feet from the bay's survey, wherever and whichever way round the car stands."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, time, timedelta
+from functools import lru_cache
+
+from readiness.checks.heights import Heights, Known, places
+from readiness.checks.kind import Answer, Scene
+from readiness.checks.picture import XY
+from readiness.checks.surveyed import Surveyed, surveyed, tools_of
+from readiness.job import Instrument, Reading, Standing, Survey, System
+from readiness.measure.plane import fit_plane
+from readiness.measure.surface import Surface, plane_weights
+
+AT_POINT = 0.05
+"""m; nearer than this to a survey point, the place is that point."""
+CELL = 4
+"""Survey points around a place that give its height between them."""
+
+
+def expires(survey: Survey, now: datetime) -> datetime:
+    """The first moment at which the survey is older than it may be, by the clock that `now` was read from."""
+    last = survey.date + timedelta(days=survey.renew_after)
+    return datetime.combine(last + timedelta(days=1), time.min, now.tzinfo)
+
+
+def why_not_now(scene: Scene, survey: Survey) -> str:
+    """Why the survey does not count today, as a sentence; empty where it does."""
+    if scene.now >= expires(survey, scene.now):
+        return f"The floor survey of {survey.date} is older than its {survey.renew_after} days."
+    if survey.date > scene.now.date():
+        return (
+            f"The floor survey is dated {survey.date}, and today is {scene.now.date()}: correct the date in its file "
+            "or this computer's clock."
+        )
+    return ""
+
+
+def by_survey(scene: Scene) -> Heights:
+    survey = scene.bay.survey
+    holds = scene.answer("survey_holds")
+    if survey is None:
+        return _no_survey(scene, "There is no survey of this bay.", ())
+    if why := why_not_now(scene, survey):
+        lapsed = survey.date <= scene.now.date()
+        return _no_survey(scene, why, holds.readings, lapsed=lapsed)
+    if not holds.ready:
+        return Heights(readings=holds.readings, missing=(holds,))
+    if holds.word != "yes":
+        why = f"The floor survey of {survey.date} does not hold for this car."
+        return _no_survey(scene, why, holds.readings)
+    if why := _why_not_these_tools(scene, survey):
+        return _no_survey(scene, why, holds.readings)
+    return _from_survey(scene, survey, holds)
+
+
+def _why_not_these_tools(scene: Scene, survey: Survey) -> str:
+    """Whether the survey's instruments are the shop's and were in date when it was made."""
+    for name in tools_of(survey):
+        tool = scene.instruments.get(name)
+        if tool is None:
+            return f"The survey was made with {name}, which is not among the shop's instruments."
+        if survey.date > tool.due:
+            return f"{tool.title} ({tool.id}) was due for calibration on {tool.due}, before the survey of {survey.date}."
+    return ""
+
+
+def _no_survey(
+    scene: Scene, why: str, readings: tuple[Reading, ...], *, lapsed: bool = False, remedy: str = ""
+) -> Heights:
+    instead = (
+        f"Measure the floor of {scene.bay.title} with laser and staff or with a level, or survey it anew."
+    )
+    return Heights(readings=readings, why=why, lapsed=lapsed, remedy=remedy or instead)
+
+
+def _from_survey(scene: Scene, survey: Survey, holds: Answer) -> Heights:
+    tools = tuple(scene.instruments[name] for name in tools_of(survey))
+    where = tuple(places(scene).items())
+    try:
+        floor = _under_car(survey, scene.bay.standing, tools, where, scene.shop.units)
+    except ValueError as fault:
+        why = f"The survey of {survey.date} cannot serve: {str(fault).rstrip('.')}."
+        return _no_survey(scene, why, holds.readings)
+    if floor.found.problems:
+        first, *more = floor.found.problems
+        others = (
+            f" There {'is one more such fault' if len(more) == 1 else f'are {len(more)} more such faults'}."
+            if more
+            else ""
+        )
+        why = f"The survey of {survey.date} does not fit together. {first}{others}"
+        remedy = "Read that again and enter it in the survey, or measure the floor with laser and staff or with a level."
+        return replace(
+            _no_survey(scene, why, holds.readings, remedy=remedy),
+            details=(*floor.found.problems, *floor.found.details),
+        )
+    notes = (f"Floor survey of {survey.date} by {survey.by}.", *floor.found.notes)
+    return Heights(
+        floor.surface, floor.points, holds.readings, known=floor.known, notes=notes, details=floor.found.details,
+        until=expires(survey, scene.now),
+    )  # fmt: skip
+
+
+# --- from bay to car -----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Floor:
+    """A survey in car axes: its points, named '#A1' so that none is taken for a wheel or foot, and the places."""
+
+    found: Surveyed
+    surface: Surface
+    points: tuple[str, ...]
+    known: Mapping[str, Known]
+
+
+@lru_cache(maxsize=32)  # the same from answer to answer, and from car to car in one bay
+def _under_car(
+    survey: Survey, standing: Standing, tools: tuple[Instrument, ...], where: tuple[tuple[str, XY], ...],
+    system: System,
+) -> _Floor:  # fmt: skip
+    found = surveyed(survey, {tool.id: tool for tool in tools}, system)
+    points = in_car_axes(found.surface, standing)
+    fit = fit_plane([(*at, points.heights[name]) for name, at in points.places.items()])
+    between = _between(points, dict(where), fit.s if fit.dof else 0.0)
+    known = {name: _known(points, at) for name, at in where}
+    return _Floor(found, points.joined(between), tuple(points.places), known)
+
+
+def in_car_axes(surface: Surface, s: Standing) -> Surface:
+    """A surface in bay axes as the car sees it that stands there; its names get a '#' in front."""
+    cos, sin = math.cos(math.radians(s.heading)), math.sin(math.radians(s.heading))
+    turned = {
+        f"#{name}": ((x - s.x) * cos + (y - s.y) * sin, (y - s.y) * cos - (x - s.x) * sin)
+        for name, (x, y) in surface.places.items()
+    }
+    heights = {f"#{name}": height for name, height in surface.heights.items()}
+    return Surface(turned, heights, {f"#{name}": effects for name, effects in surface.effects.items()})
+
+
+def _between(known: Surface, where: Mapping[str, XY], spread: float) -> Surface:
+    """Heights of places among survey points.
+
+    A place between points has the height of the plane through the nearest of them; what the floor does
+    in between is not known and adds up to the survey's own unevenness, in full from 1 m away. That plane
+    rests on uneven points too, which counts the more, the farther it is drawn beyond them.
+    """
+    heights: dict[str, float] = {}
+    effects: dict[str, dict[str, float]] = {}
+    for name, at in where.items():
+        weights = _weights_at(known, at)
+        height = known.traced(weights)
+        heights[name], effects[name] = height.value, dict(height.effects)
+        away = _away(known, at)
+        if away > AT_POINT:
+            uneven = spread * min(1.0, away) * math.hypot(1.0, *weights.values())
+            effects[name][f"unevenness at {name}"] = uneven
+    return Surface(dict(where), heights, effects)
+
+
+def _weights_at(known: Surface, at: XY) -> dict[str, float]:
+    nearest = sorted(known.places, key=lambda p: math.dist(at, known.places[p]))
+    if math.dist(at, known.places[nearest[0]]) <= AT_POINT:
+        return {nearest[0]: 1.0}
+    for count in range(CELL, len(nearest)):
+        try:
+            return plane_weights({p: known.places[p] for p in nearest[:count]}, *at)
+        except ValueError:  # these lie on one line: take in one more
+            continue
+    return plane_weights(known.places, *at)
+
+
+def _away(known: Surface, at: XY) -> float:
+    return min(math.dist(at, p) for p in known.places.values())
+
+
+def _known(points: Surface, at: XY) -> Known:
+    """Between the points is where one sees some of them in every half circle round oneself."""
+    if _away(points, at) <= AT_POINT:
+        return "surveyed there"
+    seen = sorted(math.atan2(y - at[1], x - at[0]) for x, y in points.places.values())
+    gaps = (b - a for a, b in zip(seen, [*seen[1:], seen[0] + 2.0 * math.pi], strict=True))
+    return "beyond the surveyed points" if max(gaps) > math.pi + 1e-6 else "between surveyed points"
