@@ -17,6 +17,7 @@ HOUSE = [
     "job",
     "checklist",
     "checks",
+    "survey",
     "bayfit",
     "verdict",
     "records",

@@ -14,6 +14,7 @@ from readiness.checklist.load import (
     read_instruments,
     read_sheet,
     read_shop,
+    read_survey,
 )
 from readiness.checklist.mistakes import FileMistakes, Mistake
 
@@ -33,4 +34,5 @@ __all__ = [
     "read_instruments",
     "read_sheet",
     "read_shop",
+    "read_survey",
 ]

@@ -23,6 +23,7 @@ _TYPES: dict[str, type[Any]] = {
     "instruments": job.Instruments,
     "bay": job.Bay,
     "sheet": job.Sheet,
+    "survey": job.Survey,
 }
 
 _QUANTITY = re.compile(r"a quantity, for example '1 (.*)'")

@@ -32,8 +32,8 @@ def plan_view(
         _bay(scene),
         car_outline(scene.sheet),
         *(Spot("wheel", at) for at in wheel_places(scene.sheet).values()),
-        *(_drawn("zone", shape, zone.id, zone.id in marked) for zone, shape in zones),
-        *(_drawn("obstacle", t.shape, t.name, t.key in marked) for t in things),
+        *(drawn("zone", shape, zone.id, zone.id in marked) for zone, shape in zones),
+        *(drawn("obstacle", t.shape, t.name, t.key in marked) for t in things),
         *(Spot("sensor", (s.at.x, mirror * s.at.y), s.id) for s in scene.sheet.sensors),
         *(Spot("target", (t.at.x, mirror * t.at.y), t.id) for t in scene.sheet.targets),
     )
@@ -68,7 +68,8 @@ def _bay(scene: Scene) -> Outline:
     return Outline("bay", bay_outline(scene.bay.outline, scene.bay.standing), scene.bay.title)
 
 
-def _drawn(role: Role, shape: Shape, label: str, marked: bool) -> Drawn:
+def drawn(role: Role, shape: Shape, label: str = "", marked: bool = False) -> Drawn:
+    """A shape of the plan as one of a picture."""
     core = shape.core
     if isinstance(shape, Capsule):
         return Outline(role, _rounded(shape), label, marked)

@@ -115,7 +115,7 @@ def _drawn(zone: Zone) -> Shape:
 
 @lru_cache(maxsize=256)  # a bay stays the same from answer to answer
 def _of_bay(n: int, obstacle: Obstacle, standing: Standing) -> Thing:
-    shifted = moved(_surveyed(obstacle), -standing.x, -standing.y)
+    shifted = moved(obstacle_shape(obstacle), -standing.x, -standing.y)
     band = obstacle.height
     return Thing(
         f"bay.{n}", obstacle.name, moved(shifted, 0.0, 0.0, -standing.heading),
@@ -124,7 +124,8 @@ def _of_bay(n: int, obstacle: Obstacle, standing: Standing) -> Thing:
     )  # fmt: skip
 
 
-def _surveyed(obstacle: Obstacle) -> Shape:
+def obstacle_shape(obstacle: Obstacle) -> Shape:
+    """An obstacle of a bay, in bay axes."""
     if obstacle.point is not None:
         return PointAt(obstacle.point.x, obstacle.point.y)
     if obstacle.disc is not None:

@@ -1,80 +1,87 @@
-"""The entries of a journal -> the job as it stands: corrections taken out, notes put in."""
+"""The entries of a journal -> what it says as it stands: corrections taken out, notes put in."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from typing import Any
+from collections.abc import Callable
+from typing import Any, ClassVar, Self
 
 import msgspec
+from msgspec import Struct
 from msgspec.structs import replace
 
 from readiness.checklist.mistakes import UNPRINTABLE
 from readiness.job import Event, Fix, Job, Reading, System, Waiver
 from readiness.records.lines import Entry, LineFault
+from readiness.survey.surveying import Planned, Surveying
 
-STRUCTURES: dict[str, type[Any]] = {"reading": Reading, "fix": Fix, "event": Event, "waiver": Waiver}
-"""Entry kind -> what it holds."""
+FIRST_KINDS = {"opened": "a job", "survey": "a survey"}
+"""The kind of a journal's first entry -> what it is the journal of."""
 
 
-class Standing:
-    """A job while its entries are taken in, one after the other."""
+class Replay:
+    """What a journal says while its entries are taken in, one after the other."""
 
-    def __init__(self, entries: Iterable[Entry] = ()) -> None:
+    FIRST: ClassVar[str]
+    """Kind of the first entry, which says what the journal is of."""
+    KEEPS: ClassVar[dict[str, type[Any]]]
+    """Entry kind -> what it holds, for entries that can be withdrawn."""
+
+    def __init__(self) -> None:
         self.units: System | None = None
-        self._kept: dict[int, Reading | Fix | Event | Waiver] = {}
-        self._base: Job | None = None
-        self._job: Job | None = None
-        for entry in entries:
-            self.take(entry)
+        self._kept: dict[int, Any] = {}
+        self._base: Any = None
+        self._state: Any = None
 
-    @property
-    def job(self) -> Job:
-        """The job as it stands; the same object until the next entry."""
-        if self._job is None:
-            assert self._base is not None
-            self._job = replace(
-                self._base, readings=self._all(Reading), fixes=self._all(Fix),
-                events=self._all(Event), waivers=self._all(Waiver),
-            )  # fmt: skip
-        return self._job
-
-    def copy(self) -> Standing:
+    def copy(self) -> Self:
         """One that takes entries without changing this one."""
-        other = Standing()
+        other = type(self)()
         other.units, other._base, other._kept = self.units, self._base, dict(self._kept)
         return other
 
-    def latest(self) -> tuple[int, Reading | Fix | Event | Waiver] | None:
+    def latest(self) -> tuple[int, Any] | None:
         """The last thing entered that was not withdrawn, with its number."""
         if not self._kept:
             return None
         number = max(self._kept)
         return number, self._kept[number]
 
-    def kept(self, number: int) -> Reading | Fix | Event | Waiver | None:
+    def kept(self, number: int) -> Struct | None:
         """What was entered under this number, unless it was withdrawn."""
         return self._kept.get(number)
 
     def take(self, entry: Entry) -> None:
         """Raises LineFault, and changes nothing, for an entry that does not fit."""
-        known = {**_SPECIAL, **dict.fromkeys(STRUCTURES, Standing._keep)}
-        if (entry.kind == "opened") != (entry.n == 1) or entry.kind not in known:
+        if entry.n == 1 and entry.kind != self.FIRST and entry.kind in FIRST_KINDS:
+            raise LineFault(
+                1, f"it is the journal of {FIRST_KINDS[entry.kind]}, not of {FIRST_KINDS[self.FIRST]}"
+            )
+        known = {**self._special(), **dict.fromkeys(self.KEEPS, self._keep)}
+        if (entry.kind == self.FIRST) != (entry.n == 1) or entry.kind not in known:
             raise LineFault(entry.n, f"it has the kind '{entry.kind[:40]}', which does not belong there")
         try:
-            known[entry.kind](self, replace(entry, body=harmless(entry.body)))
+            known[entry.kind](replace(entry, body=harmless(entry.body)))
         except (KeyError, TypeError, msgspec.ValidationError) as fault:
             raise LineFault(entry.n, f"its fields do not fit its kind ({fault})") from None
-        self._job = None
+        self._state = None
+
+    def _special(self) -> dict[str, Callable[[Entry], None]]:
+        """Entry kind -> what takes it in, for entries that change what is there."""
+        return {
+            self.FIRST: self._opened,
+            "withdrawn": self._withdrawn,
+            "note": self._noted,
+            "units": self._units,
+        }
+
+    def _opened(self, entry: Entry) -> None:
+        raise NotImplementedError
 
     def _all(self, structure: type[Any]) -> tuple[Any, ...]:
         return tuple(k for k in self._kept.values() if type(k) is structure)
 
-    def _opened(self, entry: Entry) -> None:
-        self._base = msgspec.convert({**entry.body, "opened": entry.at}, Job)
-
     def _keep(self, entry: Entry) -> None:
         fields = {**entry.body, "at": entry.at, "number": entry.n}
-        self._kept[entry.n] = msgspec.convert(fields, STRUCTURES[entry.kind])
+        self._kept[entry.n] = msgspec.convert(fields, self.KEEPS[entry.kind])
 
     def _withdrawn(self, entry: Entry) -> None:
         self._kept.pop(int(entry.body["entry"]))
@@ -89,10 +96,84 @@ class Standing:
     def _units(self, entry: Entry) -> None:
         self.units = msgspec.convert(entry.body["system"], System)
 
+
+class JobReplay(Replay):
+    """A job."""
+
+    FIRST = "opened"
+    KEEPS: ClassVar[dict[str, type[Any]]] = {"reading": Reading, "fix": Fix, "event": Event, "waiver": Waiver}
+
+    @property
+    def job(self) -> Job:
+        """The job as it stands; the same object until the next entry."""
+        if self._state is None:
+            self._state = replace(
+                self._base, readings=self._all(Reading), fixes=self._all(Fix),
+                events=self._all(Event), waivers=self._all(Waiver),
+            )  # fmt: skip
+        job: Job = self._state
+        return job
+
+    def _special(self) -> dict[str, Callable[[Entry], None]]:
+        return {**super()._special(), "changed": self._changed}
+
+    def _opened(self, entry: Entry) -> None:
+        self._base = msgspec.convert({**entry.body, "opened": entry.at}, Job)
+
     def _changed(self, entry: Entry) -> None:
-        assert self._base is not None
         sides = msgspec.convert(entry.body["sides"], tuple[str, ...])
         self._base = replace(self._base, sides=sides, bay=msgspec.convert(entry.body["bay"], str))
+
+
+class SurveyReplay(Replay):
+    """A survey being taken."""
+
+    FIRST = "survey"
+    KEEPS: ClassVar[dict[str, type[Any]]] = {"reading": Reading, "planned": Planned}
+
+    @property
+    def surveying(self) -> Surveying:
+        """The survey as it stands; the same object until the next entry."""
+        if self._state is None:
+            plans = self._all(Planned)
+            last = {"nodes": plans[-1].nodes, "runs": plans[-1].runs} if plans else {}
+            self._state = replace(self._base, readings=self._all(Reading), **last)
+        surveying: Surveying = self._state
+        return surveying
+
+    def take(self, entry: Entry) -> None:
+        if self._base is not None and self._base.finished is not None:
+            raise LineFault(entry.n, "it comes after the survey was finished")
+        super().take(entry)
+
+    def _special(self) -> dict[str, Callable[[Entry], None]]:
+        return {**super()._special(), "finished": self._finished}
+
+    def _opened(self, entry: Entry) -> None:
+        base = msgspec.convert({**entry.body, "opened": entry.at}, Surveying)
+        _check_plan(base)
+        self._base = base
+
+    def _keep(self, entry: Entry) -> None:
+        super()._keep(entry)
+        if isinstance(planned := self._kept[entry.n], Planned):
+            try:
+                _check_plan(planned)
+            except TypeError:
+                del self._kept[entry.n]
+                raise
+
+    def _finished(self, entry: Entry) -> None:
+        self._base = replace(self._base, finished=entry.at)
+
+
+def _check_plan(plan: Surveying | Planned) -> None:
+    """Raises TypeError for places of one name, and for runs between places that are not there."""
+    names = {n.name for n in plan.nodes}
+    if len(names) < len(plan.nodes):
+        raise TypeError("two places have one name")
+    if not all(a in names and b in names and a != b for a, b in plan.runs):
+        raise TypeError("a level run names a place that is not there")
 
 
 def harmless(what: Any) -> Any:
@@ -105,12 +186,3 @@ def harmless(what: Any) -> Any:
     if isinstance(what, dict):
         return {key: harmless(value) for key, value in what.items()}
     return [harmless(value) for value in what] if isinstance(what, list) else what
-
-
-_SPECIAL: dict[str, Callable[[Standing, Entry], None]] = {
-    "opened": Standing._opened,
-    "withdrawn": Standing._withdrawn,
-    "note": Standing._noted,
-    "units": Standing._units,
-    "changed": Standing._changed,
-}

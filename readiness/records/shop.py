@@ -1,6 +1,6 @@
 """A shop's folder: its own file, instruments, bays, sheets and jobs, each read when first needed.
 
-shop.yaml  instruments.yaml  bays/*.yaml  sheets/*.yaml  jobs/*.jsonl  [checklists/*.yaml]
+shop.yaml  instruments.yaml  bays/*.yaml  sheets/*.yaml  surveys/*.yaml  jobs/*.jsonl  [checklists/*.yaml]
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from readiness.checklist.mistakes import FileMistakes, Mistake, near
 from readiness.checklist.model import Checklist
 from readiness.checks.finding import Visit
-from readiness.job import Bay, Instrument, Job, Sheet, Shop, System
+from readiness.job import Bay, Instrument, Job, Sheet, Shop, Survey, System
 from readiness.records import places
 from readiness.records.journal import SUFFIX, Journal, JournalError, check_name
 from readiness.records.listing import JobLine, job_line
@@ -66,6 +66,11 @@ class Files(Mapping[str, T], Generic[T]):
             self._kept[name] = _trusted(self._read, self.paths[name])
         return self._kept[name]
 
+    def forget(self) -> None:
+        """Read everything anew when it is needed next: files were written meanwhile."""
+        self._kept.clear()
+        self.__dict__.pop("paths", None)
+
     def __iter__(self) -> Iterator[str]:
         return iter(self.paths)
 
@@ -114,7 +119,9 @@ class ShopFolder:
         self.path = path
         from readiness.checklist import files
 
-        self.bays: Files[Bay] = Files(path / "bays", "bay", files.read_bay)
+        self.bays: Files[Bay] = Files(path / "bays", "bay", self._read_bay)
+        """Each with its newest survey."""
+        self.surveys: Files[Survey] = Files(path / "surveys", "survey", files.read_survey)
         self.sheets: Files[Sheet] = Files(path / "sheets", "sheet", files.read_sheet)
         self._lists: dict[str, Checklist] = {}
         self._with_limits: dict[str, Checklist] = {}
@@ -191,6 +198,16 @@ class ShopFolder:
         return Visit(checklist, sheet, bay, shop, self.instruments, job)
 
     @property
+    def surveys_folder(self) -> Path:
+        """Where the surveys of the bays lie, and the journals of those being taken."""
+        return self.path / "surveys"
+
+    def forget_surveys(self) -> None:
+        """Look for surveys anew: one was written."""
+        self.surveys.forget()
+        self.bays.forget()
+
+    @property
     def jobs_folder(self) -> Path:
         """Where the journals lie."""
         return self.path / "jobs"
@@ -207,6 +224,23 @@ class ShopFolder:
         if not path.is_file():
             raise JournalError(f"There is no job '{job}' in {self.jobs_folder}.")
         return Journal.open(path, write=write)
+
+    def _read_bay(self, path: Path) -> Bay:
+        """A bay with its newest survey: at equal dates one in a file of its own, of those the later id."""
+        from readiness.checklist.files import read_bay
+
+        bay = read_bay(path)
+        of_bay = [(s.date, s.survey, s) for s in self._surveys_of(bay.bay)]
+        if not of_bay:
+            return bay
+        day, _, newest = max(of_bay, key=lambda found: found[:2])
+        return replace(bay, survey=newest) if bay.survey is None or bay.survey.date <= day else bay
+
+    def _surveys_of(self, bay: str) -> Iterator[Survey]:
+        """Surveys in files of their own. Raises ShopError for one with mistakes: an older one is no stand-in."""
+        for name, path in self.surveys.paths.items():
+            if _said_in(path, "bay") == bay:
+                yield self.surveys[name]
 
     def _read_checklist(self, path: Path) -> Checklist:
         from readiness.checklist.files import read_checklist
@@ -249,11 +283,16 @@ def _trusted(read: Callable[[Path], T], path: Path) -> T:
 
 
 def _id_in(path: Path, kind: str) -> str:
-    """The id that a file says in its first key, without parsing it; the file's name if it says none."""
+    """The id that a file says in its first key; the file's name if it says none."""
+    return _said_in(path, kind) or path.stem
+
+
+def _said_in(path: Path, key: str) -> str:
+    """The word under a key at the head of a file, without parsing it; empty if there is none."""
     try:
         with path.open(encoding="utf-8", errors="replace") as stream:
             head = stream.read(4096)
     except OSError:
-        return path.stem
-    found = re.search(rf"^{kind}:[ \t]*(['\"]?)([^'\"#\n]+?)\1[ \t]*(#.*)?$", head, re.MULTILINE)
-    return found.group(2) if found else path.stem
+        return ""
+    found = re.search(rf"^{key}:[ \t]*(['\"]?)([^'\"#\n]+?)\1[ \t]*(#.*)?$", head, re.MULTILINE)
+    return found.group(2) if found else ""

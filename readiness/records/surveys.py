@@ -1,0 +1,217 @@
+"""Surveys of the shop's bays: one being taken is a journal, a finished one a YAML file beside it."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Sequence
+from contextlib import suppress
+from datetime import date, datetime
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+import msgspec
+
+from readiness.checklist.mistakes import UNPRINTABLE
+from readiness.job import LevelRun, Survey, SurveyPoint
+from readiness.records.chained import SUFFIX, Chained, JournalError, check_name, disk, sync_folder
+from readiness.records.replay import SurveyReplay
+from readiness.survey.net import runs
+from readiness.survey.places import Use, propose
+from readiness.survey.room import Room
+from readiness.survey.surveying import Plan, Planned, Surveying, Way
+
+if TYPE_CHECKING:
+    from readiness.records.shop import ShopFolder
+
+ENDING = ".yaml"
+LONGEST_BAY = 40
+"""Characters of a bay's id that stand in the id of its surveys."""
+
+
+class SurveyJournal(Chained[SurveyReplay]):
+    """The file of one survey being taken. Make one with `begin` or `resume`; close it when done."""
+
+    WHAT = "survey"
+    REPLAY = SurveyReplay
+
+    @classmethod
+    def create(
+        cls, folder: Path, *, id: str, bay: str, way: Way, plan: Plan, by: str, at: datetime,
+        straightedge: float | None = None,
+    ) -> SurveyJournal:  # fmt: skip
+        """Begin `<folder>/<id>.jsonl`, on the disk when this returns. Raises JournalError."""
+        check_name(id, "A survey's id", "bay-1-2026-03-31")
+        body = {"id": id, "bay": bay, "way": way, "by": by, "straightedge": straightedge, **_plan(plan)}
+        return cls._begin(folder / f"{id}{SUFFIX}", SurveyReplay.FIRST, at, body)
+
+    @property
+    def surveying(self) -> Surveying:
+        """The survey as it stands: withdrawn readings taken out, notes put into the others."""
+        return self._replay.surveying
+
+    def plan(self, plan: Plan, by: str, at: datetime, why: str = "") -> Planned:
+        """Keep that other places or level runs are to be read from now on; withdrawing it brings the last ones back.
+
+        Readings of places that are left out stay in the file.
+        """
+        planned = Planned(nodes=plan.nodes, runs=plan.runs, by=by, at=at, why=why)
+        return cast(Planned, self._keep("planned", planned))
+
+    def finish(self, by: str, at: datetime) -> None:
+        """Keep that the survey is finished; nothing can be entered after that."""
+        self._append("finished", at, {"by": by})
+
+
+def _plan(plan: Plan) -> dict[str, object]:
+    return {"nodes": [msgspec.to_builtins(n) for n in plan.nodes], "runs": [list(r) for r in plan.runs]}
+
+
+# --- beginning, resuming, finishing --------------------------------------------------------------
+
+
+def begin(
+    folder: ShopFolder, bay: str, way: Way, uses: Sequence[Use], *, by: str, at: datetime,
+    straightedge: float | None = None,
+) -> SurveyJournal:  # fmt: skip
+    """A new survey of a bay with the places proposed for these sheets. Raises ShopError, JournalError."""
+    there = folder.bays.named(bay, "The survey")
+    nodes = propose(there, uses, way, straightedge)
+    plan = Plan(nodes, runs(nodes, straightedge, Room(there)) if straightedge and way == "level" else ())
+    at = at if at.tzinfo else at.astimezone()
+    return SurveyJournal.create(
+        folder.surveys_folder, id=next_id(folder, bay, at.date()), bay=bay, way=way, plan=plan, by=by, at=at,
+        straightedge=straightedge,
+    )  # fmt: skip
+
+
+def unfinished(folder: ShopFolder, bay: str) -> Path | None:
+    """The journal of the bay's survey begun last, if it is unfinished; those that cannot be read are passed over."""
+    found: list[tuple[datetime, Path]] = []
+    for path in sorted(folder.surveys_folder.glob(f"*{SUFFIX}")):
+        with suppress(JournalError), SurveyJournal.open(path, write=False) as journal:
+            surveying = journal.surveying
+            if surveying.bay == bay and surveying.finished is None:
+                found.append((surveying.opened, path))
+    return max(found, default=(None, None))[1]
+
+
+def resume(folder: ShopFolder, bay: str) -> SurveyJournal | None:
+    """The newest unfinished survey of a bay, held for writing. Raises JournalError."""
+    path = unfinished(folder, bay)
+    return None if path is None else SurveyJournal.open(path)
+
+
+def finish(folder: ShopFolder, journal: SurveyJournal, survey: Survey, *, by: str, at: datetime) -> Path:
+    """Write the survey's file, then close its journal; from then on the bay has this survey.
+
+    If the program ends in between, finishing again writes the file again. Raises JournalError.
+    """
+    path = journal.path.with_suffix(ENDING)
+    _replace(path, survey_text(survey, f"Taken answer by answer; the readings are in {journal.path.name}."))
+    journal.finish(by, at)
+    folder.forget_surveys()
+    return path
+
+
+def uses_of(folder: ShopFolder, names: Sequence[str]) -> tuple[Use, ...]:
+    """These sheets with the sides of their checklists. Raises ShopError."""
+    sheets = [folder.sheets.named(name, "The survey") for name in names]
+    return tuple(Use(s, folder.checklist(s.checklist, f"The sheet {s.sheet}").sides) for s in sheets)
+
+
+def sheets_used(folder: ShopFolder, bay: str) -> tuple[str, ...]:
+    """Ids of the sheets of the jobs done in this bay; all readable ones of the shop if there were none."""
+    good = folder.sheets.good()
+    used = {line.sheet for line in folder.jobs() if line.bay == bay}
+    return tuple(name for name in good if name in used) or tuple(good)
+
+
+def next_id(folder: ShopFolder, bay: str, day: date) -> str:
+    """'<bay>-<date>', with a letter for a second survey of that day."""
+    first = f"{bay[:LONGEST_BAY].rstrip('-_')}-{day.isoformat()}"
+    taken = {*folder.surveys, *(p.stem for p in folder.surveys_folder.glob("*"))}
+    letters = (f"{first}{a}{b}" for a in ("", *_LETTERS) for b in _LETTERS)
+    return next(id for id in (first, *letters) if id not in taken)
+
+
+_LETTERS = "bcdefghijklmnopqrstuvwxyz"
+
+
+# --- the file ------------------------------------------------------------------------------------
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write a file that is not there yet, whole or not at all. Raises JournalError."""
+    with disk(path, "created"):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        there = path.exists()
+    if there:
+        raise JournalError(f"{path} is there already, so nothing was written.")
+    _replace(path, text)
+
+
+def _replace(path: Path, text: str) -> None:
+    """Whole or not at all: written beside it and on the disk before it takes the name."""
+    beside = path.with_name(f".{path.name}.new")
+    try:
+        with disk(path, "created"):
+            with beside.open("w", encoding="utf-8", newline="\n") as stream:
+                stream.write(text)
+                stream.flush()
+                os.fsync(stream.fileno())
+            beside.replace(path)
+            sync_folder(path.parent)
+    finally:
+        with suppress(OSError):
+            beside.unlink()
+
+
+def survey_text(survey: Survey, where_from: str = "") -> str:
+    """A survey as the text of its file; it reads back as the same survey."""
+    head = [f"# The floor of {survey.bay}, in bay axes; heights are up-positive."]
+    head += [f"# {where_from}"] if where_from else []
+    lines = [*head, f"survey: {_word(survey.survey)}", f"bay: {_word(survey.bay)}", f"date: {survey.date}"]
+    fields = {"by": survey.by, "instrument": survey.instrument, "note": survey.note}
+    lines += [f"{key}: {_word(value)}" for key, value in fields.items() if value]
+    if survey.straightedge is not None:
+        lines.append(f"straightedge: {_number(survey.straightedge)} m")
+    if survey.renew_after != _USUAL:
+        lines.append(f"renew_after: {survey.renew_after}")
+    lines += ["points:", *(f"  - {{{_point(p)}}}" for p in survey.points)]
+    if survey.runs:
+        lines += ["runs:", *(f"  - {{{_run(r)}}}" for r in survey.runs)]
+    return "\n".join(lines) + "\n"
+
+
+_USUAL = next(f.default for f in msgspec.structs.fields(Survey) if f.name == "renew_after")
+
+
+def _point(point: SurveyPoint) -> str:
+    height = f", height: {_number(point.height)} mm" if point.height is not None else ""
+    what = f", what: {_word(point.what)}" if point.what else ""
+    return f"name: {_word(point.name)}, x: {_number(point.x)} m, y: {_number(point.y)} m{height}{what}"
+
+
+def _run(run: LevelRun) -> str:
+    turned = f", turned: {_number(run.turned)} mm/m" if run.turned is not None else ""
+    tool = f", instrument: {_word(run.instrument)}" if run.instrument else ""
+    return f"from: {_word(run.start)}, to: {_word(run.end)}, first: {_number(run.first)} mm/m{turned}{tool}"
+
+
+def _number(value: float) -> str:
+    """All its digits, and no exponent."""
+    return format(Decimal(repr(value)) + 0, "f")
+
+
+def _word(text: str) -> str:
+    """Text as YAML: bare where nobody could take it for something else, otherwise in quotes."""
+    plain = UNPRINTABLE.sub(" ", text)
+    if _BARE.fullmatch(plain) and plain.casefold() not in _NO_WORDS:
+        return plain
+    return "'" + plain.replace("'", "''") + "'"
+
+
+_BARE = re.compile(r"[A-Za-z][A-Za-z0-9_-]+( [A-Za-z0-9_-]+)*")
+_NO_WORDS = ("null", "true", "false", "yes", "no", "on", "off")

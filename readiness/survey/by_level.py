@@ -1,0 +1,133 @@
+"""Heights from level runs: each pair's zero error against the others, loops that close, heights so far."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from readiness import units
+from readiness.checks.kind import Part
+from readiness.checks.net_problems import Words, net_problems
+from readiness.checks.surveyed import U_FOOT
+from readiness.job import Instrument, System
+from readiness.measure.level_net import Loop, Pair, adjust_levels, loops
+from readiness.measure.levelling import SUSPECT
+from readiness.measure.uncertain import from_resolution
+from readiness.survey.links import pieces
+from readiness.survey.net import length_of
+from readiness.survey.readings import Findings, read_of, series
+from readiness.survey.surveying import Run, Surveying, run_keys
+
+
+def findings(surveying: Surveying, instruments: Mapping[str, Instrument], system: System) -> Findings:
+    """What is found so far; never raises for what is not read yet."""
+    try:
+        pairs = read_pairs(surveying, instruments)
+    except ValueError as fault:
+        return Findings(problems=(str(fault),))
+    words = Words(str, lambda value, unit: units.show(value, unit, system))
+    stated = _stated(pairs, instruments)
+    problems: list[str] = []
+    suspect: set[str] = set()
+    heights: dict[str, float] = {}
+    details: list[str] = []
+    closed: dict[Run, list[str]] = {}
+    for piece in _connected(pairs):
+        try:
+            net = adjust_levels(piece, piece[0].start, u_foot=U_FOOT)
+            walks = loops(piece, u_foot=U_FOOT)
+        except ValueError as fault:
+            problems.append(str(fault))
+            continue
+        heights |= _over_lowest(net.heights) if not heights else {}
+        found = net_problems(piece, net, walks, words, u_foot=U_FOOT, stated=stated)
+        problems += (s for s in found.sentences if s not in problems)
+        suspect |= {key for k in found.runs for key in run_keys(_run(piece[k]))}
+        for walk in walks:
+            details.append(_loop_words(walk, words))
+            last = max(walk.pairs, key=lambda k: _turn_of(surveying, piece[k]))
+            closed.setdefault(_run(piece[last]), []).append(_loop_words(walk, words))
+    parts = {
+        key: _pair_part(pair, pairs, closed.get(_run(pair), []), key in suspect, words)
+        for pair in pairs
+        for key in run_keys(_run(pair))[1:]
+    }
+    return Findings(parts, tuple(problems), frozenset(suspect), heights, tuple(details))
+
+
+def read_pairs(
+    surveying: Surveying, instruments: Mapping[str, Instrument], *, one_way: bool = False
+) -> list[Pair]:
+    """The runs read both ways round, in planned order; with `one_way` also those read one way.
+
+    Raises ValueError where an instrument is not the shop's, or where the two ways were read with two levels.
+    """
+    read = read_of(surveying)
+    found = []
+    for run in surveying.runs:
+        first, turned = (read.get(key, ()) for key in run_keys(run))
+        if not first or not (turned or one_way):
+            continue
+        level = first[-1].instrument
+        if {r.instrument for r in (*first, *turned)} != {level}:
+            raise ValueError(
+                f"{run[0]} to {run[1]} was read with two levels: read it both ways round with the same one."
+            )
+        value = series(first, instruments).value
+        back = series(turned, instruments).value if turned else None
+        step = from_resolution(units.accuracy(instruments[level].resolution, "mm/m", value))
+        found.append(Pair(*run, length_of(run, surveying.nodes), value, back, step, level))
+    return found
+
+
+def _run(pair: Pair) -> Run:
+    return pair.start, pair.end
+
+
+def _turn_of(surveying: Surveying, pair: Pair) -> int:
+    """Where in the walk the run is read."""
+    return surveying.runs.index(_run(pair))
+
+
+def _stated(pairs: Sequence[Pair], instruments: Mapping[str, Instrument]) -> dict[str, float]:
+    return {p.level: units.accuracy(instruments[p.level].accuracy, "mm/m", 0.0) for p in pairs}
+
+
+def _connected(pairs: Sequence[Pair]) -> list[list[Pair]]:
+    """The pairs of each piece of the net read so far, the largest first."""
+    names = list(dict.fromkeys(n for p in pairs for n in _run(p)))
+    at = {name: k for k, name in enumerate(names)}
+    piece = pieces(len(names), [(at[p.start], at[p.end]) for p in pairs])
+    found: dict[int, list[Pair]] = {}
+    for pair in pairs:
+        found.setdefault(piece[at[pair.start]], []).append(pair)
+    return sorted(found.values(), key=len, reverse=True)
+
+
+def _over_lowest(heights: Mapping[str, float]) -> dict[str, float]:
+    lowest = min(heights.values())
+    return {name: height - lowest for name, height in heights.items()}
+
+
+def _loop_words(walk: Loop, words: Words) -> str:
+    gap, limit = abs(walk.gap.value), SUSPECT * walk.gap.u
+    way = ", ".join(walk.nodes)
+    return f"The walk {way} misses its start by {words.show(gap, 'mm')}, where {words.show(limit, 'mm')} would do."
+
+
+def _pair_part(pair: Pair, pairs: Sequence[Pair], closed: Sequence[str], suspect: bool, words: Words) -> Part:
+    """The zero error of this pair against that of the same level elsewhere, and the loops that it closed."""
+    zero = pair.zero
+    assert zero is not None
+    others = sorted(z for p in pairs if p is not pair and p.level == pair.level and (z := p.zero) is not None)
+    usual = others[len(others) // 2] if others else None
+    w = SUSPECT * math.hypot(pair.zero_u(U_FOOT), pair.zero_u(U_FOOT) if others else 0.0)
+    rise = words.show(abs(pair.rise), "mm")
+    way = "higher" if pair.rise >= 0 else "lower"
+    said = f"{pair.end} lies {rise} {way} than {pair.start}; the level's zero error shows as {words.signed(zero, 'mm/m')}"
+    said += "." if usual is None else f", elsewhere as {words.signed(usual, 'mm/m')}."
+    return Part(
+        f"run.{pair.start}-{pair.end}", f"{pair.start} to {pair.end}", "fail" if suspect else "pass",
+        " ".join((said, *closed)), zero, "mm/m", None if usual is None else usual - w,
+        None if usual is None else usual + w, pair.zero_u(U_FOOT),
+    )  # fmt: skip
