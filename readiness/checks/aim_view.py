@@ -1,0 +1,130 @@
+"""The aim of a sensor as lines for who asks and as a plan; and its directions in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from readiness.checks import layout
+from readiness.checks.aim_pairs import AXES, Seen
+from readiness.checks.car import car_outline, wheel_places
+from readiness.checks.heights import capital
+from readiness.checks.kind import Scene
+from readiness.checks.picture import XY, Line, Picture, Shape, Spot
+from readiness.measure.aim import Axis, Budget
+from readiness.measure.uncertain import Traced
+
+WAYS = {"azimuth": ("to the left", "to the right"), "elevation": ("up", "down")}
+TWO_SIDED = 1.96
+"""Standard uncertainties to either side that hold 95 % (normal distribution)."""
+
+LEAST = 0.05
+"""mm; less is shown as nothing."""
+
+SIGNS = "Signs: azimuth plus to the left, elevation plus up, as the sensor sees it; u is one standard uncertainty."
+AGAINST = (
+    "All of it against the plane of the four wheel contacts (ISO 8855: x forward, y left, z up): a tilt that car "
+    "and target share counts for nothing unless the stand is set plumb."
+)
+MM = "Millimetres at the target are along the arc: in plan for azimuth, upright for elevation."
+THRUST = (
+    "The target stands where the centre marks put it; its direction counts from the thrust line, so the thrust "
+    "angle is taken off the azimuth."
+)
+
+
+def way(axis: Axis, value: float) -> str:
+    """'seen to the left', or that it is seen straight."""
+    return f"seen {WAYS[axis][value < 0]}" if value else "seen straight"
+
+
+def gone(scene: Scene, axis: Axis, effect: Traced) -> str:
+    """An effect with its direction, '0.1° to the left'; only its uncertainty where that is larger."""
+    unsure = scene.factor * effect.u
+    if abs(effect.value) < unsure:
+        return f"±{scene.show(unsure, 'deg')}"
+    return f"{scene.show(abs(effect.value), 'deg')} {WAYS[axis][effect.value < 0]}"
+
+
+# --- details -------------------------------------------------------------------------------------
+
+
+def details(scene: Scene, found: Sequence[Seen]) -> tuple[str, ...]:
+    """How each aim came about, cause by cause; what the signs mean; the tape distances to check."""
+    told = [line for s in found if s.budget is not None for line in _table(scene, s, s.budget)]
+    if told:
+        thrust = (THRUST,) if scene.sheet.refers_to == "thrust_line" else ()
+        told += [SIGNS, AGAINST, MM, *thrust]
+    rows = layout.rows(scene.sheet, (scene.side or "single",))
+    tapes = [layout.said(row, scene.show) for row in rows]
+    return (*told, *tapes, *((layout.CAUTION,) if tapes else ()))
+
+
+def _table(scene: Scene, found: Seen, budget: Budget) -> Iterable[str]:
+    yield f"{capital(found.pair.name)}, {scene.show(budget.aim.range, 'm')} away:"
+    worth = {axis: [c for c, _ in found.largest(axis, scene.factor)] for axis in AXES}
+    for cause in found.causes:
+        effect = budget.groups[cause.name]
+        yield f"  {cause.name}: {', '.join(_signed(axis, effect.on(axis)) for axis in AXES)}"
+        if any(cause in worth[axis] for axis in AXES):
+            yield f"    {cause.off}; to take it away: {cause.remedy}"
+    yield f"  all together: {', '.join(_signed(axis, budget.total.on(axis)) for axis in AXES)}"
+    yield f"  95 % of the time: {', '.join(_between(axis, budget.total.on(axis)) for axis in AXES)}"
+    worst = (f"{axis} {budget.worst(axis, scene.factor):.3f}°" for axis in AXES)
+    yield f"  worst-case sum, as if all went one way: {', '.join(worst)}"
+
+
+def _signed(axis: Axis, effect: Traced) -> str:
+    return f"{axis} {effect.value:+.3f}° (u {effect.u:.3f}°)"
+
+
+def _between(axis: Axis, effect: Traced) -> str:
+    reach = TWO_SIDED * effect.u
+    return f"{axis} {effect.value - reach:+.3f}° to {effect.value + reach:+.3f}°"
+
+
+# --- picture -------------------------------------------------------------------------------------
+
+
+def picture(scene: Scene, found: Sequence[Seen]) -> Picture:
+    """The car from above, each sensor with its target as meant and as it is seen, feet with their heights."""
+    shapes: list[Shape] = [car_outline(scene.sheet)]
+    shapes += [Spot("wheel", at) for at in wheel_places(scene.sheet).values()]
+    mirror = -1.0 if scene.side == "right" else 1.0
+    drawn: set[str] = set()
+    for s in found:
+        sensor, target = s.pair.sensor, s.pair.target
+        eye, meant = ((p.x, mirror * p.y) for p in (sensor.at, target.at))
+        shapes.append(Line("clearance", (eye, meant)))
+        if s.budget is not None:
+            shapes.append(Line("clearance", (eye, _as_seen(eye, meant, s.budget)), marked=True))
+        if sensor.id not in drawn:
+            shapes.append(Spot("sensor", eye, sensor.id))
+        if target.id not in drawn:
+            shapes += [Spot("target", meant, target.id), *_feet(scene, s, mirror)]
+        drawn |= {sensor.id, target.id}
+    return tuple(shapes)
+
+
+def _as_seen(eye: XY, meant: XY, budget: Budget) -> XY:
+    turn = math.radians(budget.total.azimuth.value)
+    x, y = meant[0] - eye[0], meant[1] - eye[1]
+    return (
+        eye[0] + x * math.cos(turn) - y * math.sin(turn),
+        eye[1] + x * math.sin(turn) + y * math.cos(turn),
+    )
+
+
+def _feet(scene: Scene, found: Seen, mirror: float) -> list[Shape]:
+    over = list((found.over or {}).values())
+    if not over or found.pair.stands.lies:
+        return []
+    feet = zip(found.pair.target.feet, over, strict=True)
+    return [Spot("height", (foot.x, mirror * foot.y), _over(scene, t.value)) for foot, t in feet]
+
+
+def _over(scene: Scene, mm: float) -> str:
+    """A height with its sign; none where it rounds to nothing."""
+    if abs(mm) < LEAST:
+        return scene.show(0.0, "mm")
+    return f"{'-' if mm < 0 else '+'}{scene.show(abs(mm), 'mm')}"
