@@ -19,7 +19,7 @@ from readiness.checks.floor_parts import flatness_part, foot_label, foot_part, s
 from readiness.checks.floor_words import details, height_map, notes
 from readiness.checks.from_survey import by_survey, why_not_now
 from readiness.checks.heights import (
-    DIAGONAL,
+    DIAGONALS,
     WHEEL_RUNS,
     Heights,
     by_laser,
@@ -110,8 +110,9 @@ def _ask_staff(scene: Scene) -> list[Question]:
 
 def _ask_runs(scene: Scene) -> list[Question]:
     asked = [q for a, b in (*WHEEL_RUNS, *foot_runs(scene)) for q in _ask_run(a, b)]
-    if scene.word(f"run.{'-'.join(DIAGONAL)}.1") or by_level(scene).open_loop:
-        asked += (replace(q, optional=True) for q in _ask_run(*DIAGONAL))
+    crossed = any(scene.word(f"run.{a}-{b}.1") for a, b in DIAGONALS)
+    if crossed or by_level(scene).open_loop:
+        asked += (replace(q, optional=True) for a, b in DIAGONALS for q in _ask_run(a, b))
     return asked
 
 

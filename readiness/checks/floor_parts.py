@@ -103,13 +103,13 @@ def twist_part(scene: Scene, limit: float, heights: Heights, surface: Surface) -
     found = twist(surface)
     low = _low_corners(found)
     return magnitude_part(
-        scene, "twist", f"Twist ({_form(found)})", found, "mm", limit, readings=heights.readings,
+        scene, "twist", f"Twist ({twist_form(found)})", found, "mm", limit, readings=heights.readings,
         remedy=f"Move the car to a more even place, or put a plate of {scene.show(abs(found.value), 'mm')} under the "
                f"{low[0]} or the {low[1]} wheel where the procedure allows it; then measure again.",
     )  # fmt: skip
 
 
-def _form(twist: Estimate) -> str:
+def twist_form(twist: Estimate) -> str:
     """Which corner is off; four heights cannot tell the two ends of a diagonal apart."""
     if abs(twist.value) <= 2 * twist.u:
         return "no corner clearly off the plane of the other three"

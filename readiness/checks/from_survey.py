@@ -82,7 +82,7 @@ def _from_survey(scene: Scene, survey: Survey, holds: Answer) -> Heights:
     tools = tuple(scene.instruments[name] for name in tools_of(survey))
     where = tuple(places(scene).items())
     try:
-        floor = _under_car(survey, scene.bay.standing, tools, where, scene.shop.units)
+        floor = under_car(survey, scene.bay.standing, tools, where, scene.shop.units)
     except ValueError as fault:
         why = f"The survey of {survey.date} cannot serve: {str(fault).rstrip('.')}."
         return _no_survey(scene, why, holds.readings)
@@ -110,7 +110,7 @@ def _from_survey(scene: Scene, survey: Survey, holds: Answer) -> Heights:
 
 
 @dataclass(frozen=True)
-class _Floor:
+class Floor:
     """A survey in car axes: its points, named '#A1' so that none is taken for a wheel or foot, and the places."""
 
     found: Surveyed
@@ -120,16 +120,20 @@ class _Floor:
 
 
 @lru_cache(maxsize=32)  # the same from answer to answer, and from car to car in one bay
-def _under_car(
+def under_car(
     survey: Survey, standing: Standing, tools: tuple[Instrument, ...], where: tuple[tuple[str, XY], ...],
     system: System,
-) -> _Floor:  # fmt: skip
+) -> Floor:  # fmt: skip
+    """The survey as a car standing there sees it, with the heights at these places in car axes.
+
+    Raises ValueError where the survey cannot serve.
+    """
     found = surveyed(survey, {tool.id: tool for tool in tools}, system)
     points = in_car_axes(found.surface, standing)
     fit = fit_plane([(*at, points.heights[name]) for name, at in points.places.items()])
     between = _between(points, dict(where), fit.s if fit.dof else 0.0)
     known = {name: _known(points, at) for name, at in where}
-    return _Floor(found, points.joined(between), tuple(points.places), known)
+    return Floor(found, points.joined(between), tuple(points.places), known)
 
 
 def in_car_axes(surface: Surface, s: Standing) -> Surface:

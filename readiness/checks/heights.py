@@ -20,8 +20,8 @@ from readiness.measure.surface import Surface
 
 WHEEL_RUNS = (("rf", "lf"), ("lr", "lf"), ("rr", "lr"), ("rr", "rf"))
 """Once round the car: front axle, left side, rear axle, right side; each read from the first to the second."""
-DIAGONAL = ("rr", "lf")
-"""Across under the car; wanted only where the runs round it do not close."""
+DIAGONALS = (("rr", "lf"), ("lr", "rf"))
+"""Across under the car; wanted only where the runs round it do not fit together."""
 
 Known = Literal["surveyed there", "between surveyed points", "beyond the surveyed points"]
 """What the height of a place rests on where it comes from a survey."""

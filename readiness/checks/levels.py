@@ -6,11 +6,11 @@ import math
 from collections.abc import Mapping
 
 from readiness import units
-from readiness.checks.heights import DIAGONAL, WHEEL_RUNS, Heights, foot_runs, place_name, places
+from readiness.checks.heights import DIAGONALS, WHEEL_RUNS, Heights, foot_runs, place_name, places
 from readiness.checks.kind import Answer, Scene
-from readiness.checks.net_problems import Words, net_problems
+from readiness.checks.net_problems import Levelled, Words, net_problems
 from readiness.checks.surveyed import U_FOOT, net_details
-from readiness.job import WHEELS, Reading
+from readiness.job import Reading
 from readiness.measure.level_net import LevelNet, Pair, adjust_levels, loops
 from readiness.measure.surface import Surface
 from readiness.measure.uncertain import combined, from_half_width
@@ -22,7 +22,7 @@ KNOWN_ZERO = "Read one way only; the zero error that turning the level elsewhere
 
 
 def by_level(scene: Scene) -> Heights:
-    answers = {run: run_answers(scene, "run", *run) for run in (*WHEEL_RUNS, DIAGONAL, *foot_runs(scene))}
+    answers = {run: run_answers(scene, "run", *run) for run in (*WHEEL_RUNS, *DIAGONALS, *foot_runs(scene))}
     feet = {foot: answers[wheel, foot] for wheel, foot in foot_runs(scene)}
     readings = tuple(r for both in answers.values() for a in both for r in a.readings)
     missing = tuple(answers[run][0] for run in WHEEL_RUNS if not _read(answers[run][0]))
@@ -51,15 +51,14 @@ def _heights(
     tools = {p.level: scene.instruments[p.level] for p in pairs}
     stated = {name: units.accuracy(tool.accuracy, "mm/m", 0.0) for name, tool in tools.items()}
     zero_u = {name: from_half_width(a) for name, a in stated.items() if a}
-    net = adjust_levels(pairs, WHEELS[0], u_foot=U_FOOT, zero_u=zero_u)
-    walks = loops(pairs, u_foot=U_FOOT, zero_u=zero_u)
-    words = Words(place_name, scene.show)
-    found = net_problems(pairs, net, walks, words, u_foot=U_FOOT, stated=stated)
+    net = adjust_levels(pairs, pairs[0].start, u_foot=U_FOOT, zero_u=zero_u)
     where = places(scene)
+    levelled = Levelled(pairs, net, loops(pairs, u_foot=U_FOOT, zero_u=zero_u), where, U_FOOT, zero_u)
+    words = Words(place_name, scene.show)
     surface = Surface({n: where[n] for n in net.heights}, net.heights, net.effects)
     return Heights(
         surface, tuple(surface.places), readings, feet=feet, notes=_notes(scene, pairs, net, stated),
-        open_loop=" ".join(found.sentences), details=net_details(pairs, net, walks, words),
+        open_loop=" ".join(net_problems(levelled, words).sentences), details=net_details(levelled, words),
     )  # fmt: skip
 
 

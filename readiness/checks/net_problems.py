@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from statistics import NormalDist, median
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
+from readiness.measure.chance import chi_square_tail
+from readiness.measure.level_doubts import Doubt, diagonal_to_read, doubts, odd_zeros
 from readiness.measure.level_net import LevelNet, Loop, Pair
 from readiness.measure.levelling import SUSPECT
 
 RISK = 0.001
-"""How often a sound net is called unsound: the risk behind SUSPECT."""
-OUT_OF_ADJUSTMENT = 5.0
-"""A zero error so many times the stated accuracy is a misreading sooner than the level's; common practice, no
-published source."""
+"""How often a sound net is called unsound as a whole: the risk behind SUSPECT."""
+XY = tuple[float, float]
 ALL_WRONG = (
-    "The second readings look as if all were typed with the sign of the slope: enter what the level showed after it "
-    "was turned, which of an exact level is the first reading with the other sign."
+    "All second readings look as if typed with the sign of the slope: enter what the level showed after it was "
+    "turned, which of an exact level is the first reading with the other sign."
 )
 
 
@@ -37,6 +36,31 @@ class Words:
 
 
 @dataclass(frozen=True, slots=True)
+class Levelled:
+    """A net of runs with what came of it. `places` and `longest`, the straightedge, in m; `u_foot` in mm."""
+
+    pairs: Sequence[Pair]
+    net: LevelNet
+    walks: Sequence[Loop]
+    places: Mapping[str, XY]
+    u_foot: float
+    zero_u: Mapping[str, float] | None = None
+    longest: float = math.inf
+
+    @property
+    def unlikely(self) -> bool:
+        """Whether the readings as a whole fit together worse than their uncertainty explains."""
+        return self.net.dof > 0 and chi_square_tail(self.net.chi_square, self.net.dof) < RISK
+
+    @property
+    def doubts(self) -> tuple[Doubt, ...]:
+        odd = odd_zeros(self.pairs, u_foot=self.u_foot)
+        if not (odd or self.unlikely or self.net.suspects()):
+            return ()
+        return doubts(self.pairs, self.pairs[0].start, u_foot=self.u_foot, zero_u=self.zero_u)
+
+
+@dataclass(frozen=True, slots=True)
 class Problems:
     """Sentences, the gravest first, and the numbers of the runs that are suspect."""
 
@@ -44,101 +68,94 @@ class Problems:
     runs: tuple[int, ...] = ()
 
 
-def net_problems(
-    pairs: Sequence[Pair],
-    net: LevelNet,
-    walks: Sequence[Loop],
-    words: Words,
-    *,
-    u_foot: float,
-    stated: Mapping[str, float],
-) -> Problems:
-    """What does not fit. `stated`: level -> half width in mm/m of the zero error that its accuracy allows."""
-    if _all_turned_wrong(pairs, u_foot, stated):
-        return Problems((ALL_WRONG,), tuple(k for k, p in enumerate(pairs) if p.turned is not None))
-    odd = odd_pairs(pairs, u_foot, stated)
-    rest = [walk for walk in walks if is_open(walk) and not set(odd) & set(walk.pairs)]
-    worst = net.suspects() if rest else ()
-    sentences = [_odd_sentence(pairs, k, u_foot, stated, words) for k in odd]
-    if len(worst) == 1:
-        sentences.append(_suspect_sentence(pairs, rest, worst[0], words))
-    else:
-        sentences += [_open_sentence(pairs, walk, worst, words) for walk in rest]
-    if not sentences and unlikely(net.chi_square, net.dof):
-        sentences.append(_unlikely_sentence(pairs, net, words))
-    return Problems(tuple(sentences), (*odd, *(worst if len(worst) == 1 else ())))
-
-
-# --- the two readings of a run -------------------------------------------------------------------
-
-
-def odd_pairs(pairs: Sequence[Pair], u_foot: float, stated: Mapping[str, float]) -> tuple[int, ...]:
-    """Numbers of the runs whose two readings give another zero error than the same level shows elsewhere.
-
-    The others' median is the measure. Where there is but one other and the two disagree, it is the one
-    that lies farther from zero.
-    """
-    odd: list[int] = []
-    for level in dict.fromkeys(p.level for p in pairs):
-        zeros = _zeros(pairs, level)
-        usual = {k: _usual(zeros, k, stated.get(level)) for k in zeros}
-        bad = [k for k in zeros if abs(zeros[k] - usual[k]) > _explained(pairs[k], u_foot)]
-        odd += [max(bad, key=lambda k: abs(zeros[k]))] if len(zeros) == 2 and bad else bad
-    return tuple(odd)
-
-
-def _zeros(pairs: Sequence[Pair], level: str) -> dict[int, float]:
-    """The zero errors that a level shows, by number of the run read both ways."""
-    return {k: p.zero for k, p in enumerate(pairs) if p.level == level and p.zero is not None}
-
-
-def _usual(zeros: Mapping[int, float], k: int, stated: float | None) -> float:
-    """The zero error of a level's other runs; one run alone is held against what its accuracy allows."""
-    others = [zero for n, zero in zeros.items() if n != k]
-    if others:
-        return median(others)
-    most = math.inf if stated is None else OUT_OF_ADJUSTMENT * stated
-    return max(-most, min(most, zeros[k]))
-
-
-def _explained(pair: Pair, u_foot: float) -> float:
-    """How far in mm/m the zero errors of two pairs may lie apart."""
-    return SUSPECT * math.sqrt(2.0) * pair.zero_u(u_foot)
-
-
-def _all_turned_wrong(pairs: Sequence[Pair], u_foot: float, stated: Mapping[str, float]) -> bool:
-    """Whether every second reading looks as if its sign were that of the slope and not what the level showed."""
-    both = [p for p in pairs if p.turned is not None]
-    if len(both) < 3 or len(odd_pairs(both, u_foot, stated)) < 2:
-        return False
-    other = [replace(p, turned=-p.turned) for p in both if p.turned is not None]
-    return not odd_pairs(other, u_foot, stated)
-
-
-def _odd_sentence(
-    pairs: Sequence[Pair], k: int, u_foot: float, stated: Mapping[str, float], words: Words
-) -> str:
-    pair = pairs[k]
-    zeros = _zeros(pairs, pair.level)
-    usual, run = _usual(zeros, k, stated.get(pair.level)), words.run(pair)
-    assert pair.turned is not None
-    if abs((pair.first - pair.turned) / 2.0 - usual) <= _explained(pair, u_foot):
-        return (
-            f"The second reading of {run} looks as if typed with the wrong sign: "
-            f"{words.signed(-pair.turned, 'mm/m')} would agree with the other runs; read it again."
-        )
-    return (
-        f"The two readings of {run} give the level a zero error of {words.signed(zeros[k], 'mm/m')}, where the "
-        f"others give {words.signed(usual, 'mm/m')}: read that run again both ways round."
-    )
-
-
-# --- loops ---------------------------------------------------------------------------------------
+def net_problems(levelled: Levelled, words: Words) -> Problems:
+    """What does not fit, and what to read again; empty where the net is sound."""
+    found = levelled.doubts
+    sentences = tuple(_sentences(levelled, found, words))
+    if not sentences and levelled.unlikely:
+        sentences = (_unlikely_sentence(levelled, words),)
+    return Problems(sentences, tuple(sorted({d.pair for d in found})))
 
 
 def is_open(walk: Loop) -> bool:
     """Whether a walk round misses its start by more than its readings explain."""
     return abs(walk.gap.value) > SUSPECT * walk.gap.u
+
+
+def _sentences(levelled: Levelled, found: Sequence[Doubt], words: Words) -> Iterator[str]:
+    both_ways = {k for k, p in enumerate(levelled.pairs) if p.turned is not None}
+    flipped = {d.pair for d in found if d.kind == "sign of turned"}
+    if len(flipped) > 2 and flipped == both_ways:
+        yield ALL_WRONG
+        found = [d for d in found if d.pair not in flipped or d.kind != "sign of turned"]
+    told: set[tuple[int, ...]] = set()
+    for doubt in found:
+        if len(doubt.tied) == 1:
+            yield _sentence(levelled.pairs[doubt.pair], doubt, words)
+        elif doubt.tied not in told:
+            told.add(doubt.tied)
+            yield _tied_sentence(levelled, [d for d in found if d.tied == doubt.tied], words)
+
+
+def _sentence(pair: Pair, doubt: Doubt, words: Words) -> str:
+    """One run in doubt: what it looks like, what would agree."""
+    run = words.run(pair)
+    if doubt.kind in ("sign of first", "sign of turned"):
+        which, wanted = ("first", doubt.first) if doubt.kind == "sign of first" else ("second", doubt.turned)
+        return (
+            f"The {which} reading of {run} looks as if typed with the wrong sign: "
+            f"{words.signed(wanted or 0.0, 'mm/m')} would agree; read it again."
+        )
+    if doubt.kind in ("first", "turned"):
+        which, wanted = ("first", doubt.first) if doubt.kind == "first" else ("second", doubt.turned)
+        return (
+            f"The {which} reading of {run} does not fit the other runs, where about "
+            f"{words.signed(wanted or 0.0, 'mm/m')} would agree: read that run again both ways round."
+        )
+    if doubt.kind == "sign of one":
+        return f"One of the two readings of {run} looks as if typed with the wrong sign: read both again."
+    if doubt.kind == "zero differs":
+        return (
+            f"The two readings of {run} give the level a zero error of {words.signed(pair.zero or 0.0, 'mm/m')}, where "
+            f"other runs give {words.signed(doubt.zero.value, 'mm/m')}: read that run again both ways round."
+        )
+    return _rise_sentence(pair, doubt, words)
+
+
+def _rise_sentence(pair: Pair, doubt: Doubt, words: Words) -> str:
+    run = words.run(pair)
+    if doubt.kind == "wrong way round":
+        back = f"{words.place(pair.end)} to {words.place(pair.start)}"
+        return f"The run {run} looks as if it was read from {back}: read it again."
+    if doubt.kind == "both signs":
+        return f"The run {run} looks as if typed with the wrong signs: read it again both ways round."
+    return (
+        f"The run {run} is suspect: all other runs together make it rise {words.signed(doubt.rise.value, 'mm')}, its "
+        f"own readings {words.signed(pair.rise, 'mm')}. Read it again both ways round."
+    )
+
+
+def _tied_sentence(levelled: Levelled, tied: Sequence[Doubt], words: Words) -> str:
+    """Several runs of which each could be the wrong one: those, or what tells which."""
+    pairs, runs = levelled.pairs, {d.pair for d in tied}
+    guess = _guess(levelled, tied, words)
+    walk = next((w for w in levelled.walks if runs & set(w.pairs)), None)
+    if walk is None or runs < set(walk.pairs):
+        named = _listed([words.run(pairs[k]) for k in sorted(runs)])
+        return f"One of the runs {named} is wrong{guess}: read them again both ways round."
+    across = diagonal_to_read(walk, levelled.places, levelled.longest)
+    return f"{_misses(walk, words)}: one of its runs is wrong{guess}; {_next_reading(across, words)}."
+
+
+def _guess(levelled: Levelled, tied: Sequence[Doubt], words: Words) -> str:
+    """The one run among several that a known slip would explain."""
+    slips = [d for d in tied if d.kind in ("wrong way round", "both signs")]
+    if len(slips) != 1:
+        return ""
+    pair = levelled.pairs[slips[0].pair]
+    back = f"read from {words.place(pair.end)}"
+    slip = back if slips[0].kind == "wrong way round" else "typed with the wrong signs"
+    return f" (perhaps {words.run(pair)}, {slip})"
 
 
 def _misses(walk: Loop, words: Words) -> str:
@@ -149,48 +166,22 @@ def _misses(walk: Loop, words: Words) -> str:
     )
 
 
-def _suspect_sentence(pairs: Sequence[Pair], walks: Sequence[Loop], k: int, words: Words) -> str:
-    """One run explains what is wrong; the walk that misses most is told."""
-    walk = max(walks, key=lambda w: abs(w.gap.value) / w.gap.u)
-    return f"{_misses(walk, words)}: the run {words.run(pairs[k])} is suspect, read it again both ways round."
-
-
-def _open_sentence(pairs: Sequence[Pair], walk: Loop, worst: Sequence[int], words: Words) -> str:
-    tied = [words.run(pairs[k]) for k in walk.pairs if k in worst]
-    if 0 < len(tied) < len(walk.pairs):
-        return f"{_misses(walk, words)}: {' or '.join(tied)} is wrong, read them again both ways round."
-    return f"{_misses(walk, words)}: one of its runs is wrong; {_next_reading(pairs, walk, words)}."
-
-
-def _next_reading(pairs: Sequence[Pair], walk: Loop, words: Words) -> str:
-    """What tells which run of a walk is wrong: a run across it."""
-    nodes = walk.nodes[:-1]
-    read = {frozenset((p.start, p.end)) for p in pairs}
-    half = len(nodes) // 2
-    across = [(nodes[k], nodes[k + half]) for k in range(len(nodes) - half)]
-    fresh = [ab for ab in across if frozenset(ab) not in read]
-    if len(nodes) < 4 or not fresh:
+def _next_reading(across: tuple[str, str] | None, words: Words) -> str:
+    if across is None:
         return "read all of them again both ways round"
-    a, b = fresh[0]
-    return f"read the diagonal {words.place(a)} to {words.place(b)} too, which tells on which side of it"
+    a, b = (words.place(n) for n in across)
+    return f"read the diagonal {a} to {b} too, which tells on which side of it"
 
 
-# --- the whole net -------------------------------------------------------------------------------
+def _listed(runs: Sequence[str]) -> str:
+    return " and ".join((", ".join(runs[:-1]), runs[-1])) if len(runs) > 1 else runs[0]
 
 
-def unlikely(chi_square: float, dof: int) -> bool:
-    """Whether the readings fit together worse than their uncertainty explains."""
-    return dof > 0 and chi_square > chi_square_limit(dof)
-
-
-def chi_square_limit(dof: int) -> float:
-    """Upper 0.1 % point of chi-square (Wilson and Hilferty 1931, from memory; good to 2 % here)."""
-    z, share = NormalDist().inv_cdf(1.0 - RISK), 2.0 / (9.0 * dof)
-    return float(dof * (1.0 - share + z * math.sqrt(share)) ** 3)
-
-
-def _unlikely_sentence(pairs: Sequence[Pair], net: LevelNet, words: Words) -> str:
-    worst = max(range(len(pairs)), key=lambda k: abs(net.standardised[k]))
+def _unlikely_sentence(levelled: Levelled, words: Words) -> str:
+    pairs, net = levelled.pairs, levelled.net
+    zeros = (abs(w) if w is not None else 0.0 for w in net.zero_standardised)
+    off = [max(abs(w), z) for w, z in zip(net.standardised, zeros, strict=True)]
+    worst = max(range(len(pairs)), key=off.__getitem__)
     return (
         f"The level readings as a whole fit together worse than the level explains; {words.run(pairs[worst])} "
         "fits worst, read it again both ways round."

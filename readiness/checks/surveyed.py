@@ -6,16 +6,17 @@ Heights hold every correlation, so that whatever is asked of the floor has its u
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 
 from readiness import units
 from readiness.checklist.outline import spread_across
-from readiness.checks.net_problems import Words, chi_square_limit, is_open, net_problems
+from readiness.checks.net_problems import Levelled, Words, is_open, net_problems
 from readiness.checks.picture import XY
 from readiness.job import Instrument, LevelRun, Survey, SurveyPoint, System
-from readiness.measure.level_net import LevelNet, Loop, Pair, adjust_levels, loops
+from readiness.measure.chance import chi_square_tail
+from readiness.measure.level_net import LevelNet, Pair, adjust_levels, loops
 from readiness.measure.surface import Surface
 from readiness.measure.uncertain import Estimate, combined, from_half_width, from_resolution
 
@@ -147,19 +148,21 @@ def _height_u(tool: Instrument, height: float) -> float:
 def _by_runs(survey: Survey, tools: Mapping[str, Instrument], system: System) -> Surveyed:
     places = {p.name: (p.x, p.y) for p in survey.points}
     _check_runs(survey, places)
-    pairs = [_pair(r, places, r.instrument or survey.instrument, tools) for r in survey.runs]
+    pairs = [pair_of(r, places, r.instrument or survey.instrument, tools) for r in survey.runs]
     net = adjust_levels(pairs, pairs[0].start, u_foot=U_FOOT)
+    longest = math.inf if survey.straightedge is None else survey.straightedge + OVERHANG
     walks = loops(pairs, u_foot=U_FOOT)
+    levelled = Levelled(pairs, net, walks, places, U_FOOT, longest=longest)
     words = Words(str, lambda value, unit: units.show(value, unit, system))
-    stated = {id: units.accuracy(tool.accuracy, "mm/m", 0.0) for id, tool in tools.items()}
-    found = net_problems(pairs, net, walks, words, u_foot=U_FOOT, stated=stated)
+    found = net_problems(levelled, words)
     return Surveyed(
         Surface(places, net.heights, net.effects), found.sentences, _notes(net, words),
-        net_details(pairs, net, walks, words), net.zeros, net.chi_square, net.dof, found.runs,
+        net_details(levelled, words), net.zeros, net.chi_square, net.dof, found.runs,
     )  # fmt: skip
 
 
-def _pair(run: LevelRun, places: Mapping[str, XY], level: str, tools: Mapping[str, Instrument]) -> Pair:
+def pair_of(run: LevelRun, places: Mapping[str, XY], level: str, tools: Mapping[str, Instrument]) -> Pair:
+    """A run between two places (m) as a pair of readings of this level. Raises ValueError."""
     length = math.dist(places[run.start], places[run.end])
     step = from_resolution(units.accuracy(tools[level].resolution, "mm/m", run.first))
     if not step:
@@ -180,26 +183,27 @@ def _notes(net: LevelNet, words: Words) -> tuple[str, ...]:
     )
 
 
-def net_details(pairs: Sequence[Pair], net: LevelNet, walks: Sequence[Loop], words: Words) -> tuple[str, ...]:
-    """How the heights came out of the runs: each run, each loop, each level, and the net as a whole."""
-    show = words.show
+def net_details(levelled: Levelled, words: Words) -> tuple[str, ...]:
+    """How the heights came out of the runs: each run, each walk round, each level, and the net as a whole."""
+    net, show = levelled.net, words.show
     lines = [
-        f"{words.run(p)}: rises {show(net.heights[p.end] - net.heights[p.start], 'mm')}, reading off by "
-        f"{show(r, 'mm')}, {w:.1f} times its uncertainty"
-        for p, r, w in zip(pairs, net.residuals, net.standardised, strict=True)
+        f"{words.run(p)}: rises {words.signed(net.heights[p.end] - net.heights[p.start], 'mm')}, its readings off by "
+        f"{show(r, 'mm')}, {abs(w):.1f} times what is expected"
+        for p, r, w in zip(levelled.pairs, net.residuals, net.standardised, strict=True)
     ]
     lines += [
         f"Walk {', '.join(words.place(n) for n in walk.nodes)}: misses its start by {show(walk.gap.value, 'mm')}, "
         f"u {show(walk.gap.u, 'mm')}{'; too much' if is_open(walk) else ''}"
-        for walk in walks
+        for walk in levelled.walks
     ]
     lines += [
-        f"Zero error of {level}: {show(zero.value, 'mm/m')}, u {show(zero.u, 'mm/m')}"
+        f"Zero error of {level}: {words.signed(zero.value, 'mm/m')}, u {show(zero.u, 'mm/m')}"
         for level, zero in net.zeros.items()
     ]
     if net.dof:
+        chance = chi_square_tail(net.chi_square, net.dof)
         lines.append(
-            f"Whole net: chi-square {net.chi_square:.1f} with {net.dof} to spare, expected about {net.dof}, too much "
-            f"from {chi_square_limit(net.dof):.1f}"
+            f"Whole net: chi-square {net.chi_square:.1f} where about {net.dof} is expected; chance alone gives more in "
+            f"{units.show(chance, 'fraction', digits=1)} of sound nets"
         )
     return tuple(lines)

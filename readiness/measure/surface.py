@@ -85,14 +85,3 @@ def plane_weights(places: Mapping[str, XY], x: float, y: float) -> dict[str, flo
 def minus(one: Weights, other: Weights) -> dict[str, float]:
     """Weights of the difference of two weighted sums."""
     return {n: one.get(n, 0.0) - other.get(n, 0.0) for n in {**one, **other}}
-
-
-def root_of(covariance: Sequence[Sequence[float]]) -> list[list[float]]:
-    """Lower triangular L with L L^T = covariance (Cholesky): independent errors behind correlated numbers."""
-    n = len(covariance)
-    low = [[0.0] * n for _ in range(n)]
-    for i in range(n):
-        for j in range(i + 1):
-            rest = covariance[i][j] - math.fsum(low[i][k] * low[j][k] for k in range(j))
-            low[i][j] = math.sqrt(max(rest, 0.0)) if i == j else (rest / low[j][j] if low[j][j] else 0.0)
-    return low
