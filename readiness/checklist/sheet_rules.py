@@ -15,6 +15,10 @@ PLAUSIBLE_COLD = (100.0, 600.0)
 """Cold gauge pressures of road tyres, kPa; common practice, no published source."""
 PLAUSIBLE_RATE = (5.0, 300.0)
 """Spring rates at one wheel, cars to vans, N/mm; common practice, no published source."""
+ARCHES = {"hub_to_arch": 1, "floor_to_arch": 2}
+"""Tyre radii below the arch, where the height begins."""
+GAP = (-80.0, 260.0)
+"""Gap in mm between tyre and arch, from a tyre tucked in to a tall off-roader; common practice, no published source."""
 PLAUSIBLE_AXLE = (150.0, 4000.0)
 """Axle loads of cars and vans, kg; common practice, no published source."""
 
@@ -120,6 +124,7 @@ def _marks(value: job.Marks, spot: Spot) -> None:
 def _sheet(value: job.Sheet, spot: Spot) -> None:
     car.places(value, spot)
     _seen(value, spot)
+    _arches(value, spot)
     _carried_by_tyres(value, spot)
     if value.powertrain == "electric" and value.fuel.kind != "none":
         spot.at("fuel", "kind").wrong(f"{shown(value.fuel.kind)} in an electric car", "none")
@@ -133,6 +138,22 @@ def _seen(sheet: job.Sheet, spot: Spot) -> None:
             if seen.text not in targets:
                 found = f"no such target, {shown(seen.text)}"
                 seen.wrong(found, f"one of {listed(targets)}", near(seen.text, targets))
+
+
+def _arches(sheet: job.Sheet, spot: Spot) -> None:
+    """An arch is over its tyre: from the hub a radius and a little, from the floor a diameter and a little."""
+    heights = sheet.ride_heights
+    if heights is None or any(m.where.startswith("placard") for m in spot.mistakes):
+        return
+    for axle in ("front", "rear"):
+        radius = tyre.diameter_mm(tyre.parse_size(getattr(sheet.placard.size, axle))) / 2
+        spans = {kind: (n * radius + GAP[0], n * radius + GAP[1]) for kind, n in ARCHES.items()}
+        height, here = getattr(heights, axle), spot.at("ride_heights", axle)
+        fitting = [kind for kind, (low, high) in spans.items() if low <= height <= high]
+        if heights.kind not in fitting:
+            low, high = spans[heights.kind]
+            expected = f"{heights.kind} from {low:.0f} to {high:.0f} mm with this tyre size"
+            here.wrong(shown(here.text), expected, f"It reads like {fitting[0]}." if fitting else "")
 
 
 def _carried_by_tyres(sheet: job.Sheet, spot: Spot) -> None:

@@ -6,7 +6,7 @@ the car each change the load on both axles by the lever law; what lies behind th
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 from typing import ClassVar
@@ -158,7 +158,7 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
         ordered = (*missing, *(a for a in answers if a.ready))
         return Judgement(tuple(missing_part(axle, f"Load on the {axle} axle", *ordered) for axle in AXLES))
     causes = _causes(scene)
-    change = _change(scene, causes)
+    change = _summed(_change_by(scene, c) for c in causes)
     readings = tuple(r for a in answers for r in a.readings)
     parts = []
     for axle, limit, by in zip(AXLES, (limits.front_change, limits.rear_change), change, strict=True):
@@ -176,9 +176,15 @@ def axle_changes(scene: Scene) -> tuple[Traced, Traced] | None:
     Errors: 'load: fuel, mass', 'load: <tool>' of all that was weighed with it, 'load: thing 1, mass' and
     'load: thing 1, place'; what is moved ahead takes from the rear axle what it gives to the front.
     """
+    by_cause = changes_by_cause(scene)
+    return None if by_cause is None else _summed(by_cause.values())
+
+
+def changes_by_cause(scene: Scene) -> Mapping[str, tuple[Traced, Traced]] | None:
+    """The same, one pair for each thing that is there or missing: 'fuel', 'carried 2', 'thing 1'."""
     if not all(a.ready for a in _answers(scene)):
         return None
-    return _change(scene, _causes(scene))
+    return {c.key: _change_by(scene, c) for c in _causes(scene)}
 
 
 def _answers(scene: Scene) -> list[Answer]:
@@ -237,19 +243,22 @@ def _extra_cause(scene: Scene, n: int) -> _Cause:
                   f"Take the {name} ({size}, {where}) out of the car", tool)  # fmt: skip
 
 
-def _change(scene: Scene, causes: list[_Cause]) -> _Change:
+def _summed(changes: Iterable[_Change]) -> _Change:
     """The sum over all causes. Masses from the same scales share their error (JCGM 100 5.2.2, inputs
     correlated with coefficient 1; clause from memory); all else is independent."""
-    wheelbase = scene.sheet.dimensions.wheelbase
-
-    def on(k: int, c: _Cause) -> Traced:
-        share = axle_change(1.0, c.x.value, wheelbase)[k]
-        weighed = Traced.of(f"load: {c.tool or f'{c.key}, mass'}", c.mass).scaled(share)
-        place = c.mass.value * c.x.u / wheelbase * (1.0 if k == 0 else -1.0)
-        return weighed.plus(Traced(0.0, {f"load: {c.key}, place": place} if place else {}))
-
-    front, rear = (Traced(0.0).plus(*(on(k, c) for c in causes)) for k in (0, 1))
+    together = list(changes)
+    front, rear = (Traced(0.0).plus(*(c[k] for c in together)) for k in (0, 1))
     return front, rear
+
+
+def _change_by(scene: Scene, cause: _Cause) -> _Change:
+    """What one cause does to both axles; where it lies takes from one what it gives to the other."""
+    wheelbase = scene.sheet.dimensions.wheelbase
+    weighed = Traced.of(f"load: {cause.tool or f'{cause.key}, mass'}", cause.mass)
+    lever = cause.mass.value * cause.x.u / wheelbase
+    place = Traced(0.0, {f"load: {cause.key}, place": lever} if lever else {})
+    to_front, to_rear = axle_change(1.0, cause.x.value, wheelbase)
+    return weighed.scaled(to_front).plus(place), weighed.scaled(to_rear).minus(place)
 
 
 # --- what to do about it -------------------------------------------------------------------------

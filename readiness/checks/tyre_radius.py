@@ -57,6 +57,13 @@ def _deviation(sheet: Sheet, wheel: str, cold: Estimate) -> Traced:
     )
 
 
+def pressed(sheet: Sheet, axle: str, mass: Traced) -> Traced:
+    """How far in mm a tyre at the placard's pressure gives under a mass in kg on it; errors as above."""
+    size, placard = parse_size(getattr(sheet.placard.size, axle)), getattr(sheet.placard.pressure, axle)
+    given = mass.scaled(compression(1.0, vertical_stiffness(size, placard)))
+    return given.plus(Traced(0.0, {"tyre stiffness": -given.value * STIFFNESS_U}))
+
+
 def wheel_load(sheet: Sheet, axle: str) -> Estimate:
     """What one wheel of an axle carries in kg: half of the sheet's axle load, else a share of the load index."""
     if sheet.axle_loads is not None:

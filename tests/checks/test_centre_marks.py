@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from msgspec.structs import replace as changed
 from uncertainties import ufloat, umath
 
+from readiness.checks.centre_marks import offsets
 from readiness.job import Event, Fix
-from tests.scenes import AT, INSTRUMENTS, NOW, SHEET, asked, check, given, judged, part
+from tests.scenes import AT, INSTRUMENTS, NOW, SHEET, asked, check, given, judged, part, scene
 
 LIMITS = {"yaw": 0.3, "shift": 8}
 TAPE_U = sqrt(1 / 3 + 1 / 12)
@@ -187,3 +188,37 @@ def test_default_scene_is_what_these_tests_assume():
     assert (SHEET.marks.front, SHEET.marks.rear, SHEET.targets[0].at.x) == (3.55, -0.95, -3.0)
     assert (INSTRUMENTS["tape"].accuracy, INSTRUMENTS["tape"].resolution) == ("1 mm", "1 mm")
     assert NOW > AT
+
+
+# --- offsets, for the checks that build on the line ------------------------------------------------
+
+
+def test_offsets_name_their_errors_and_share_what_is_shared():
+    front, rear = offsets(scene(marks(), tapes(700, 712, 650, 655)))
+    assert set(front.effects) == {"front mark, left tape", "front mark, right tape", "front rims"}
+    assert set(rear.effects) == {"rear mark, left tape", "rear mark, right tape", "rear rims"}
+    fl, fr, b = ufloat(700, TAPE_U), ufloat(712, TAPE_U), ufloat(TRACK_F, RIMS_U)
+    expected = off(fl, fr, b)
+    assert front.value == pytest.approx(expected.n)
+    assert front.u == pytest.approx(expected.s, rel=1e-9)
+    sizes = {e: abs(size) for e, size in front.effects.items()}
+    parts = dict(
+        zip(("front mark, left tape", "front mark, right tape", "front rims"), (fl, fr, b), strict=True)
+    )
+    for name, variable in parts.items():  # the derivatives that the library finds
+        assert sizes[name] == pytest.approx(abs(expected.derivatives[variable] * variable.s), rel=1e-9)
+
+
+@any_of(st.floats(-40, 40), st.floats(-40, 40))
+def test_mirroring_left_and_right_mirrors_the_offsets(front, rear):
+    one = offsets(scene(marks(), tapes(700, round(700 + front, 3), 650, round(650 + rear, 3))))
+    other = offsets(scene(marks(), tapes(round(700 + front, 3), 700, round(650 + rear, 3), 650)))
+    for a, b in zip(one, other, strict=True):
+        assert a.value == pytest.approx(-b.value, abs=1e-9)
+        assert a.u == pytest.approx(b.u)
+
+
+def test_offsets_need_all_four_tapes():
+    answers = tapes(700, 712, 650, 655)
+    del answers["rear.left"]
+    assert offsets(scene(marks(), answers)) is None

@@ -16,8 +16,9 @@ from uncertainties import ufloat
 
 from readiness.checks import kinds
 from readiness.checks.finding import find
+from readiness.checks.load import axle_changes
 from readiness.job import Event, Fix, Load, Reading, Station
-from tests.scenes import AT, NOW, SHEET, Visit, asked, check, given, judged, part, visit
+from tests.scenes import AT, NOW, SHEET, Visit, asked, check, given, judged, part, scene, visit
 
 LIMITS = {"front_change": 8, "rear_change": 10}
 TYRES = {
@@ -302,3 +303,31 @@ def test_masses_from_the_same_scales_share_their_error():
     rear = (masses * (1 - x / 2.7)).sum(axis=1)
     assert part(found, "front").u == pytest.approx(front.std(), rel=0.01)
     assert part(found, "rear").u == pytest.approx(rear.std(), rel=0.01)
+
+
+# --- axle loads, for the checks that build on them --------------------------------------------------
+
+
+def test_axle_changes_are_what_is_judged_with_the_errors_behind_it():
+    answers = {**FULL, "fuel": "1/2", "extra": "y", **thing(1, "box", "40 kg", "boot floor", "y"),
+               **thing(2, "bag", "10 kg", "boot floor")}  # fmt: skip
+    front, rear = axle_changes(scene(load(), answers))
+    found = judged(load(), answers)
+    assert (front.value, rear.value) == pytest.approx(change(found))
+    assert (front.u, rear.u) == pytest.approx((part(found, "front").u, part(found, "rear").u))
+    assert set(rear.effects) == {
+        "load: fuel, mass",
+        "load: scales",
+        "load: thing 1, place",
+        "load: thing 2, place",
+    }
+    # moved ahead, a thing takes from the rear what it gives to the front, so the sum knows nothing of its place
+    both = front.plus(rear)
+    assert both.effects["load: thing 1, place"] == pytest.approx(0.0, abs=1e-12)
+    assert both.effects["load: scales"] == pytest.approx(2 * sqrt(0.5**2 / 3 + 0.1**2 / 12))
+
+
+def test_axle_changes_wait_for_every_answer():
+    answers = dict(FULL)
+    del answers["extra"]
+    assert axle_changes(scene(load(), answers)) is None
