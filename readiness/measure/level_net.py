@@ -71,9 +71,9 @@ class Pair:
 class LevelNet:
     """An adjusted net. Heights in mm over the datum, zero errors of the levels in mm/m.
 
-    `effects`: node -> error -> what one standard uncertainty of it does to the height, in mm; the errors are
-    independent of each other, and together they are the whole covariance of heights and zero errors. One of
-    them is each level's zero error. `residuals` are adjusted minus measured rise of each pair in mm,
+    `effects`: node -> error -> what one standard uncertainty of it does to the height, in mm; `zero_effects` the
+    same of the levels' zero errors, in mm/m. The errors are independent of each other, and together they are the
+    whole covariance; the last of them are the zero errors' own. `residuals` are adjusted minus measured rise of each pair in mm,
     `standardised` in units of their own u, 0 where nothing checks a pair; `zero_standardised` the same of the
     pairs' zero errors, None where read one way. `s0` near 1 says that the stated u are right, NaN without
     redundancy. Where it is over 1, every u here is already s0 times as wide (`least_squares.widening`).
@@ -82,6 +82,7 @@ class LevelNet:
     heights: dict[str, float]
     effects: dict[str, dict[str, float]]
     zeros: dict[str, Estimate]
+    zero_effects: dict[str, dict[str, float]]
     residuals: tuple[float, ...]
     standardised: tuple[float, ...]
     zero_standardised: tuple[float | None, ...]
@@ -162,17 +163,19 @@ def _net(pairs: Sequence[Pair], datum: str, solution: Solution[Unknown], errors:
         f"{errors}: zero error of {name}" if what == "zero" else f"{errors}: {name}"
         for what, name in solution.values
     ]
-    heights, effects, zeros = {datum: 0.0}, {datum: dict[str, float]()}, {}
+    heights, effects = {datum: 0.0}, {datum: dict[str, float]()}
+    zeros, zero_effects = dict[str, Estimate](), dict[str, dict[str, float]]()
     for k, ((what, name), value) in enumerate(solution.values.items()):
         row = solution.root[k]
+        sizes = {names[j]: wide * row[j] for j in range(k, len(row)) if row[j]}
         if what == "zero":
-            zeros[name] = Estimate(value, wide * math.hypot(*row[k:]))
+            zeros[name], zero_effects[name] = Estimate(value, math.hypot(*sizes.values())), sizes
         else:
-            heights[name] = value
-            effects[name] = {names[j]: wide * row[j] for j in range(k, len(row)) if row[j]}
+            heights[name], effects[name] = value, sizes
     of_zeros = iter(solution.standardised[len(pairs) :])
     return LevelNet(
-        heights, effects, zeros, solution.residuals[: len(pairs)], solution.standardised[: len(pairs)],
+        heights, effects, zeros, zero_effects,
+        solution.residuals[: len(pairs)], solution.standardised[: len(pairs)],
         tuple(None if p.turned is None else next(of_zeros) for p in pairs),
         solution.chi_square, solution.dof, solution.s0,
     )  # fmt: skip
