@@ -83,12 +83,12 @@ def _part(scene: Scene, found: Seen, axis: Axis, limit: float, readings: tuple[R
     total = found.budget.total.on(axis)
     largest = found.largest(axis, scene.factor)[:LARGEST]
     part = magnitude_part(
-        scene, key, f"{label} ({way(axis, total.value)})", total.estimate, "deg", limit,
+        scene, key, f"{label} ({way(axis, total, scene.factor)})", total.estimate, "deg", limit,
         remedy=_remedy(largest), readings=readings,
     )  # fmt: skip
     mm = scene.show(abs(found.budget.aim.mm(axis, total.value)), "mm")
     said = f"{part.reason} That is {_percent(abs(total.value) / limit)} of the tolerance, {mm} at the target."
-    if found.share(scene.factor) > NEGLIGIBLE:
+    if found.share(axis, scene.factor) > NEGLIGIBLE:
         said += _most(scene, largest, axis)
     return replace(part, reason=said)
 
@@ -132,7 +132,7 @@ def _cannot_matter(scene: Scene, found: Sequence[Seen]) -> tuple[str, ...]:
     lines = []
     for sensor in dict.fromkeys(s.pair.sensor.id for s in found):
         mine = [s for s in found if s.pair.sensor.id == sensor and s.pair.tolerance]
-        share = max((s.share(scene.factor) for s in mine), default=1.0)
+        share = max((s.share(a, scene.factor) for s in mine for a in AXES), default=1.0)
         if all(s.budget for s in mine) and share <= NEGLIGIBLE:
             at_most = f"at most {_percent(share)} of its tolerance".replace("at most under", "under")
             lines.append(f"For {sensor} nothing of car and bay can matter here: {at_most}.")

@@ -120,10 +120,13 @@ def _corners(scene: Scene, what: str, raw: Mapping[str, Traced]) -> Cause:
     members = tuple(f"{what}.{w}" for w in WHEELS)
     worst, off = _worst({w: raw[f"{what}.{w}"] for w in WHEELS})
     at = WHEEL_NAMES[worst]
-    name, noun = ("tyres", "the tyre's height") if what == "tyre" else ("body on its springs", "the body")
+    name, noun, read = (
+        ("tyres", "how far the tyres give is", "the tyre pressures")
+        if what == "tyre"
+        else ("body on its springs", "how the body sits is", "the ride heights")
+    )
     if not _tells(off):
-        finer = "measure the tyre pressures finer" if what == "tyre" else "measure the ride heights finer"
-        return Cause(name, members, f"{noun} at the {at} is {_unsure(scene, off, 'mm')}", finer)
+        return Cause(name, members, f"{noun} {_unsure(scene, off, 'mm')}", f"measure {read} finer")
     if what == "tyre":
         said = f"the tyre at the {at} holds the car {_size(scene, off)} {_low(off)}"
         return Cause(name, members, said, f"set the pressure of the {at} tyre to the placard's")

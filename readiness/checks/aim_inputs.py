@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
-from readiness.checks import centre_marks, floor, stance, tyre_radius, tyres
+from readiness.checks import centre_marks, floor, stance, stance_estimate, tyre_radius, tyres
 from readiness.checks.heights import Heights
 from readiness.checks.kind import Scene
 from readiness.job import WHEELS, Reading
@@ -101,12 +101,20 @@ def _body(scene: Scene) -> Inputs:
     beside = scene.beside(stance.KIND)
     found = stance.deviations(beside) if beside is not None else None
     if beside is not None and found is not None:
-        body = _used(beside, {f"body.{w}": t for w, t in found.items()})
+        body = _used(beside, {f"body.{w}": t for w, t in found.items()}).plus(_estimate(beside))
         return body if stance.body_kind(beside) == "floor_to_arch" else body.plus(_tyres(scene))
     if beside is not None and stance.body_kind(beside) is not None and not _set_aside(beside):
         return _lacks(scene, stance.KIND)
     note = "How the body sits on its springs was not measured: it is taken as the sheet has it."
     return Inputs(notes=(note,)).plus(_tyres(scene))
+
+
+def _estimate(beside: Scene) -> Inputs:
+    """That the heights were not read, where they were not."""
+    if all(beside.answer(key).ready for key in KEYS[stance.KIND]):
+        return Inputs()
+    note = "How the body sits was not measured: it is an estimate from load and springs."
+    return Inputs(notes=(note,), readings=beside.answer(stance_estimate.KEY).readings)
 
 
 def _tyres(scene: Scene) -> Inputs:

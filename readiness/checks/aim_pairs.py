@@ -102,15 +102,13 @@ class Seen:
     lacking: tuple[Lack, ...] = ()
     fault: str = ""
 
-    def share(self, factor: float) -> float:
-        """The greatest share of a tolerance that value and uncertainty take together; 0 without a tolerance."""
-        if self.budget is None:
+    def share(self, axis: Axis, factor: float) -> float:
+        """The share of the tolerance that value and uncertainty take together; 0 without a tolerance."""
+        limit = self.pair.tolerance.get(axis)
+        if self.budget is None or limit is None:
             return 0.0
-        total, limits = self.budget.total, self.pair.tolerance
-        return max(
-            ((abs(total.on(a).value) + factor * total.on(a).u) / limit for a, limit in limits.items()),
-            default=0.0,
-        )
+        total = self.budget.total.on(axis)
+        return (abs(total.value) + factor * total.u) / limit
 
     def largest(self, axis: Axis, factor: float) -> list[tuple[Cause, Traced]]:
         """The causes that are worth naming on this axis, by their size with its uncertainty, greatest first."""

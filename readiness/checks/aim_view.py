@@ -33,9 +33,11 @@ THRUST = (
 )
 
 
-def way(axis: Axis, value: float) -> str:
-    """'seen to the left', or that it is seen straight."""
-    return f"seen {WAYS[axis][value < 0]}" if value else "seen straight"
+def way(axis: Axis, total: Traced, factor: float) -> str:
+    """'seen to the left', or that it is seen straight as far as one can tell."""
+    if abs(total.value) <= factor * total.u:
+        return "seen straight, as near as can be told"
+    return f"seen {WAYS[axis][total.value < 0]}"
 
 
 def gone(scene: Scene, axis: Axis, effect: Traced) -> str:
