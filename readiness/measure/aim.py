@@ -24,7 +24,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from readiness.measure.attitude import XYZ, roll_pitch_of_slopes, rotation, turned, turned_back
@@ -179,13 +179,12 @@ class Effect:
 class Budget:
     """`total`: the exact error with everything, and its uncertainty from all causes together.
 
-    `causes` and `groups`: the exact effect of one alone, all others zero, and its own uncertainty.
+    `groups`: the exact effect of each group of causes alone, all others zero, and its own uncertainty.
     """
 
     aim: Aim
     total: Effect
-    causes: Mapping[str, Effect]
-    groups: Mapping[str, Effect] = field(default_factory=dict)
+    groups: Mapping[str, Effect]
 
     def worst(self, axis: Axis, factor: float = DEFAULT_FACTOR) -> float:
         """Worst-case sum in degrees: the sizes of all groups, each with its uncertainty, as if all went one way."""
@@ -219,9 +218,10 @@ def over_wheels(geometry: Geometry, raw: Mapping[str, Traced]) -> dict[str, Trac
 def budget(
     geometry: Geometry, raw: Mapping[str, Traced], groups: Mapping[str, Sequence[str]] | None = None
 ) -> Budget:
-    """What all causes do and what each does, with uncertainties to first order through their named errors.
+    """What all causes do and what each group does, with uncertainties to first order through their named errors.
 
-    `groups`: name -> causes, as `over_wheels` names them; a cause that is not given counts for nothing.
+    `groups`: name -> causes, as `over_wheels` names them; a cause that is not given counts for nothing. Without
+    groups every cause is one of its own.
     """
     causes = over_wheels(geometry, raw)
     values = {name: t.value for name, t in causes.items()}
@@ -233,12 +233,9 @@ def budget(
         alone = _aim(geometry, {n: values[n] for n in known})
         return _effect(alone, [unsure[n] for n in known])
 
-    return Budget(
-        whole,
-        _effect(whole, list(unsure.values())),
-        {name: effect((name,)) for name in causes},
-        {name: effect(members) for name, members in (groups or {}).items()},
-    )
+    grouped = {name: (name,) for name in causes} if groups is None else groups
+    each = {name: effect(members) for name, members in grouped.items()}
+    return Budget(whole, _effect(whole, list(unsure.values())), each)
 
 
 def _unsure(g: Geometry, values: Mapping[str, float], name: str, cause: Traced) -> Effect:

@@ -365,7 +365,7 @@ def test_causes_alone_and_together(case):
     found = budget(g, traced, groups)
     causes = over_wheels(g, traced)
     assert found.aim == aim(g, {c: t.value for c, t in causes.items()})
-    for name, effect in found.causes.items():
+    for name, effect in budget(g, traced).groups.items():
         alone = aim(g, {name: causes[name].value})
         assert (effect.azimuth.value, effect.elevation.value) == (alone.azimuth, alone.elevation)
     line = aim(g, {c: raw[c] for c in groups["line"]})
@@ -382,7 +382,7 @@ def test_together_is_the_sum_of_the_parts_within_second_order(case):
     causes = over_wheels(g, {c: Traced(v / 10) for c, v in raw.items()})
     found = budget(g, causes)
     for axis in ("azimuth", "elevation"):
-        parts = sum(e.on(axis).value for e in found.causes.values())
+        parts = sum(e.on(axis).value for e in found.groups.values())
         assert found.total.on(axis).value == pytest.approx(parts, abs=0.02)
 
 
