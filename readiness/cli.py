@@ -128,6 +128,24 @@ def lint(shop: Path | None, paths: tuple[Path, ...], named: Path | None) -> int:
 
 
 @commands.command()
+@click.argument("sheet")
+@SHOP
+@click.pass_obj
+def layout(shop: Path | None, sheet: str, named: Path | None) -> int:
+    """Print the tape distances to a sheet's targets. SHEET is its file, or its id in the shop."""
+    from functools import partial
+
+    from readiness import units
+    from readiness.checks.layout import rows
+    from readiness.records.sheets import open_sheet
+    from readiness.report.layout import table
+
+    found, sides, system = open_sheet(sheet, named or shop)
+    put(table(found, rows(found, sides), partial(units.show, system=system)))
+    return Exit.GO
+
+
+@commands.command()
 @click.argument("kind")
 def schema(kind: str) -> int:
     """Print JSON Schema for editors. KIND: sheet, bay, shop, instruments, answers, checklist, part."""
