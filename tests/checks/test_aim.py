@@ -28,6 +28,8 @@ from readiness.job import (
     RideHeights,
     Sensor,
     Springs,
+    Survey,
+    SurveyPoint,
     Target,
     Waiver,
 )
@@ -35,7 +37,7 @@ from readiness.measure.aim import Geometry
 from readiness.measure.attitude import shift_at
 from readiness.units import show
 from tests.measure.aims import seen
-from tests.scenes import AT, NOW, SHEET, SHOP, asked, check, part, visit
+from tests.scenes import AT, BAY, NOW, SHEET, SHOP, asked, check, part, visit
 
 TRACK = {"front": 1.55, "rear": 1.53}
 WHEEL_AT = {"lf": (2.7, 0.775), "lr": (0.0, 0.765), "rr": (0.0, -0.765), "rf": (2.7, -0.775)}
@@ -197,6 +199,31 @@ def test_a_drain_under_one_foot():
     # 9 mm over 1 m across: the centre, 0.5 m up, goes 4.5 mm to the left
     assert one.value == pytest.approx(degrees(4.5 / 2600), rel=1e-2)
     assert "the floor is 9 mm low at plate foot 1 (" in one.reason
+
+
+def surveyed(sink):
+    """A bay surveyed every metre or so, level but for a drain under one foot; car axes are bay axes."""
+    grid = [(x, y, 0.0) for x in (-1.0, 0.0, 1.35, 2.7, 4.0, 5.0, 7.0) for y in (-0.8, 0.0, 0.8)]
+    feet = [(f.x, f.y, sink if n == 0 else 0.0) for n, f in enumerate(FEET)]
+    points = tuple(
+        SurveyPoint(name=f"P{n}", x=x, y=y, height=z) for n, (x, y, z) in enumerate([*grid, *feet], 1)
+    )
+    survey = Survey(date=AT.date(), by="A. Test", instrument="laser", points=points)
+    return changed(BAY, survey=survey)
+
+
+def test_a_drain_known_from_the_bays_survey():
+    """The same lean as by staff: 9 mm over 1 m across takes a centre 0.5 m up 4.5 mm to the left."""
+    readings = {**answers(), "floor": {"source": "survey", "survey_holds": "y"}}
+    aim = part(judged(readings, sheet(azimuth=0.05), bay=surveyed(-9.0)), "radar.plate.azimuth")
+    assert aim.value == pytest.approx(degrees(4.5 / 2600), rel=0.02)
+    assert "9 mm low at plate foot 1" in aim.reason
+    assert "Pack plate foot 1 by 9 mm" in aim.remedy
+
+
+def test_nothing_answered_is_untouched():
+    made = visit(*CHECKS, sheet=sheet())
+    assert find(made, AIM, "single", NOW).untouched
 
 
 def test_a_stand_set_plumb_feels_the_slope_of_the_floor():
