@@ -14,7 +14,7 @@ from readiness.faults import Exit, guarded, put
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from datetime import datetime
+    from datetime import date, datetime
 
 EXISTING = click.Path(path_type=Path)
 SHOP = click.option("--shop", "named", type=EXISTING, help="Folder of the shop.", metavar="DIR")
@@ -114,6 +114,49 @@ def check(
 
 
 @commands.command()
+@click.argument("bay")
+@click.option("--show", is_flag=True, help="Print what the bay's newest survey says of its floor.")
+@click.option("--points", type=EXISTING, help="Make a survey of a table of points (CSV).", metavar="FILE")
+@click.option(
+    "--instrument", default="", help="With --points: what the heights were read with.", metavar="ID"
+)
+@click.option("--by", default="", help="With --points: who read them.", metavar="NAME")
+@click.option("--date", "day", help="With --points: when, if not today: 2026-03-31.", metavar="DATE")
+@SHOP
+@click.pass_obj
+def survey(
+    shop: Path | None, bay: str, show: bool, points: Path | None, instrument: str, by: str, day: str | None,
+    named: Path | None,
+) -> int:  # fmt: skip
+    """Survey the floor of a bay, answer by answer; or read one in, or show it. BAY is a bay's id.
+
+    A table of points has the columns name, x, y and height (m and mm unless it says otherwise), in bay axes.
+    """
+    from readiness.records.shop import ShopFolder
+
+    if points is None and (instrument or by or day):
+        raise click.UsageError("--instrument, --by and --date go with --points FILE.")
+    if points is None and not show:
+        _need_terminal("'readiness survey BAY --show' prints the survey there is.")
+        from readiness.wizard.app import run_survey
+
+        code = int(run_survey(named or shop or _default_shop(), bay) or 0)
+        return Exit.MACHINE_TROUBLE if code == Exit.NO_GO else code
+    from readiness.records.surveys import keep_new, said_of, survey_of_points
+
+    folder = ShopFolder(named or shop or _default_shop())
+    if points is None:
+        put("".join(f"{line}\n" for line in said_of(folder, bay)))
+        return Exit.GO
+    if not (instrument and by.strip()):
+        raise click.UsageError("--points FILE needs --instrument ID and --by NAME.")
+    made = survey_of_points(folder, bay, points, instrument=instrument, by=by.strip(), day=_day(day))
+    put("".join(f"{line}\n" for line in said_of(folder, bay, made)))
+    put(f"Written: {keep_new(folder, made, f'Made of {points.name}.')}\n")
+    return Exit.GO
+
+
+@commands.command()
 @click.argument("paths", nargs=-1, required=True, type=EXISTING, metavar="PATH...")
 @SHOP
 @click.pass_obj
@@ -148,7 +191,7 @@ def layout(shop: Path | None, sheet: str, named: Path | None) -> int:
 @commands.command()
 @click.argument("kind")
 def schema(kind: str) -> int:
-    """Print JSON Schema for editors. KIND: sheet, bay, shop, instruments, answers, checklist, part."""
+    """Print JSON Schema for editors. KIND: sheet, bay, survey, shop, instruments, answers, checklist, part."""
     import json
 
     from readiness.checklist.schema import SCHEMAS
@@ -178,14 +221,11 @@ def _wizard(shop: Path | Callable[[], Path], job: str | None) -> int:
     return Exit.MACHINE_TROUBLE if code == Exit.NO_GO else code  # an app that failed says 1 as well
 
 
-def _need_terminal() -> None:
+def _need_terminal(instead: str = "'readiness check JOB' gives the same answer as plain lines.") -> None:
     dumb = os.environ.get("TERM", "") in ("", "dumb") and os.name != "nt"
     # keys come from stdin, and the screen is drawn on stderr
     if dumb or not all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr)):
-        raise click.ClickException(
-            "The wizard needs a full-screen terminal, and this is none. "
-            "'readiness check JOB' gives the same answer as plain lines."
-        )
+        raise click.ClickException(f"The wizard needs a full-screen terminal, and this is none. {instead}")
 
 
 def _moment(text: str | None) -> datetime:
@@ -212,6 +252,22 @@ def _moment(text: str | None) -> datetime:
             f"--at takes a date and time such as '2026-03-31 14:05', or a time of today such as 14:05, "
             f"not '{text}'."
         ) from None
+
+
+def _day(text: str | None) -> date:
+    """The date named, or today; not one that is still to come."""
+    from datetime import date, datetime
+
+    today = datetime.now().astimezone().date()
+    if text is None:
+        return today
+    try:
+        day = date.fromisoformat(text.strip())
+    except ValueError:
+        raise click.UsageError(f"--date takes a date such as 2026-03-31, not '{text}'.") from None
+    if day > today:
+        raise click.UsageError(f"--date {day} is still to come; today is {today}.")
+    return day
 
 
 def _tame_streams() -> None:

@@ -21,9 +21,16 @@ from readiness.checklist.load import (
 from readiness.checklist.mistakes import FileMistakes, Mistake, near, one_of, shown
 from readiness.checklist.model import Checklist
 from readiness.checklist.nodes import read
+from readiness.checklist.survey_rules import survey_in
 from readiness.checklist.walk import Spot, nothing
 
-_PLACES = {"shop.yaml": "shop", "instruments.yaml": "instruments", "bays": "bay", "sheets": "sheet"}
+_PLACES = {
+    "shop.yaml": "shop",
+    "instruments.yaml": "instruments",
+    "bays": "bay",
+    "sheets": "sheet",
+    "surveys": "survey",
+}
 """File or folder name inside a shop folder -> the kind of file that belongs there."""
 
 Others = Mapping[str, Callable[[Path], object]]
@@ -35,14 +42,24 @@ def cross_check(
     *,
     checklists: Collection[str] | None = None,
     instruments: Collection[str] | None = None,
+    bays: Mapping[str, job.Bay | None] | None = None,
 ) -> list[Mistake]:
-    """Mistakes in what a sheet or bay says of other files; None leaves that reference unjudged."""
+    """Mistakes in what a sheet, bay or survey says of other files; None leaves that reference unjudged."""
     spot = Spot(loaded.spot.node, "", loaded.spot.file, [])
     kind = kind_of(spot.node)
     if kind == "sheet" and checklists is not None:
         _refers(spot.at("checklist"), checklists, "checklist")
-    if kind == "bay" and instruments is not None:
-        _refers(spot.at("survey", "instrument"), instruments, "instrument")
+    survey = spot.at("survey") if kind == "bay" else spot
+    if kind in ("bay", "survey") and instruments is not None:
+        _refers(survey.at("instrument"), instruments, "instrument")
+        for run in survey.at("runs").items():
+            if run.has("instrument"):
+                _refers(run.at("instrument"), instruments, "instrument")
+    if kind == "survey" and bays is not None:
+        _refers(spot.at("bay"), bays, "bay")
+        bay = bays.get(spot.at("bay").text)
+        if bay is not None and isinstance(loaded.value, job.Survey):
+            survey_in([(p.x, p.y) for p in bay.outline], loaded.value, spot)
     return spot.mistakes
 
 
@@ -54,7 +71,7 @@ def lint(
 ) -> list[Mistake]:
     """Every mistake of these files and folders; an empty list says that all is well.
 
-    A shop folder holds shop.yaml, instruments.yaml, bays/ and sheets/; any other folder is searched
+    A shop folder holds shop.yaml, instruments.yaml, bays/, sheets/ and surveys/; any other folder is searched
     for YAML files. References are judged against the shop a file lies in and the checklists known.
     """
     run = _Run(limit_types, tuple(checklist_folders), others or {})
@@ -75,6 +92,8 @@ class _Run:
     """Id -> the checklist; None for one that is there and has mistakes."""
     loaded: list[Loaded[Any]] = field(default_factory=list)
     taken: set[Path] = field(default_factory=set)
+    bays: dict[Path, dict[str, job.Bay | None]] = field(default_factory=dict)
+    """Shop folder -> its bays, read when a survey is met."""
 
     def take(self, path: Path, kind: str | None) -> None:
         """Read one file, whatever it is."""
@@ -92,7 +111,9 @@ class _Run:
             self.mistakes.extend(error.mistakes)
 
     def _take_kind(self, path: Path, kind: str, spot: Spot) -> None:
-        own: dict[str, type[Any]] = {"shop": job.Shop, "instruments": job.Instruments, "bay": job.Bay}
+        own: dict[str, type[Any]] = {
+            "shop": job.Shop, "instruments": job.Instruments, "bay": job.Bay, "survey": job.Survey,
+        }  # fmt: skip
         if kind == "checklist":
             self._take_checklist(path, spot)
         elif kind == "part":
@@ -120,7 +141,9 @@ class _Run:
         for loaded in self.loaded:
             shop = shop_of(Path(loaded.spot.file))
             instruments = self._instruments(shop)
-            self.mistakes += cross_check(loaded, checklists=self.checklists, instruments=instruments)
+            self.mistakes += cross_check(
+                loaded, checklists=self.checklists, instruments=instruments, bays=self._bays(shop)
+            )
             self._once(loaded, shop, seen)
             self._limits(loaded.spot)
 
@@ -147,9 +170,17 @@ class _Run:
             return None
         return [instrument.at("id").text for instrument in listed]
 
+    def _bays(self, shop: Path | None) -> Mapping[str, job.Bay | None] | None:
+        """The shop's bays by id, None for one with mistakes; None when they cannot be known."""
+        if shop is None or not (shop / "bays").is_dir():
+            return None
+        if shop not in self.bays:
+            self.bays[shop] = dict(_bay_of(path) for path in yaml_files(shop / "bays"))
+        return self.bays[shop]
+
     def _once(self, loaded: Loaded[Any], shop: Path | None, seen: dict[tuple[str, Path, str], str]) -> None:
         kind = kind_of(loaded.spot.node) or ""
-        if shop is None or kind not in ("bay", "sheet"):
+        if shop is None or kind not in ("bay", "sheet", "survey"):
             return
         name = loaded.spot.at(kind)
         key = (kind, shop, name.text)
@@ -174,6 +205,15 @@ def shop_of(path: Path) -> Path | None:
         if any((folder / name).is_file() for name in ("shop.yaml", "instruments.yaml")):
             return folder
     return None
+
+
+def _bay_of(path: Path) -> tuple[str, job.Bay | None]:
+    try:
+        loaded = load_even_so(path, "bay", job.Bay)
+    except FileMistakes:
+        return path.stem, None
+    bay = loaded.value if isinstance(loaded.value, job.Bay) else None
+    return loaded.spot.at("bay").text or path.stem, bay
 
 
 def _refers(spot: Spot, known: Collection[str], what: str) -> None:

@@ -16,15 +16,10 @@ from readiness.checklist import outline
 from readiness.checklist.mistakes import listed, near, shown
 from readiness.checklist.numbers import more_than_zero, not_negative
 from readiness.checklist.sheet_rules import SHEET_RULES
+from readiness.checklist.survey_rules import SURVEY_RULES, survey_in
 from readiness.checklist.walk import Rules, Spot, Texts
 
 MOST_CORNERS = 200
-APART = 0.001
-"""Survey points nearer than this are one point, m."""
-NEAR = 3.0
-"""Survey points may lie this far outside the outline, m; common practice, no published source."""
-ACROSS = 0.05
-"""Survey points must spread at least this far from a straight line, m."""
 
 _SLUG = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
 
@@ -95,22 +90,6 @@ def _obstacle(value: job.Obstacle, spot: Spot) -> None:
     not_negative(value, spot, "u")
 
 
-def _survey(value: job.Survey, spot: Spot) -> None:
-    if len(value.points) < 3:
-        spot.at("points").wrong(f"{len(value.points)} points", "at least 3")
-    first: dict[tuple[int, int], str] = {}
-    apart = True
-    for point, here in zip(value.points, spot.at("points").items(), strict=True):
-        cell = (round(point.x / APART), round(point.y / APART))
-        if cell in first:
-            here.wrong(f"the same place as {shown(first[cell])}", "points at different places")
-            apart = False
-        first.setdefault(cell, point.name)
-    places = [(p.x, p.y) for p in value.points]
-    if apart and len(places) >= 3 and outline.spread_across(places) < ACROSS:
-        spot.at("points").wrong("points on one straight line", "points that span an area")
-
-
 def _bay(value: job.Bay, spot: Spot) -> None:
     corners = [(p.x, p.y) for p in value.outline]
     here = spot.at("outline")
@@ -123,19 +102,11 @@ def _bay(value: job.Bay, spot: Spot) -> None:
         here.wrong(f"sides {i} and {j} that cross or fold back", "corners in order round the bay")
     elif not outline.inside((value.standing.x, value.standing.y), corners):
         spot.at("standing").wrong("a place outside the outline", "a place inside it")
-    _survey_in(corners, value, spot)
-
-
-def _survey_in(corners: list[outline.XY], bay: job.Bay, spot: Spot) -> None:
-    """Floor outside the outline may be surveyed as well, floor far from the bay is a slip of unit or sign."""
-    if bay.survey is None:
-        return
-    (x1, y1), (x2, y2) = (tuple(f(c[k] for c in corners) for k in (0, 1)) for f in (min, max))
-    for point, here in zip(bay.survey.points, spot.at("survey", "points").items(), strict=True):
-        if not (x1 - NEAR <= point.x <= x2 + NEAR and y1 - NEAR <= point.y <= y2 + NEAR):
-            found = f"a point at {point.x:.2f} m, {point.y:.2f} m, far outside the bay"
-            expected = f"x from {x1:.2f} to {x2:.2f} m and y from {y1:.2f} to {y2:.2f} m, or little beyond"
-            here.wrong(found, expected)
+    if value.survey is not None:
+        here = spot.at("survey")
+        survey_in(corners, value.survey, here)
+        if value.survey.bay not in ("", value.bay):
+            here.at("bay").wrong(shown(value.survey.bay), f"this bay, {value.bay}, or nothing")
 
 
 def _instrument(spot: Spot) -> None:
@@ -189,6 +160,7 @@ def _readable(text: str, measures: str, spot: Spot) -> None:
 
 RULES: Rules = {
     **SHEET_RULES,
+    **SURVEY_RULES,
     job.Disc: _disc,
     job.Corridor: _corridor,
     job.Place: _place,
@@ -197,7 +169,6 @@ RULES: Rules = {
     job.HeightBand: _height_band,
     job.Zone: _zone,
     job.Obstacle: _obstacle,
-    job.Survey: _survey,
     job.Bay: _bay,
 }
 
@@ -223,7 +194,7 @@ TEXTS: Texts = {
     job.Instrument: _instrument,
     job.Bay: _texts(ids=("bay",), filled=("title",), once={"obstacles": "name"}),
     job.Obstacle: _texts(filled=("name",)),
-    job.Survey: _texts(filled=("by",), once={"points": "name"}),
+    job.Survey: _texts(ids=("survey", "bay"), filled=("by", "instrument"), once={"points": "name"}),
     job.SurveyPoint: _texts(filled=("name",)),
     job.Sheet: _texts(
         ids=("sheet",), filled=("title", "car"), once={"sensors": "id", "targets": "id", "zones": "id"}

@@ -48,6 +48,8 @@ class Spot:
     at: XY
     label: str = ""
     marked: bool = False
+    hollow: bool = False
+    """A place that is known and not looked at yet."""
 
 
 Shape = Outline | Line | Circle | Spot

@@ -21,7 +21,7 @@ from msgspec.structs import fields
 from readiness.job import Reading, System
 from readiness.records import lines
 from readiness.records.lines import Entry, LineFault
-from readiness.records.replay import Replay
+from readiness.records.replay import OtherJournal, Replay
 
 if TYPE_CHECKING:
     from filelock import BaseFileLock
@@ -176,6 +176,8 @@ class Chained(Generic[R]):
             self._replay = self._none_yet()
             for entry in found.entries:
                 self._replay.take(entry)
+        except OtherJournal as fault:
+            raise JournalError(f"{self.path} cannot be opened here: {fault.what}.") from None
         except LineFault as fault:
             raise JournalError(
                 f"{self.path}, line {fault.number}, cannot be trusted: {fault.what}. "

@@ -64,7 +64,9 @@ def _of_journal(path: Path, shop: Path | None) -> list[Mistake]:
     """What is wrong with a journal and with what it names; machines write them, so seldom more than one thing."""
     expected = "a journal as the program wrote it"
     try:
-        _, warnings = open_job(str(path), shop)
+        warnings = _survey_warnings(path)
+        if warnings is None:
+            _, warnings = open_job(str(path), shop)
     except ShopError as error:
         if error.mistakes:
             return list(error.mistakes)
@@ -72,6 +74,16 @@ def _of_journal(path: Path, shop: Path | None) -> list[Mistake]:
     except JournalError as error:
         return [Mistake(path, 0, 0, "journal", "entries that cannot be used", expected, str(error))]
     return [Mistake(path, 0, 0, "journal", "an odd entry", expected, warning) for warning in warnings]
+
+
+def _survey_warnings(path: Path) -> list[str] | None:
+    """What is odd about the journal of a survey; None for that of a job. Raises JournalError."""
+    from readiness.records.surveys import SurveyJournal, is_survey
+
+    if not is_survey(path):
+        return None
+    with SurveyJournal.open(path, write=False) as journal:
+        return journal.warnings
 
 
 def _as_a_whole(path: Path, error: ShopError) -> Mistake:

@@ -18,6 +18,13 @@ FIRST_KINDS = {"opened": "a job", "survey": "a survey"}
 """The kind of a journal's first entry -> what it is the journal of."""
 
 
+class OtherJournal(LineFault):
+    """A sound journal, but of something else."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(1, what)
+
+
 class Replay:
     """What a journal says while its entries are taken in, one after the other."""
 
@@ -52,8 +59,8 @@ class Replay:
     def take(self, entry: Entry) -> None:
         """Raises LineFault, and changes nothing, for an entry that does not fit."""
         if entry.n == 1 and entry.kind != self.FIRST and entry.kind in FIRST_KINDS:
-            raise LineFault(
-                1, f"it is the journal of {FIRST_KINDS[entry.kind]}, not of {FIRST_KINDS[self.FIRST]}"
+            raise OtherJournal(
+                f"it is the journal of {FIRST_KINDS[entry.kind]}, not of {FIRST_KINDS[self.FIRST]}"
             )
         known = {**self._special(), **dict.fromkeys(self.KEEPS, self._keep)}
         if (entry.kind == self.FIRST) != (entry.n == 1) or entry.kind not in known:

@@ -9,21 +9,22 @@ from contextlib import suppress
 from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import cast
 
 import msgspec
 
 from readiness.checklist.mistakes import UNPRINTABLE
+from readiness.checks.surveyed import surveyed
 from readiness.job import LevelRun, Survey, SurveyPoint
 from readiness.records.chained import SUFFIX, Chained, JournalError, check_name, disk, sync_folder
+from readiness.records.lines import glance
 from readiness.records.replay import SurveyReplay
+from readiness.records.shop import ShopError, ShopFolder
 from readiness.survey.net import runs
 from readiness.survey.places import Use, propose
+from readiness.survey.result import result
 from readiness.survey.room import Room
 from readiness.survey.surveying import Plan, Planned, Surveying, Way
-
-if TYPE_CHECKING:
-    from readiness.records.shop import ShopFolder
 
 ENDING = ".yaml"
 LONGEST_BAY = 40
@@ -62,6 +63,13 @@ class SurveyJournal(Chained[SurveyReplay]):
     def finish(self, by: str, at: datetime) -> None:
         """Keep that the survey is finished; nothing can be entered after that."""
         self._append("finished", at, {"by": by})
+
+
+def is_survey(path: Path) -> bool:
+    """Whether a file begins like the journal of a survey."""
+    with disk(path, "read"), path.open("rb") as stream:
+        first = glance(stream.readline(1_000_000))
+    return first is not None and first.get("kind") == SurveyReplay.FIRST
 
 
 def _plan(plan: Plan) -> dict[str, object]:
@@ -113,6 +121,42 @@ def finish(folder: ShopFolder, journal: SurveyJournal, survey: Survey, *, by: st
     journal.finish(by, at)
     folder.forget_surveys()
     return path
+
+
+def survey_of_points(
+    folder: ShopFolder, bay: str, path: Path, *, instrument: str, by: str, day: date
+) -> Survey:
+    """The survey that a table of points makes, not written yet. Raises ShopError, FileMistakes."""
+    from readiness.records.points_csv import Head, read_points
+
+    there = folder.bays.named(bay, "'readiness survey'")
+    if instrument not in folder.instruments:
+        known = ", ".join(folder.instruments) or "none"
+        raise ShopError(f"The shop has no instrument '{instrument}' (there: {known}).")
+    survey = read_points(path, Head(next_id(folder, bay, day), there, day, by, instrument))
+    try:
+        surveyed(survey, folder.instruments)
+    except ValueError as fault:
+        raise ShopError(f"The survey cannot serve: {str(fault).rstrip('.')}.") from None
+    return survey
+
+
+def keep_new(folder: ShopFolder, survey: Survey, where_from: str) -> Path:
+    """Write a survey that was not taken here answer by answer; nothing is overwritten. Raises JournalError."""
+    path = folder.surveys_folder / f"{survey.survey}{ENDING}"
+    write_new(path, survey_text(survey, where_from))
+    folder.forget_surveys()
+    return path
+
+
+def said_of(folder: ShopFolder, bay: str, survey: Survey | None = None) -> tuple[str, ...]:
+    """What a survey says of the bay's floor, by default its newest. Raises ShopError."""
+    there = folder.bays.named(bay, "'readiness survey'")
+    survey = survey or there.survey
+    if survey is None:
+        raise ShopError(f"{there.title} has no survey yet; 'readiness survey {bay}' takes one.")
+    uses = uses_of(folder, sheets_used(folder, bay))
+    return result(survey, there, uses, folder.instruments, folder.shop.units)
 
 
 def uses_of(folder: ShopFolder, names: Sequence[str]) -> tuple[Use, ...]:
@@ -202,7 +246,7 @@ def _run(run: LevelRun) -> str:
 
 def _number(value: float) -> str:
     """All its digits, and no exponent."""
-    return format(Decimal(repr(value)) + 0, "f")
+    return format(Decimal(repr(value)).normalize() + 0, "f")
 
 
 def _word(text: str) -> str:

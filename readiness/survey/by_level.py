@@ -7,14 +7,12 @@ from collections.abc import Mapping, Sequence
 
 from readiness import units
 from readiness.checks.kind import Part
-from readiness.checks.net_problems import Words, net_problems
-from readiness.checks.surveyed import U_FOOT
-from readiness.job import Instrument, System
+from readiness.checks.net_problems import Levelled, Words, net_problems
+from readiness.checks.surveyed import U_FOOT, pair_of
+from readiness.job import Instrument, LevelRun, System
 from readiness.measure.level_net import Loop, Pair, adjust_levels, loops
 from readiness.measure.levelling import SUSPECT
-from readiness.measure.uncertain import from_resolution
 from readiness.survey.links import pieces
-from readiness.survey.net import length_of
 from readiness.survey.readings import Findings, read_of, series
 from readiness.survey.surveying import Run, Surveying, run_keys
 
@@ -26,7 +24,8 @@ def findings(surveying: Surveying, instruments: Mapping[str, Instrument], system
     except ValueError as fault:
         return Findings(problems=(str(fault),))
     words = Words(str, lambda value, unit: units.show(value, unit, system))
-    stated = _stated(pairs, instruments)
+    places = {n.name: (n.x, n.y) for n in surveying.nodes}
+    longest = math.inf if surveying.straightedge is None else surveying.straightedge
     problems: list[str] = []
     suspect: set[str] = set()
     heights: dict[str, float] = {}
@@ -40,7 +39,7 @@ def findings(surveying: Surveying, instruments: Mapping[str, Instrument], system
             problems.append(str(fault))
             continue
         heights |= _over_lowest(net.heights) if not heights else {}
-        found = net_problems(piece, net, walks, words, u_foot=U_FOOT, stated=stated)
+        found = net_problems(Levelled(piece, net, walks, places, U_FOOT, longest=longest), words)
         problems += (s for s in found.sentences if s not in problems)
         suspect |= {key for k in found.runs for key in run_keys(_run(piece[k]))}
         for walk in walks:
@@ -62,8 +61,8 @@ def read_pairs(
 
     Raises ValueError where an instrument is not the shop's, or where the two ways were read with two levels.
     """
-    read = read_of(surveying)
-    found = []
+    read, found = read_of(surveying), []
+    places = {n.name: (n.x, n.y) for n in surveying.nodes}
     for run in surveying.runs:
         first, turned = (read.get(key, ()) for key in run_keys(run))
         if not first or not (turned or one_way):
@@ -75,8 +74,8 @@ def read_pairs(
             )
         value = series(first, instruments).value
         back = series(turned, instruments).value if turned else None
-        step = from_resolution(units.accuracy(instruments[level].resolution, "mm/m", value))
-        found.append(Pair(*run, length_of(run, surveying.nodes), value, back, step, level))
+        read_run = LevelRun(start=run[0], end=run[1], first=value, turned=back)
+        found.append(pair_of(read_run, places, level, instruments))
     return found
 
 
@@ -87,10 +86,6 @@ def _run(pair: Pair) -> Run:
 def _turn_of(surveying: Surveying, pair: Pair) -> int:
     """Where in the walk the run is read."""
     return surveying.runs.index(_run(pair))
-
-
-def _stated(pairs: Sequence[Pair], instruments: Mapping[str, Instrument]) -> dict[str, float]:
-    return {p.level: units.accuracy(instruments[p.level].accuracy, "mm/m", 0.0) for p in pairs}
 
 
 def _connected(pairs: Sequence[Pair]) -> list[list[Pair]]:

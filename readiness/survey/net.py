@@ -134,9 +134,3 @@ def _fill(chosen: list[Edge], possible: Sequence[Edge], count: int) -> None:
         if (i, j) not in chosen and max(meeting[i], meeting[j]) < MOST_AT_A_PLACE:
             chosen.append((i, j))
             meeting.update((i, j))
-
-
-def length_of(run: Run, nodes: Sequence[SurveyPoint]) -> float:
-    """How long a level run is, in m."""
-    at = {n.name: (n.x, n.y) for n in nodes}
-    return dist(at[run[0]], at[run[1]])

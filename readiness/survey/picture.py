@@ -29,7 +29,7 @@ def picture(
         for run in surveying.runs
         if any(k in read for k in run_keys(run))
     ]
-    spots = [Spot("height", at[n], _label(n, heights, system), n in marked) for n in at]
+    spots = [Spot("height", at[n], _label(n, heights, system), n in marked, n not in heights) for n in at]
     return (*plan(bay), *lines, *spots)
 
 

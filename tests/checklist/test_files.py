@@ -59,6 +59,7 @@ def test_kinds_by_first_key() -> None:
         "instruments": "instruments",
         "sheet": "sheet",
         "shop": "shop",
+        "survey": "survey",
     }
 
 

@@ -1,0 +1,237 @@
+"""Points of a floor from a table as text: name, x, y, height in columns of any order, named in the first row.
+
+    name;x;y;height mm          comma, semicolon or tab between columns
+    A1;0,5;0,8;-1,5             a decimal comma where the columns are not parted by commas
+    # notes and blank lines are passed over
+
+x and y are in m and heights in mm, unless the heading or the cell says another unit. The table becomes the same
+tree that YAML becomes, so that every mistake is told at its line and column.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any, NamedTuple, cast
+
+from readiness import units
+from readiness.checklist.load import in_order
+from readiness.checklist.mistakes import UNPRINTABLE, FileMistakes, Mistake, listed, near, shown
+from readiness.checklist.nodes import Entries, Items, Node, Text
+from readiness.checklist.rules import RULES, TEXTS
+from readiness.checklist.survey_rules import survey_in
+from readiness.checklist.walk import INVALID, Spot, Walker
+from readiness.job import Bay, Survey
+
+COLUMNS = {"name": "", "x": "m", "y": "m", "height": "mm", "what": ""}
+"""Column -> the unit of a bare number in it; 'what' need not be there."""
+NEEDED = ("name", "x", "y", "height")
+MARKS = {";": "semicolons", "\t": "tabs", ",": "commas"}
+MOST_BYTES = 1_000_000
+MOST_ROWS = 2_000
+
+_HEADING = re.compile(r"([A-Za-z]+)[\s_]*[\[(]?\s*([^\])]*?)\s*[\])]?")
+_DECIMAL_COMMA = re.compile(r"([0-9]*),([0-9]+)")
+
+
+class Cell(NamedTuple):
+    text: str
+    column: int
+
+
+class Head(NamedTuple):
+    """Of what the points are a survey."""
+
+    id: str
+    bay: Bay
+    day: date
+    by: str
+    instrument: str
+
+
+def read_points(path: Path, head: Head) -> Survey:
+    """The survey that a table of points makes. Raises FileMistakes with all that is wrong."""
+    mistakes: list[Mistake] = []
+    top = Spot(Text("", 1, 1), "", path, mistakes)
+    rows = list(_rows(_text(path), top))
+    if mistakes:
+        raise FileMistakes(in_order(mistakes))
+    if not rows:
+        top.wrong("nothing", f"a heading with {listed(NEEDED)}, then a point in each row")
+        raise FileMistakes(mistakes)
+    tree = _survey_tree(head, _points(rows, path, mistakes))
+    spot = Spot(tree, "", path, mistakes)
+    survey: Any = Walker(RULES, texts=TEXTS).decode(spot, Survey) if not mistakes else INVALID
+    if survey is not INVALID:
+        survey_in([(p.x, p.y) for p in head.bay.outline], survey, spot)
+    if mistakes:
+        raise FileMistakes(in_order(mistakes))
+    return cast(Survey, survey)
+
+
+# --- rows and cells ------------------------------------------------------------------------------
+
+
+class Row(NamedTuple):
+    line: int
+    text: str
+
+
+def _text(path: Path) -> str:
+    def wrong(line: int, column: int, found: str, expected: str, hint: str = "") -> FileMistakes:
+        return FileMistakes([Mistake(path, line, column, "file", found, expected, hint)])
+
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(MOST_BYTES + 1)
+    except OSError as fault:
+        why = (fault.strerror or type(fault).__name__).lower()
+        raise wrong(0, 0, f"no way to read it ({why})", "a table of points") from fault
+    if len(data) > MOST_BYTES:
+        raise wrong(0, 0, f"more than {MOST_BYTES} bytes", "a table of points")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        before = data[: fault.start].decode("utf-8-sig", errors="replace")
+        line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
+        hint = "Save it as CSV with the encoding UTF-8."
+        raise wrong(line, column, "bytes that are no text in UTF-8", "text in UTF-8", hint) from None
+
+
+def _rows(text: str, top: Spot) -> Iterator[Row]:
+    """Rows that say something, with their line."""
+    count = 0
+    for line, row in enumerate(re.split("\r\n|\r|\n", text), 1):
+        if not row.strip() or row.lstrip().startswith("#"):
+            continue
+        bad = UNPRINTABLE.search(row.replace("\t", " "))
+        if bad:
+            here = Spot(Text("", line, bad.start() + 1), "", top.file, top.mistakes)
+            here.wrong("a character that cannot be shown", "plain text")
+            continue
+        count += 1
+        if count > MOST_ROWS:
+            Spot(Text("", line, 1), "", top.file, top.mistakes).wrong(
+                f"more than {MOST_ROWS} rows", "fewer points"
+            )
+            return
+        yield Row(line, row)
+
+
+def _cells(row: Row, mark: str) -> list[Cell]:
+    """The cells of a row; in double quotes a cell may hold the mark, and a quote written twice."""
+    cells, at = [], 0
+    for cell in _split(row.text, mark):
+        bare = cell.strip(" \t" if mark != "\t" else " ")
+        column = at + 1 + len(cell) - len(cell.lstrip(" \t" if mark != "\t" else " "))
+        if len(bare) >= 2 and bare[0] == bare[-1] == '"':
+            bare, column = bare[1:-1].replace('""', '"').strip(), column + 1
+        cells.append(Cell(bare, column))
+        at += len(cell) + 1
+    return cells
+
+
+def _split(text: str, mark: str) -> Iterator[str]:
+    start, quoted, fresh = 0, False, True
+    for k, character in enumerate(text):
+        if character == '"' and (quoted or fresh):
+            quoted = not quoted
+        elif character == mark and not quoted:
+            yield text[start:k]
+            start, fresh = k + 1, True
+            continue
+        fresh = fresh and (character.isspace() or quoted)
+    yield text[start:]
+
+
+# --- the heading ---------------------------------------------------------------------------------
+
+
+class Heading(NamedTuple):
+    """Which column is which, with the unit of a bare number in it, and what stands between columns."""
+
+    columns: dict[int, tuple[str, str]]
+    mark: str
+    width: int
+
+
+def _heading(row: Row, spot: Spot) -> Heading:
+    mark = next((m for m in MARKS if m in row.text), ",")
+    cells = _cells(row, mark)
+    columns: dict[int, tuple[str, str]] = {}
+    for k, cell in enumerate(cells):
+        here = Spot(Text(cell.text, row.line, cell.column), "heading", spot.file, spot.mistakes)
+        found = _column(cell, here)
+        if found and found[0] in [name for name, _ in columns.values()]:
+            here.wrong(f"the column {shown(found[0])} again", "each column once")
+        elif found:
+            columns[k] = found
+    there = [name for name, _ in columns.values()]
+    missing = [name for name in NEEDED if name not in there]
+    if missing and not any(m.where == "heading" for m in spot.mistakes):
+        begin = Spot(Text("", row.line, 1), "heading", spot.file, spot.mistakes)
+        begin.wrong(f"no column {listed(missing)}", f"the columns {listed(NEEDED)}, named in the first row")
+    return Heading(columns, mark, len(cells))
+
+
+def _column(cell: Cell, here: Spot) -> tuple[str, str] | None:
+    """The column and its unit; None where it is no column that is known."""
+    matched = _HEADING.fullmatch(cell.text)
+    name, unit = (matched[1].lower(), matched[2]) if matched else (cell.text, "")
+    if name not in COLUMNS:
+        expected = f"a column: one of {listed(COLUMNS)}"
+        here.wrong(shown(cell.text) if cell.text else "nothing", expected, near(name, COLUMNS))
+        return None
+    usual = COLUMNS[name]
+    if not unit:
+        return name, usual
+    if not usual:
+        here.wrong(f"the unit {shown(unit)}", f"no unit: '{name}' is text")
+    elif not units.compatible(unit, usual):
+        here.wrong(f"the unit {shown(unit)}", "a unit of length such as m, mm, ft or in")
+    return name, unit
+
+
+# --- points --------------------------------------------------------------------------------------
+
+
+def _points(rows: list[Row], path: Path, mistakes: list[Mistake]) -> Items:
+    spot = Spot(Text("", 1, 1), "", path, mistakes)
+    heading = _heading(rows[0], spot)
+    points = [] if mistakes else [_point(row, heading, spot) for row in rows[1:]]
+    return Items(tuple(points), rows[0].line, 1)
+
+
+def _point(row: Row, heading: Heading, spot: Spot) -> Entries:
+    cells = _cells(row, heading.mark)
+    here = Spot(Text("", row.line, 1), "row", spot.file, spot.mistakes)
+    if len(cells) > heading.width and any(c.text for c in cells[heading.width :]):
+        hint = "With decimal commas, part the columns by semicolons." if heading.mark == "," else ""
+        here.wrong(f"{len(cells)} cells", f"{heading.width}, as in the heading", hint)
+    entries: list[tuple[Text, Node]] = []
+    for k, (name, unit) in heading.columns.items():
+        cell = cells[k] if k < len(cells) else Cell("", len(row.text) + 1)
+        if cell.text or name != "what":
+            value = _written(cell.text, unit, heading.mark) if unit else cell.text
+            plain = not cell.text
+            entries.append((Text(name, row.line, cell.column), Text(value, row.line, cell.column, plain)))
+    return Entries(tuple(entries), row.line, 1)
+
+
+def _written(text: str, unit: str, mark: str) -> str:
+    """A cell as a quantity with its unit, as files have it."""
+    if mark != ",":
+        text = _DECIMAL_COMMA.sub(r"\1.\2", text)
+    bare = bool(text) and not re.search(r"[^0-9\s.,/+-]", text.replace("\N{MINUS SIGN}", "-"))
+    return f"{text} {unit}" if bare else text
+
+
+def _survey_tree(head: Head, points: Items) -> Entries:
+    fields = {
+        "survey": head.id, "bay": head.bay.bay, "date": head.day.isoformat(), "by": head.by,
+        "instrument": head.instrument,
+    }  # fmt: skip
+    entries: list[tuple[Text, Node]] = [(Text(k, 1, 1), Text(v, 1, 1, False)) for k, v in fields.items()]
+    return Entries((*entries, (Text("points", 1, 1), points)), 1, 1)
