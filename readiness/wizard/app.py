@@ -40,10 +40,15 @@ class ReadinessApp(App[None]):
         job: str | None = None,
         person: str | None = None,
         clock: Callable[[], datetime] | None = None,
+        survey: str | None = None,
     ) -> None:
-        """`shop` may be made while the first screen stands already; `clock` replaces the machine's, for tests."""
+        """`shop` may be made while the first screen stands already; `clock` replaces the machine's, for tests.
+
+        `survey` names the bay to survey instead of opening jobs; empty: it is asked for.
+        """
         super().__init__()
         self.crash: Exception | None = None
+        self.survey = survey
         self.shop_path, self.first_job, self.person, self.clock = shop, job, person, clock
 
     def get_driver_class(self) -> type[Driver]:
@@ -54,6 +59,10 @@ class ReadinessApp(App[None]):
         return LastingDriver
 
     def get_default_screen(self) -> Screen[None]:
+        if self.survey is not None:
+            from readiness.wizard.survey_start import SurveyStart
+
+            return SurveyStart(self.shop_path, self.survey, self.person, self.clock)
         return Start(self.shop_path, self.first_job, self.person, self.clock)
 
     def on_mount(self) -> None:
@@ -96,7 +105,15 @@ def run_wizard(shop: Path | Callable[[], Path], job: str | None = None, person: 
     `shop` may be a function that makes the folder, called in a thread after the first paint. What
     brought the application down is raised here, after the terminal has been restored.
     """
-    app = ReadinessApp(shop, job, person)
+    return _run(ReadinessApp(shop, job, person))
+
+
+def run_survey(shop: Path | Callable[[], Path], bay: str = "", person: str | None = None) -> int:
+    """Survey a bay of a shop folder on the screen; the process's exit code. Without a bay it is asked for."""
+    return _run(ReadinessApp(shop, None, person, survey=bay))
+
+
+def _run(app: ReadinessApp) -> int:
     app.run()
     if app.crash is not None:
         raise app.crash

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from rich.cells import cell_len
@@ -57,11 +58,35 @@ def drawn(picture: Picture, width: int, height: int) -> list[list[Cell]]:
         for start, stop in _strokes(shape):
             ink.stroke(view.dot(start), view.dot(stop), shape)
     ink.pour(rows)
-    taken: set[tuple[int, int]] = set()
-    for shape in sorted(picture, key=_importance):
-        if shape.label and shape.role in IMPORTANCE:
+    worded = [s for s in sorted(picture, key=_importance) if s.role in IMPORTANCE]
+    # a dot always shows, so that no place is missing; its words give way
+    taken = {_dot(rows, view, s) for s in reversed(worded) if _pointed(s)}
+    for shape in worded:
+        if shape.label:
             _write(rows, view, shape, taken)
     return rows
+
+
+def turned(picture: Picture) -> Picture:
+    """The same laid on its side: what went up goes to the right, what went left goes up."""
+    return tuple(
+        replace(s, at=_aside(s.at))
+        if isinstance(s, Spot | Circle)
+        else replace(s, points=tuple(_aside(p) for p in s.points))
+        for s in picture
+    )
+
+
+def _aside(at: XY) -> XY:
+    return at[1], -at[0]
+
+
+def lies_better(picture: Picture, width: int, height: int) -> bool:
+    """Whether a picture comes out larger on its side."""
+    if not picture:
+        return False
+    upright, aside = (fitting(p, width, height).dots_per_metre for p in (picture, turned(picture)))
+    return aside > upright
 
 
 IMPORTANCE: tuple[Role, ...] = ("clearance", "wheel", "target", "sensor", "height", "obstacle", "zone", "car")
@@ -135,25 +160,52 @@ def _anchor(shape: Shape) -> XY:
     return (max(xs) + min(xs)) / 2, (max(ys) + min(ys)) / 2
 
 
-def _write(rows: list[list[Cell]], view: View, shape: Shape, taken: set[tuple[int, int]]) -> None:
+Words = tuple[int, int, str]
+"""Row and column of the first character, and the characters."""
+
+
+def _pointed(shape: Shape) -> bool:
+    """Whether a dot stands where the shape is, and its words beside it."""
+    return isinstance(shape, Spot) and shape.role != "wheel"
+
+
+def _cell(view: View, shape: Shape) -> tuple[int, int]:
+    """Row and column of the middle of a shape, within the picture."""
     column, row = view.dot(_anchor(shape))
+    return min(view.height - 1, max(0, int(row // 4))), min(view.width - 1, max(0, int(column // 2)))
+
+
+def _dot(rows: list[list[Cell]], view: View, shape: Shape) -> tuple[int, int]:
+    row, column = _cell(view, shape)
+    rows[row][column] = ("◦" if isinstance(shape, Spot) and shape.hollow else "•", shape.role, shape.marked)
+    return row, column
+
+
+def _write(rows: list[list[Cell]], view: View, shape: Shape, taken: set[tuple[int, int]]) -> None:
+    """Words at the first place that is free; none where none is."""
     label = "".join(c for c in shape.label if c.isprintable() and cell_len(c) == 1)[: view.width]
-    pointed = isinstance(shape, Spot) and shape.role != "wheel"
-    if pointed:
-        label = "•" + label
-    start = int(column // 2) - (0 if pointed else len(label) // 2)
-    start = max(0, min(view.width - len(label), start))
-    middle = min(view.height - 1, max(0, int(row // 4)))
-    for shift in (0,) if pointed else SHIFTS:
-        r = middle + shift
-        cells = {(r, c) for c in range(start - 1, start + len(label) + 1)}
-        if 0 <= r < view.height and not cells & taken:
+    for row, start, words in _places(view, shape, label):
+        cells = {(row, c) for c in range(start, start + len(words))}
+        around = cells | {(row, start - 1), (row, start + len(words))} - {_cell(view, shape)}
+        if 0 <= row < view.height and 0 <= start <= view.width - len(words) and not around & taken:
             break
     else:
         return
-    taken |= cells
-    for k, character in enumerate(label):
-        rows[r][start + k] = (character, shape.role, shape.marked)
+    taken |= around
+    for k, character in enumerate(words):
+        rows[row][start + k] = (character, shape.role, shape.marked)
 
 
-__all__ = ["Cell", "Line", "View", "drawn", "fitting"]
+def _places(view: View, shape: Shape, label: str) -> Iterator[Words]:
+    """Where words may stand, best first: beside a dot, whole or what comes before the colon; else in the middle."""
+    row, column = _cell(view, shape)
+    if _pointed(shape):
+        for words in dict.fromkeys((label, label.partition(":")[0])):
+            yield row, column + 1, words
+            yield row, column - len(words), words
+        return
+    start = max(0, min(view.width - len(label), column - len(label) // 2))
+    yield from ((row + shift, start, label) for shift in SHIFTS)
+
+
+__all__ = ["Cell", "Line", "View", "drawn", "fitting", "lies_better", "turned"]

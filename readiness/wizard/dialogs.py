@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual import events
-from textual.app import ComposeResult
+from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
@@ -104,3 +104,10 @@ class Tell(ModalScreen[None]):
 
     def on_mount(self) -> None:
         self.query_one(VerticalScroll).focus()
+
+
+async def ask_person(app: App[Any], people: Sequence[str]) -> str | None:
+    """Whose name goes with what is entered; None if nobody was named."""
+    offers = [*numbered([(p, p) for p in people]), Offer("o", "", "somebody else")]
+    chosen = await app.push_screen_wait(Pick("Who is working", offers))
+    return await app.push_screen_wait(Ask("Your name")) if chosen == "" else chosen

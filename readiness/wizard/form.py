@@ -47,6 +47,10 @@ class FormLine:
     """What Enter alone would keep."""
     remark: bool = False
     """Words alone, less than a heading."""
+    mark: tuple[str, str] = ("", "")
+    """Words in place of the outcome, and the look they have (a key of OUTCOME_LOOK's values)."""
+    unlined: bool = False
+    """There is no number line: its room goes to the label."""
 
     @property
     def words_alone(self) -> bool:
@@ -74,6 +78,8 @@ class Columns:
 
     def label_of(self, line: FormLine) -> int:
         """Words need no number line: a long label may take its room, and the answer the rest."""
+        if line.unlined and line.numeric:
+            return self.label + self.line
         needed = self.label if line.numeric else cell_len(line.label) + 1
         return min(max(self.label, needed), self.label + ENTRY_WIDTH)
 
@@ -190,7 +196,7 @@ class Rows(Widget):
         return [
             *front,
             Segment(_fit(f" {line.unit}", UNIT_WIDTH), self._look("unit")),
-            *self._number_line(line.part, columns.line),
+            *([] if line.unlined else self._number_line(line.part, columns.line)),
             self._outcome(line),
         ]
 
@@ -202,6 +208,9 @@ class Rows(Widget):
 
     def _outcome(self, line: FormLine) -> Segment:
         answered = line.row is None or line.row.answered
+        words, look = line.mark
+        if words:
+            return Segment(_fit(f" {words}", OUTCOME_WIDTH), self._look(look))
         if line.part is None:
             return Segment(_fit(" ✓ kept" if answered else "", OUTCOME_WIDTH), self._look("quiet"))
         if line.part.outcome == "not_done":
@@ -282,6 +291,14 @@ class Form(VerticalScroll, can_focus=False):
         row = self.row
         assert row is not None
         self.post_message(self.Moved(row))
+
+    def move_far(self, by: int) -> None:
+        """By so many rows, or as far as they go."""
+        rows = [k for k, line in enumerate(self.rows.lines) if line.row is not None]
+        if self.rows.here in rows:
+            at = rows.index(self.rows.here)
+            to = rows[min(len(rows) - 1, max(0, at + by))]
+            self.move(to - self.rows.here) if to != self.rows.here else self.post_message(self.Left(by))
 
     def move_on(self) -> None:
         """To the next row that is not answered; past the last one if there is none."""

@@ -247,14 +247,10 @@ class Start(Screen[None]):
         return bool(self.person)
 
     async def _ask_person(self) -> None:
-        from readiness.wizard.dialogs import Ask, Offer, Pick, numbered
+        from readiness.wizard.dialogs import ask_person
 
         assert self.folder is not None
-        people = [*numbered([(p, p) for p in self.folder.shop.people]), Offer("o", "", "somebody else")]
-        chosen = await self.app.push_screen_wait(Pick("Who is working", people))
-        if chosen == "":
-            chosen = await self.app.push_screen_wait(Ask("Your name"))
-        self.person = chosen or self.person
+        self.person = await ask_person(self.app, self.folder.shop.people) or self.person
 
     @work(exclusive=True, group="open")
     async def action_person(self) -> None:

@@ -1,0 +1,177 @@
+"""The first screen of a survey: painted at once, then the shop is read and the survey begun or resumed."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+
+from readiness.wizard.start import local_now
+
+if TYPE_CHECKING:
+    from readiness.job import System
+    from readiness.records.shop import ShopFolder
+    from readiness.records.surveys import SurveyJournal
+    from readiness.survey.surveying import Way
+
+KEYS = "Enter begins  Esc leave"
+GOES_ON = "This bay's survey was not finished: it goes on where it was left."
+
+
+class SurveyStart(Screen[None]):
+    """Stays under the survey. What cannot be opened is said here, and Enter tries again."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "begin", "begin"),
+        Binding("escape,q", "app.quit", "leave"),
+    ]
+
+    def __init__(
+        self,
+        shop: Path | Callable[[], Path],
+        bay: str,
+        person: str | None,
+        clock: Callable[[], datetime] | None,
+    ) -> None:
+        """`bay` may be empty: then it is asked for."""
+        super().__init__()
+        self.shop_path, self.bay, self.person = shop, bay, person or ""
+        self.clock = clock or local_now
+        self.folder: ShopFolder | None = None
+
+    def compose(self) -> ComposeResult:
+        yield Static(
+            Content(" readiness: the floor of a bay, surveyed once and used for every job"), id="head"
+        )
+        yield Static(Content(" Reading the shop …"), id="sentence")
+        yield Static(Content(KEYS), id="keys")
+
+    def on_mount(self) -> None:
+        self.call_after_refresh(self.action_begin)
+
+    def say(self, text: str) -> None:
+        self.query_one("#sentence", Static).update(Content(text))
+
+    def action_begin(self) -> None:
+        self.open_shop()
+
+    @work(thread=True, exclusive=True, group="shop")
+    def open_shop(self) -> None:
+        """Read what a survey needs, off the way to the first paint."""
+        from readiness.checklist.mistakes import FileMistakes
+        from readiness.records.shop import ShopError, ShopFolder
+
+        try:
+            path = self.shop_path
+            folder = ShopFolder(path if isinstance(path, Path) else path())
+            _, _ = folder.shop, folder.instruments
+            if self.bay:
+                folder.bays.named(self.bay, "'readiness survey'")
+        except (ShopError, FileMistakes, OSError) as fault:
+            self.app.call_from_thread(self.say, str(fault))
+            return
+        self.app.call_from_thread(self.begin, folder)
+
+    @work(exclusive=True, group="begin")
+    async def begin(self, folder: ShopFolder) -> None:
+        """Go on with the bay's unfinished survey, or begin one: by which way, by whom."""
+        from readiness.records.journal import JournalError
+        from readiness.records.shop import ShopError
+        from readiness.records.surveys import resume
+
+        self.folder = folder
+        people = folder.shop.people
+        self.person = self.person or (people[0] if len(people) == 1 else "")
+        try:
+            if not self.bay and not await self._ask_bay(folder):
+                return
+            journal = await asyncio.to_thread(resume, folder, self.bay)
+            greeting = "" if journal is None else GOES_ON
+            journal = journal or await self._new(folder)
+            if journal is None or not await self._know_person(folder):
+                self._not_begun(journal)
+                return
+        except (JournalError, ShopError, ValueError, OSError) as fault:
+            self.say(f"{fault}\n\nEnter tries again, Esc leaves.")
+            return
+        self._open(folder, journal, greeting)
+
+    def _not_begun(self, journal: SurveyJournal | None) -> None:
+        if journal is not None:
+            journal.close()
+        self.say("Nothing was begun. Enter begins, Esc leaves.")
+
+    async def _ask_bay(self, folder: ShopFolder) -> bool:
+        from readiness.wizard.dialogs import Pick, numbered
+
+        offers = numbered([(name, bay.title) for name, bay in folder.bays.good().items()])
+        if not offers:
+            self.say(f"A survey needs a bay: put one into {folder.path / 'bays'}, then 'readiness lint' it.")
+            return False
+        chosen = await self.app.push_screen_wait(Pick("Which bay", offers))
+        self.bay = chosen or ""
+        if not chosen:
+            self._not_begun(None)
+        return bool(chosen)
+
+    async def _new(self, folder: ShopFolder) -> SurveyJournal | None:
+        """The way first, for it decides which places are needed; None where somebody went back."""
+        from readiness.records.surveys import begin, sheets_used, uses_of
+        from readiness.wizard.dialogs import Offer, Pick
+
+        offers = (
+            Offer("l", "laser", "laser and staff: a height at every place"),
+            Offer("s", "level", "level on a straightedge, laid from place to place"),
+        )
+        way = await self.app.push_screen_wait(Pick(f"{folder.bays[self.bay].title}: surveyed with", offers))
+        length = await self._ask_length(folder.shop.units) if way == "level" else None
+        if not way or (way == "level" and length is None) or not await self._know_person(folder):
+            return None
+        self.say("Choosing the places …")
+        uses = uses_of(folder, sheets_used(folder, self.bay))
+        return await asyncio.to_thread(
+            begin, folder, self.bay, cast("Way", way), uses, by=self.person, at=self.clock(),
+            straightedge=length,
+        )  # fmt: skip
+
+    async def _ask_length(self, system: System) -> float | None:
+        """In m; asked again until it is a length that a person can handle."""
+        from readiness import units
+        from readiness.survey.surveying import LONGEST, SHORTEST
+        from readiness.wizard.dialogs import Ask
+
+        hint = ""
+        while True:
+            text = await self.app.push_screen_wait(
+                Ask("How long is the straightedge", offered=units.show(2.0, "m", system), hint=hint)
+            )
+            if text is None:
+                return None
+            try:
+                return units.parse(
+                    text, "m", system=system, low=SHORTEST, high=LONGEST, name="The straightedge"
+                )
+            except units.UnitsError as fault:
+                hint = str(fault)
+
+    async def _know_person(self, folder: ShopFolder) -> bool:
+        from readiness.wizard.dialogs import ask_person
+
+        self.person = self.person or await ask_person(self.app, folder.shop.people) or ""
+        return bool(self.person)
+
+    def _open(self, folder: ShopFolder, journal: SurveyJournal, greeting: str) -> None:
+        from readiness.wizard.surveying import Surveying
+        from readiness.wizard.surveying_session import SurveySession
+
+        session = SurveySession(folder, journal, self.person, self.clock)
+        self.app.push_screen(Surveying(session, greeting), lambda _: self.app.exit())

@@ -1,0 +1,248 @@
+"""The one screen of a survey: a row a reading, the plan beside it, and the result at the end.
+
+It shows and passes on; what is asked, what does not fit and what comes out is said by `readiness.survey`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar, cast
+
+from textual import events, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from readiness.records.journal import JournalError
+from readiness.units import UnitsError
+from readiness.wizard import surveying_pages as pages
+from readiness.wizard.dialogs import Offer, Pick
+from readiness.wizard.form import Form, FormLine
+from readiness.wizard.picture import PictureView
+from readiness.wizard.plates import Plate, Said
+from readiness.wizard.rows import Row
+from readiness.wizard.surveying_deeds import SurveyDeeds
+from readiness.wizard.surveying_session import Again, SurveySession
+
+PAGE = 8
+"""Rows that PgUp and PgDn go."""
+
+KEYS_NARROW = "Enter next  F1 why  F7 leave out  Ctrl+N add  Ctrl+L plan  F10 result  Esc out"
+KEYS_WIDE = (
+    "Enter next  F1 why and how  F2 note  F4 instrument  F5 take back  F7 leave out  "
+    "Ctrl+N add  F10 result  Esc leave"
+)
+KEYS_PAGE = "Enter keeps the survey  F1 how worked out  Ctrl+L height map  Esc back to reading"
+KEYS_KEPT = "Enter or Esc leave  Ctrl+L map"
+
+
+class Surveying(SurveyDeeds):
+    """Walks a survey through its places. Holds the session and which page shows; all else is derived."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("pageup", f"page(-{PAGE})", "up", show=False, priority=True),
+        Binding("pagedown", f"page({PAGE})", "down", show=False, priority=True),
+    ]
+
+    def __init__(self, session: SurveySession, greeting: str = "") -> None:
+        """`greeting` is said first: that an unfinished survey goes on."""
+        super().__init__()
+        self.session, self._greeting = session, greeting
+        self.on_result = False
+
+    def compose(self) -> ComposeResult:
+        yield Plate(id="head")
+        with Horizontal(id="middle"):
+            with Vertical(id="main"):
+                yield Plate(id="title")
+                yield Form()
+                with VerticalScroll(id="page"):
+                    yield Static(id="page-text")
+                yield Plate(id="prompt")
+                yield Said(id="sentence")
+            yield PictureView()
+        yield Plate(Content(KEYS_NARROW), id="keys")
+
+    def on_mount(self) -> None:
+        self.query_one("#page").display = False
+        self.call_after_refresh(self._begin)
+
+    def on_unmount(self) -> None:
+        self.session.close()
+
+    def _begin(self) -> None:
+        self._draw(None)
+        said = " ".join((self._greeting, *self.session.warnings)).strip()
+        if said:
+            self.say(said)
+
+    # --- showing ---------------------------------------------------------------------------------
+
+    @property
+    def form(self) -> Form:
+        return self.query_one(Form)
+
+    @property
+    def row(self) -> Row | None:
+        return None if self.on_result else self.form.row
+
+    def show_anew(self, row: Row | None) -> None:
+        self._draw(row, keep_text=True)
+
+    def _draw(self, row: Row | None, *, keep_text: bool = False) -> None:
+        """Draw everything from the session; the cursor goes to `row`, or to the first open one."""
+        self._show_frame()
+        for name in ("Form", "#prompt", "#sentence"):
+            self.query_one(name).display = not self.on_result
+        self.query_one("#page").display = self.on_result
+        if self.on_result:
+            self.call_after_refresh(self._show_result)
+            return
+        lines = self.session.lines()
+        self.form.show(lines, _cursor(lines, row), keep_text=keep_text)
+        self._show_row()
+
+    def _show_frame(self) -> None:
+        session, width = self.session, self.size.width
+        self.query_one("#head", Plate).show(Content(pages.header(session, width)))
+        title = "Result" if self.on_result else pages.title(session)
+        self.query_one("#title", Plate).show(Content(title))
+        reading = KEYS_WIDE if width >= len(KEYS_WIDE) + 2 else KEYS_NARROW
+        keys = (KEYS_KEPT if session.kept else KEYS_PAGE) if self.on_result else reading
+        self.query_one("#keys", Plate).show(Content(keys))
+
+    def _show_row(self) -> None:
+        row = self.row
+        self.query_one("#prompt", Plate).show(pages.prompt(self.session, row))
+        self.query_one("#sentence", Said).show(pages.sentence(self.session, row))
+        self.query_one(PictureView).show(self.session.so_far(row).picture)
+
+    def _show_result(self) -> None:
+        if not self.on_result:
+            return
+        width = max(30, self.query_one("#main").content_size.width - 2)
+        self.query_one("#page-text", Static).update(pages.result_page(self.session, width))
+        self.query_one(PictureView).show(self.session.map())
+        self.query_one("#page").focus()
+
+    def say(self, text: str) -> None:
+        """On the reading page under the form, on the result page on top of it."""
+        said = Content.styled(text, "$text-warning")
+        self.query_one("#sentence", Said).show(said)
+        self.query_one("#sentence").display = True
+
+    def on_resize(self, _: events.Resize) -> None:
+        if self.is_mounted:
+            self._show_frame()
+            self.call_after_refresh(self._show_result)
+
+    # --- reading ---------------------------------------------------------------------------------
+
+    def on_form_moved(self) -> None:
+        self._show_row()
+
+    def on_form_left(self, message: Form.Left) -> None:
+        """Past the last row: to the first that is still open, else to the result."""
+        if message.by > 0:
+            self._go_on()
+
+    def _go_on(self) -> None:
+        lines = self.session.lines()
+        if any(line.row is not None and line.row.open for line in lines):
+            self._draw(None)
+        else:
+            self.action_result()
+
+    def on_form_entered(self, message: Form.Entered) -> None:
+        row, text = message.row, message.text.strip()
+        if text:
+            self._again(row, text) if row.answered else self._keep(row, text)
+        elif row.answered:
+            self.form.move_on()
+        elif row.question.optional:
+            self.form.move(1)
+        else:
+            self.say(f"{row.question.label}: nothing was typed. F7 leaves the place out.")
+
+    @work
+    async def _again(self, row: Row, text: str) -> None:
+        """A second entry for a row that has one: the person says why."""
+        offers = (
+            Offer("c", "correct", "the first was misread or mistyped: only the new one counts"),
+            Offer("r", "repeat", "read again: both readings count together"),
+        )
+        why = await self.app.push_screen_wait(Pick(f"{row.question.label} has a reading. Why again?", offers))
+        if why is not None:
+            self._keep(row, text, cast("Again", why))
+
+    def _keep(self, row: Row, text: str, again: Again = "repeat") -> None:
+        """On the disk first; then the next row. What does not fit keeps the cursor where it is."""
+        before = self.session.so_far().problems
+        try:
+            self.session.answer(row, text, again)
+        except (UnitsError, JournalError) as refused:
+            self.say(str(refused))
+            return
+        self._draw(row)
+        if self.session.so_far().problems in ((), before):
+            self.form.move_on()
+
+    # --- stepping --------------------------------------------------------------------------------
+
+    def typed(self) -> bool:
+        """Whether something stands in the field that was not entered; it is said and stays there."""
+        text = self.form.entry.value.strip() if self.row is not None else ""
+        if text:
+            self.say(f"'{text}' is not kept yet. Enter keeps it, Esc clears it.")
+        return bool(text)
+
+    def action_page(self, by: int) -> None:
+        if self.on_result:
+            self.query_one("#page", VerticalScroll).scroll_relative(y=by, animate=False)
+        elif not self.typed():
+            self.form.move_far(by)
+
+    def action_result(self) -> None:
+        if not self.on_result and not self.typed():
+            self.on_result = True
+            self._draw(None)
+
+    def action_back(self) -> None:
+        if self.on_result and not self.session.kept:
+            self.on_result = False
+            self._draw(None)
+        elif self.row is not None and self.form.entry.value:
+            self.form.entry.value = ""
+            self._show_row()
+        else:
+            self.dismiss(None)
+
+    def on_key(self, event: events.Key) -> None:
+        """Enter on the result page keeps the survey, and after that leaves."""
+        if not self.on_result or event.key != "enter":
+            return
+        event.stop()
+        if self.session.kept:
+            self.dismiss(None)
+        else:
+            self._keep_survey()
+
+    def _keep_survey(self) -> None:
+        try:
+            self.session.keep()
+        except (JournalError, ValueError) as refused:
+            self.say(str(refused))
+            return
+        self._draw(None)
+
+
+def _cursor(lines: Sequence[FormLine], row: Row | None) -> int:
+    """The line of that row; without one the first that is open, else the first of all."""
+    rows = [(k, line.row) for k, line in enumerate(lines) if line.row is not None]
+    if row is not None:
+        for k, there in rows:
+            if there.place == row.place:
+                return k
+    return next((k for k, there in rows if there.open), rows[0][0] if rows else -1)

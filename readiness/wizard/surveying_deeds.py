@@ -1,0 +1,265 @@
+"""What the keys of a survey do beside reading: the same key for the same thing as in a job."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.content import Content
+from textual.screen import ModalScreen, Screen
+from textual.widgets import Static
+
+from readiness.checks.picture import Picture
+from readiness.records.journal import JournalError
+from readiness.units import UnitsError
+from readiness.wizard import surveying_pages as pages
+from readiness.wizard.canvas import lies_better, turned
+from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
+from readiness.wizard.pages import key_name, tool_line
+from readiness.wizard.picture import PictureView
+from readiness.wizard.rows import Row
+from readiness.wizard.surveying_session import SurveySession
+
+
+class PlanPage(ModalScreen[None]):
+    """The picture alone, for screens too narrow for it beside the form; laid on its side if that shows more."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,ctrl+l,q", "dismiss(None)", "back")]
+
+    def __init__(self, title: str, picture: Picture) -> None:
+        super().__init__()
+        self._title, self._picture = title, picture
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog"):
+            yield Static(Content(self._title), classes="title")
+            yield PictureView()
+            yield Static(classes="keys")
+
+    def on_mount(self) -> None:
+        self.call_after_refresh(self._show)
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self._show)
+
+    def _show(self) -> None:
+        view = self.query_one(PictureView)
+        aside = lies_better(self._picture, *view.size)
+        view.show(turned(self._picture) if aside else self._picture)
+        axes = "x to the right, y up" if aside else "x up, y to the left"
+        self.query_one(".keys", Static).update(Content(f"from the bay's corner: {axes} · Esc back"))
+
+
+class SurveyDeeds(Screen[None]):
+    """Actions on the current row or on the survey; the screen says which row and shows what came of it."""
+
+    session: SurveySession
+    on_result: bool
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f1,ctrl+y", "explain", "why and how", tooltip="Why, how to read, usual mistakes, how it was worked out"),
+        Binding("f2", "note", "note", tooltip="A note to this reading"),
+        Binding("f4", "instrument", "instrument", tooltip="With which instrument this is read"),
+        Binding("f5", "take_back", "take back", tooltip="Withdraw the last reading of this row"),
+        Binding("f7", "leave_out", "leave out", tooltip="Leave this place out, with a reason"),
+        Binding("f8", "units", "units", tooltip="Metric or US units"),
+        Binding("f10,ctrl+g", "result", "result", tooltip="What the floor is like so far; there the survey is kept"),
+        Binding("ctrl+n,insert", "add", "new place", tooltip="A place that is not on the plan; by level also one more run"),
+        Binding("ctrl+l", "plan", "plan", tooltip="The plan of the bay with the places"),
+        Binding("ctrl+z", "undo", "undo", tooltip="Take back the last thing that was recorded, whatever it was"),
+        Binding("ctrl+t", "app.other_look", "look", tooltip="The light or the dark look"),
+        Binding("ctrl+p", "keys", "all keys", tooltip="This list", show=False),
+        Binding("escape", "back", "back", tooltip="Clears what is typed; then leaves. Nothing kept is lost"),
+    ]  # fmt: skip
+
+    # --- what the screen provides ----------------------------------------------------------------
+
+    @property
+    def row(self) -> Row | None:
+        """The current row, None on the result page."""
+        raise NotImplementedError
+
+    def say(self, text: str) -> None:
+        """A message that stays in view until the next entry."""
+        raise NotImplementedError
+
+    def show_anew(self, row: Row | None) -> None:
+        """Draw anew with the cursor on that row, keeping what is typed."""
+        raise NotImplementedError
+
+    # --- looking ---------------------------------------------------------------------------------
+
+    @work
+    async def action_explain(self) -> None:
+        title = "How it was worked out" if self.on_result else "Survey of a floor"
+        await self.app.push_screen_wait(Tell(title, pages.help_page(self.session, self.row)))
+
+    @work
+    async def action_keys(self) -> None:
+        """Every key with what it does; picking one does it."""
+        listed = [b for b in SurveyDeeds.BINDINGS if isinstance(b, Binding) and b.tooltip]
+        offers = [Offer("", b.action, f"{key_name(b.key):<8} {b.tooltip}") for b in listed]
+        chosen = await self.app.push_screen_wait(Pick("Keys", offers))
+        if chosen:
+            await self.run_action(chosen)
+
+    @work
+    async def action_plan(self) -> None:
+        picture = self.session.map() if self.on_result else self.session.so_far(self.row).picture
+        title = "Heights" if self.on_result else "Places"
+        await self.app.push_screen_wait(PlanPage(f"{title} in {self.session.title}", picture))
+
+    # --- on the current reading ------------------------------------------------------------------
+
+    @work
+    async def action_note(self) -> None:
+        row = self.row
+        if row is None:
+            return
+        if not row.answered:
+            self.say("A note goes with a reading: read first, then F2.")
+            return
+        text = await self.app.push_screen_wait(Ask(f"Note to {row.question.label}"))
+        if text:
+            self.record(lambda: self.session.note(row, text), row, f"Noted: {text}")
+
+    @work
+    async def action_instrument(self) -> None:
+        row = self.row
+        if row is None:
+            return
+        tools = self.session.tools(row.question.measures)
+        if not tools:
+            self.say(f"The shop has no instrument for {row.question.measures}; add one to instruments.yaml.")
+            return
+        today = self.session.clock().date()
+        offers = numbered([(i.id, tool_line(i, today)) for i in tools])
+        chosen = await self.app.push_screen_wait(Pick("Read with", offers))
+        if chosen:
+            said = "This reading now stands with that instrument." if row.answered else ""
+            self.record(lambda: self.session.pick(row, chosen), row, said)
+
+    def action_take_back(self) -> None:
+        row = self.row
+        if row is not None and row.answered:
+            said = f"{row.question.label}: the reading was taken back."
+            self.record(lambda: self.session.take_back(row), row, said)
+
+    def action_undo(self) -> None:
+        words: list[str] = []
+        self.record(lambda: words.append(self.session.undo()), self.row, "")
+        if words:
+            self.say(words[0])
+
+    # --- on the places ---------------------------------------------------------------------------
+
+    @work
+    async def action_leave_out(self) -> None:
+        """The place of the current row; of a level run the run itself or one of its ends."""
+        row, session = self.row, self.session
+        if row is None:
+            return
+        places, run = session.places_of(row), session.run_of(row)
+        chosen: str | None = places[0]
+        if run is not None:
+            offers = [("run", f"this run only: {run[0]} to {run[1]}")]
+            offers += [(name, f"the place {session.in_words(name)}") for name in places]
+            chosen = await self.app.push_screen_wait(Pick("What is left out", numbered(offers)))
+        if chosen is None:
+            return
+        what = f"{run[0]} to {run[1]}" if run is not None and chosen == "run" else f"Place {chosen}"
+        reason = await self.app.push_screen_wait(
+            Ask(f"{what} is left out, because", offered="something stands there")
+        )
+        if reason is None:
+            return
+
+        def leave() -> None:
+            if run is not None and chosen == "run":
+                session.leave_out_run(run, reason)
+            else:
+                session.leave_out(chosen, reason)
+
+        self.record(leave, None, f"{what} is left out. Ctrl+Z brings it back.")
+
+    @work
+    async def action_add(self) -> None:
+        """One more place; by level also one more run between two places that are there."""
+        if self.session.surveying.way == "level":
+            offers = (
+                Offer("p", "place", "a place that is not on the plan"),
+                Offer("r", "run", "one more run of the level, such as a diagonal"),
+            )
+            what = await self.app.push_screen_wait(Pick("What comes to the plan", offers))
+        else:
+            what = "place"
+        if what == "run":
+            await self._add_run()
+        elif what == "place":
+            await self._add_place()
+
+    async def _add_run(self) -> None:
+        session = self.session
+        ends: list[str] = []
+        for title in ("From which place", "To which place"):
+            offers = numbered(
+                [(n.name, session.in_words(n.name)) for n in session.surveying.nodes if n.name not in ends]
+            )
+            chosen = await self.app.push_screen_wait(Pick(title, offers))
+            if chosen is None:
+                return
+            ends.append(chosen)
+        start, end = ends
+        self.record(lambda: session.add_run(start, end), None, "")
+        self.show_anew(session.row_of_run((start, end)))
+
+    async def _add_place(self) -> None:
+        """What it is, x and y; what cannot be is asked again, nothing else is."""
+        session, hint = self.session, ""
+        what = await self.app.push_screen_wait(Ask("What is at the new place", offered="between"))
+        while what is not None:
+            x = await self._ask_length("How far along the bay: x from its corner", "x", hint)
+            y = None if x is None else await self._ask_length("How far across: y from its corner", "y", "")
+            if x is None or y is None:
+                return
+            try:
+                name = session.add_place(x, y, what)
+            except JournalError as refused:
+                self.say(str(refused))
+                return
+            except ValueError as refused:
+                hint = str(refused)
+                continue
+            self.show_anew(session.row_about(name))
+            self.say(f"It is place {name}: chalk that on the floor. Ctrl+Z takes it back.")
+            return
+
+    async def _ask_length(self, title: str, name: str, hint: str) -> float | None:
+        while True:
+            text = await self.app.push_screen_wait(Ask(title, hint=hint))
+            if text is None:
+                return None
+            try:
+                return self.session.length(text, name)
+            except UnitsError as refused:
+                hint = str(refused)
+
+    # --- on the survey ---------------------------------------------------------------------------
+
+    def action_units(self) -> None:
+        self.record(self.session.switch_units, self.row, "")
+
+    def record(self, do: Callable[[], object], row: Row | None, said: str) -> None:
+        """Write to the record; say what went wrong, or what was done."""
+        try:
+            do()
+        except (JournalError, ValueError) as refused:
+            self.say(str(refused))
+            return
+        self.show_anew(row)
+        if said:
+            self.say(said)

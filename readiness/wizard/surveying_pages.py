@@ -1,0 +1,115 @@
+"""What the pages of a survey say, as content: head, lines under the form, help, result."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING
+
+from rich.cells import cell_len, set_cell_size
+from textual.content import Content
+
+from readiness.wizard.looks import GLYPHS, STYLES
+from readiness.wizard.pages import Piece, clock, tool_line, worked_out
+from readiness.wizard.rows import Row
+
+if TYPE_CHECKING:
+    from readiness.wizard.surveying_session import SurveySession
+
+KEYS = (
+    "Enter keeps the reading · arrows, PgUp and PgDn go up and down\n"
+    "F2 note · F4 instrument · F5 take back the reading · F7 leave a place out · F8 metric or US units\n"
+    "Ctrl+N a new place · Ctrl+L the plan · Ctrl+Z undo · F10 the result so far · Esc leave, nothing is lost\n"
+)
+
+
+def header(session: SurveySession, width: int) -> str:
+    """One line: which bay; at its right end when the last reading was kept."""
+    end = f"  kept {clock(session.kept_at)} " if session.kept_at else f"  {session.person} "
+    room = max(0, width - 1 - cell_len(end))
+    return set_cell_size(f" Survey of {session.title}", room) + end
+
+
+def title(session: SurveySession) -> str:
+    """How far it is, and by which way."""
+    return f"{session.progress}  {session.way_in_words}"
+
+
+def prompt(session: SurveySession, row: Row | None) -> Content:
+    """Where to read, and with what."""
+    if row is None:
+        return Content("")
+    tool, today = session.tool(row), session.clock().date()
+    known = f"with {tool_line(tool, today)}" if tool else "the shop has no instrument for it"
+    late = tool is None or tool.due < today
+    notes = "; ".join(r.note for r in row.readings if r.note)
+    return Content.assemble(
+        (f"{_capital(row.question.hint)}\n{session.ends_in_words(row)}", "$text-muted"),
+        (known, "bold $text-warning" if late else "$text-muted"),
+        (f"  note: {notes}" if notes else "", "$text-muted"),
+    )
+
+
+def sentence(session: SurveySession, row: Row | None) -> Content:
+    """What does not fit with this reading; else what does not fit anywhere; else what is found so far."""
+    found = session.so_far()
+    if row is not None and row.answered and row.part is not None and row.failing:
+        return Content.styled(row.part.reason, STYLES["fail"])
+    if found.problems:
+        return Content.styled(found.problems[0], STYLES["fail"])
+    return Content(found.sentence)
+
+
+def result_page(session: SurveySession, width: int) -> Content:
+    """May it be kept, what is the floor like, what stands in the way."""
+    return Content.assemble(*_answer(session, width), *_floor(session, width))
+
+
+def _answer(session: SurveySession, width: int) -> list[Piece]:
+    if session.kept is not None:
+        return [
+            (f"{GLYPHS['pass']} Kept", STYLES["pass"]),
+            (f" in {session.kept.name}: it counts for every job in this bay from now on.\n", ""),
+        ]
+    problems = session.so_far().problems
+    if not session.refusal:
+        return [(f"{GLYPHS['pass']} Sound", STYLES["pass"]), (": Enter keeps it.\n", "")]
+    pieces: list[Piece] = [(f"{GLYPHS['fail']} Not to be kept yet\n", STYLES["fail"])]
+    said = dict.fromkeys((*problems, session.so_far().why_not))
+    return [*pieces, *((f"{wrapped(s, width, '  ')}\n", "") for s in said if s)]
+
+
+def _floor(session: SurveySession, width: int) -> list[Piece]:
+    """The answer, then per sheet what matters under its car and targets."""
+    pieces: list[Piece] = []
+    for line in session.result():
+        indent = line[: len(line) - len(line.lstrip())]
+        text = f"{wrapped(line.strip(), width, indent)}\n"
+        pieces += [("\n", ""), (text, "bold")] if line.endswith(":") else [(text, "")]
+    return [("\n", ""), *pieces] if pieces else []
+
+
+def help_page(session: SurveySession, row: Row | None) -> Content:
+    """Why and how to read; on the result page only how it was worked out."""
+    check = session.check
+    if row is None:
+        return Content.assemble(
+            *(worked_out(session.so_far().details) or [("Nothing is worked out yet.", "")])
+        )
+    pieces: list[Piece] = [("Why\n", "bold"), (f"{check.why.strip()}\n", "")]
+    pieces += [("\nHow\n", "bold"), (f"{check.how.strip()}\n", "")]
+    if row.question.hint:
+        pieces.append((f"{row.question.label}: {row.question.hint}.\n", "italic"))
+    pieces += [("\nUsual mistakes\n", "bold"), *((f"• {m.strip()}\n", "") for m in check.mistakes)]
+    pieces += [("\nWhen it does not fit\n", "bold"), (f"{check.remedy.strip()}\n", "")]
+    pieces += worked_out(session.so_far().details)
+    pieces += [("\nCaution\n", "bold")] * bool(check.cautions)
+    pieces += [(f"{c.strip()}\n", "") for c in check.cautions]
+    return Content.assemble(*pieces, ("\nKeys\n", "bold"), (KEYS, ""))
+
+
+def wrapped(text: str, width: int, indent: str) -> str:
+    return "\n".join(textwrap.wrap(text, max(30, width), initial_indent=indent, subsequent_indent=indent))
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
