@@ -16,6 +16,7 @@ from msgspec.structs import replace as changed
 from readiness.checks import kinds
 from readiness.checks.finding import demanded as demanded_of
 from readiness.checks.finding import find
+from readiness.checks.heights import WHEEL_RUNS
 from readiness.checks.picture import Line, Spot
 from readiness.job import (
     WHEELS,
@@ -238,15 +239,19 @@ def test_a_stand_set_plumb_feels_the_slope_of_the_floor():
     assert "the floor falls 8 mm/m to the right, and the stand is set plumb" in plumb.reason
 
 
+ORIGINS = {"rear_axle": 0.0, "front_axle": 2.7, "rear_mark": -0.95, "front_mark": 3.55}
+
+
 def test_where_the_lengths_count_from_decides_where_the_line_is_turned():
-    """Counted from the front mark, the line through both marks, turned, begins at that mark."""
-    target = changed(sheet().targets[0], origin=Origin(along="front_mark"), at=Place(x=6.0, y=1.2, z=0.5))
-    one = sheet(targets=(target,))
-    got = part(judged(answers(marks=(10.0, -10.0)), one), "radar.plate.azimuth").value
-    azimuth, _ = seen(geometry(one, origin_x=3.55), {"mark.front": 10.0, "mark.rear": -10.0})
-    other, _ = seen(geometry(one), {"mark.front": 10.0, "mark.rear": -10.0})
-    assert got == pytest.approx(abs(azimuth[0]), abs=1e-5)
-    assert got != pytest.approx(abs(other[0]), abs=1e-4)
+    """Counted from the front mark, the line through both marks, turned, begins at that mark, and so on."""
+    found = {}
+    for along, x in ORIGINS.items():
+        target = changed(sheet().targets[0], origin=Origin(along=along), at=Place(x=6.0, y=1.2, z=0.5))
+        one = sheet(targets=(target,))
+        found[along] = part(judged(answers(marks=(10.0, -10.0)), one), "radar.plate.azimuth").value
+        azimuth, _ = seen(geometry(one, origin_x=x), {"mark.front": 10.0, "mark.rear": -10.0})
+        assert found[along] == pytest.approx(abs(azimuth[0]), abs=1e-5)
+    assert len({round(v, 4) for v in found.values()}) == len(ORIGINS)
 
 
 def test_a_thrust_line_is_asked_for_where_the_procedure_refers_to_it():
@@ -385,6 +390,26 @@ def test_it_ends_with_the_first_of_what_it_rests_on():
     assert finding.evidence == "measured"
 
 
+def test_a_check_answered_after_it_was_set_aside_counts_again():
+    waiver = Waiver(check="stance", reason="air springs", at=AT - timedelta(minutes=5), by="A. Test")
+    readings = {**answers(), "stance": {"height.lf": "390 mm"}}
+    reason = judged(readings, waivers=[waiver]).parts[0].reason
+    assert "how the body sits (answer Stance)" in reason
+
+
+def test_level_runs_that_do_not_close_are_no_floor():
+    runs = {f"run.{a}-{b}": "0.0" for a, b in WHEEL_RUNS} | {
+        f"run.{w}-plate.{n}": "0.0" for w, n in (("lf", 1), ("rf", 2), ("lf", 3))
+    }
+    flat = {f"{run}.{n}": "0 mm/m" for run in runs for n in (1, 2)}
+    good = {"source": "level", **flat}
+    bad = good | {"run.rf-lf.1": "9 mm/m", "run.rf-lf.2": "-9 mm/m"}
+    assert "needs" not in judged({**answers(), "floor": good}).parts[0].reason
+    found = judged({**answers(), "floor": bad})
+    assert {p.outcome for p in found.parts} == {"not_done"}
+    assert "the floor (put Floor right)" in found.parts[0].reason
+
+
 # --- tolerances ----------------------------------------------------------------------------------
 
 
@@ -422,7 +447,19 @@ def test_where_it_cannot_matter_one_line_says_so():
     (note,) = (n for n in found.notes if "can matter here" in n)
     assert note.startswith("For radar nothing of car and bay can matter here: at most ")
     assert "Most of it" not in part(found, "radar.plate.azimuth").reason
-    assert not any("can matter here" in n for n in judged(answers(marks=(20.0, 0.0)), sheet()).notes)
+    unsure = judged(answers(), sheet(azimuth=0.3, elevation=0.3))  # nothing is off, but no better known
+    assert "seen straight, as near as can be told" in part(unsure, "radar.plate.azimuth").reason
+    unanswered = judged({("aim", "single"): {}}, sheet(azimuth=4.0, elevation=4.0))
+    for other in (judged(answers(marks=(20.0, 0.0))), unsure, unanswered):
+        assert not any("can matter here" in n for n in other.notes)
+
+
+def test_a_mat_is_laid_elsewhere_and_not_packed():
+    mat = Target(id="mat", at=Place(x=6.0, y=0.0, z=0.0))
+    readings = answers({"mat.0": -30.0}, feet=0)
+    aim = part(judged(readings, sheet(elevation=0.1, targets=(mat,))), "radar.mat.elevation")
+    assert "the floor is 30 mm low at mat" in aim.reason
+    assert aim.remedy.startswith("Lay mat where the floor is even with the wheels")
 
 
 def test_a_target_straight_below_has_no_azimuth():
