@@ -93,6 +93,28 @@ def linting(folder: ShopFolder) -> None:
     told("lint the shipped checklists and the demo shop", timed(lambda: lint(both, limit_types()), 10))
 
 
+def nets(_: ShopFolder) -> None:
+    """Level nets of squares: adjusted with effects and loops, looked through for mistakes, and their classes."""
+    from readiness.measure.level_doubts import doubts
+    from readiness.measure.level_net import adjust_levels, loops
+    from readiness.measure.regularity import bs8204, din18202, f_lines, lines
+    from tests.measure.level_nets import grid, noisy
+
+    def classes(points: dict[str, tuple[float, float, float]]) -> None:
+        found = lines(points)
+        bs8204(found), din18202(found, 3), f_lines(found)
+
+    for columns, rows, times in ((4, 3, 100), (20, 20, 5)):
+        pairs = noisy(grid(columns, rows), random.Random(1), 0.1)
+        pairs += pairs[:3] if columns == 4 else []
+        name = f"{columns * rows} nodes, {len(pairs)} two-way runs"
+        told(f"level net, {name}: heights, effects, loops", timed(lambda p=pairs: (adjust_levels(p, "A1", u_foot=0.1), loops(p, u_foot=0.1)), times))  # fmt: skip
+        told(f"level net, {name}: doubts", timed(lambda p=pairs: doubts(p, "A1", u_foot=0.1), times))
+        net = adjust_levels(pairs, "A1", u_foot=0.1)
+        points = {n: (0.5 * (ord(n[0]) - 65), 0.5 * int(n[1:]), z) for n, z in net.heights.items()}
+        told(f"straight lines and classes of {len(points)} points", timed(lambda p=points: classes(p), times))
+
+
 def commands(folder: ShopFolder) -> None:
     import subprocess
 
@@ -173,7 +195,7 @@ def first_seen(command: list[str], text: str, home: str) -> float:
 
 
 PARTS = {
-    "judge": judging, "open": opening, "lint": linting, "answer": answering, "commands": commands, "start": starting,
+    "judge": judging, "open": opening, "lint": linting, "nets": nets, "answer": answering, "commands": commands, "start": starting,
 }  # fmt: skip
 
 

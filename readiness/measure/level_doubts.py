@@ -3,7 +3,7 @@
 Two things can be held against a run read both ways: its zero error, which is the level's and so should be that
 of the level's other runs, and its rise, which loops of other runs say too. A mistake in one of its two readings
 shows in both, a run read from the wrong end in the rise alone. A run in doubt is made so weak that it decides
-nothing (its u ten thousand times as large), and the rest of the net then says what it should have shown; where
+nothing (its u a thousand times as large), and the rest of the net then says what it should have shown; where
 nothing else reaches, that is so uncertain that everything agrees with it.
 """
 
@@ -28,7 +28,7 @@ Kind = Literal[
 ]  # fmt: skip
 XY = tuple[float, float]
 
-WEAK = 1e4
+WEAK = 1000.0
 """How many times its u a run in doubt is given."""
 DIFFER, AGREE = 0.001, 0.05
 """Probabilities of chi-square: below the one numbers do not belong together, above the other they may."""
