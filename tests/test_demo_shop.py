@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from functools import cache
+from math import atan2, degrees
 from pathlib import Path
 
 import pytest
@@ -21,6 +23,7 @@ from readiness.records.journal import Journal
 from readiness.records.shop import ShopFolder
 from readiness.verdict import SideVerdict, Verdict, judge
 from tests.build_demo_jobs import answer_files, build
+from tests.build_demo_survey import build as build_survey
 from tests.test_shipped import LISTS, shipped
 
 DEMO_FILES = sorted(places.demo().rglob("*.yaml"))
@@ -38,7 +41,8 @@ def test_each_demo_file_says_that_it_is_invented(path: Path) -> None:
 def test_the_shop_has_what_a_newcomer_needs_to_see() -> None:
     bays = [SHOP.bays[b] for b in SHOP.bays]
     assert len(bays) >= 3
-    assert sum(b.survey is not None for b in bays) == 2
+    assert sum(b.survey is not None for b in bays) == 3
+    assert sum(bool(b.survey and b.survey.runs) for b in bays) == 1
     assert all(b.obstacles for b in bays)
     assert sorted(SHOP.sheets[s].checklist for s in SHOP.sheets) == sorted(LISTS)
     assert all(SHOP.sheets[s].limits is not None for s in SHOP.sheets)
@@ -171,16 +175,16 @@ def test_every_limit_leaves_room_for_the_shops_good_instruments() -> None:
 # --- after a go ----------------------------------------------------------------------------------
 
 AFTER = {
-    "car_moved": {"stance", "centre_marks", "floor", "light", "clear_area", "closed"},
-    "got_in": {"stance", "closed"},
-    "tyre_touched": {"tyres", "stance"},
-    "load_changed": {"load", "stance", "closed"},
+    "car_moved": {"stance", "centre_marks", "floor", "aim", "light", "clear_area", "closed"},
+    "got_in": {"stance", "aim", "closed"},
+    "tyre_touched": {"tyres", "stance", "aim"},
+    "load_changed": {"load", "stance", "aim", "closed"},
     "door_opened": {"closed"},
     "light_changed": {"light"},
     "bay_rearranged": {"clear_area"},
     "power_off": {"power", "faults"},
     "ignition_cycled": {"closed"},
-    "sensor_touched": {"centre_marks", "faults", "bracket", "cover"},
+    "sensor_touched": {"centre_marks", "aim", "faults", "bracket", "cover"},
 }
 
 
@@ -199,7 +203,36 @@ def test_a_fix_sends_one_back_to_what_it_undid() -> None:
     fix = Fix(check="tyres", question="pressure.lf", at=MOMENT - timedelta(minutes=1), by="O. Brack")
     job = changed(demo_job("HB-0417"), fixes=(fix,))
     side = judge(SHOP.visit(job), MOMENT).sides["left"]
-    assert side.fix_first == ("tyres", "stance")
+    assert side.fix_first == ("tyres", "stance", "aim")
+
+
+# --- the drain and the new cover -----------------------------------------------------------------
+
+
+def test_a_mark_off_by_6_mm_and_a_drain_are_named_with_their_degrees() -> None:
+    """By hand, in plan: the line through the marks runs 6 mm left at x = 3.04 and none at -0.53 m, so that it
+    lies 6 * 6.13 / 3.57 = 10.3 mm left at the plate, which is 0.229 degrees from the radar 2.58 m away; the foot
+    that stands 9 to 10 mm low tips the plate's middle 0.47 / 0.9 of that to its side."""
+    side = demo_verdict("HB-0421").sides["single"]
+    aim, marks = side.finding("aim"), side.finding("centre_marks")
+    azimuth = next(p for p in aim.parts if p.key == "radar.plate.azimuth")
+    mark, foot = 6 * 6.13 / 3.57, 9.5 * 0.47 / 0.9
+    assert azimuth.value == pytest.approx(degrees(atan2(mark + foot, 2580)), abs=0.03)
+    assert {aim.outcome, marks.outcome} == {"fail"}
+    assert "front centre mark lies 6 mm left" in aim.reason
+    assert "low at plate foot 1" in aim.reason
+    assert aim.reason.count("° to the left)") == 2
+    assert "pack plate foot 1" in aim.remedy
+    assert "6 mm to the right" in aim.remedy
+
+
+def test_the_survey_is_that_of_its_builder(tmp_path: Path) -> None:
+    shop = Path(shutil.copytree(places.demo(), tmp_path / "shop"))
+    made = build_survey(shop)
+    kept = places.demo() / "surveys" / made.name
+    assert made.read_text(encoding="utf-8") == kept.read_text(encoding="utf-8"), "build it anew"
+    journal = made.with_suffix(".jsonl")
+    assert journal.read_bytes() == kept.with_suffix(".jsonl").read_bytes()
 
 
 # --- journals and keys ---------------------------------------------------------------------------

@@ -20,7 +20,7 @@ from readiness.verdict import fixing_order
 
 LISTS = ("front_radar", "rear_corner_radar", "surround_view", "windscreen_camera")
 TOPICS = {
-    "tyres": ("tyres",), "floor": ("floor",), "fuel and load": ("load",), "stance": ("stance", "centre_marks"),
+    "tyres": ("tyres",), "floor": ("floor",), "aim": ("aim",), "fuel and load": ("load",), "stance": ("stance", "centre_marks"),
     "light and air": ("light", "air"), "clear area": ("clear_area",), "power and faults": ("power", "faults"),
     "instruments and target kit": ("instruments", "target_kit"), "closed and still": ("closed",),
     "procedure": ("procedure",),
@@ -168,7 +168,7 @@ def test_steps_cover_every_topic_and_end_with_closed_and_still(name: str) -> Non
         assert set(checks) <= set(ids), topic
     assert ids[0] == "procedure"
     assert ids[-1] == "closed"
-    assert len(shipped(name).steps) == 11
+    assert len(shipped(name).steps) == 12
     assert all(len(step.title) <= 10 for step in shipped(name).steps)
 
 
