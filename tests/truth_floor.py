@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from math import hypot
 from typing import Any
 
@@ -10,7 +10,7 @@ import numpy as np
 from msgspec.structs import replace as changed
 
 from readiness.checks.heights import WHEEL_RUNS
-from readiness.job import Survey, SurveyPoint
+from readiness.job import LevelRun, Survey, SurveyPoint
 from tests.scenes import AT, BAY, check
 from tests.truth import SCENARIOS, Car, Read, Scenario
 
@@ -67,16 +67,20 @@ def staffs(car: Car, part: str, beyond: float) -> Read:
 RUNS = (*WHEEL_RUNS, ("lr", "reflector.1"), ("lr", "reflector.2"))
 
 
+def laid(car: Car, z: Mapping[str, float], a: str, b: str, zero: float, *, both: bool) -> list[float]:
+    """What a level shows from a to b, and turned; each foot lies within half a mm of its place."""
+    length = hypot(XY[a][0] - XY[b][0], XY[a][1] - XY[b][1])
+    slope = (z[b] + car.within(0.5) - z[a] - car.within(0.5)) / length
+    return [round(shown / 0.05) * 0.05 for shown in (slope + zero, -slope + zero)[: 2 if both else 1]]
+
+
 def levelled(car: Car, part: str, beyond: float, ways: int) -> Read:
-    """Runs of a level whose zero is wrong by the same all day, laid on a floor rough to half a mm."""
+    """Runs of a level whose zero is wrong by the same all day, laid on a rough floor."""
     z, zero = uneven(car, part, beyond), car.within(0.2)
-    read = {}
-    for a, b in RUNS:
-        length = hypot(XY[a][0] - XY[b][0], XY[a][1] - XY[b][1])
-        slope = (z[b] - z[a] + car.within(0.5)) / length
-        for way, shown in zip(range(1, ways + 1), (slope + zero, -slope + zero), strict=False):
-            read[f"run.{a}-{b}.{way}"] = round(shown / 0.05) * 0.05
-    return read
+    shown = {(a, b): laid(car, z, a, b, zero, both=ways == 2) for a, b in RUNS}
+    return {
+        f"run.{a}-{b}.{n}": value for (a, b), values in shown.items() for n, value in enumerate(values, 1)
+    }
 
 
 def surveyed(z: Mapping[str, float], at: Mapping[str, tuple[float, float]] = XY) -> Any:
@@ -119,8 +123,72 @@ def ridges(car: Car, beyond: float) -> Read:
     return {"bay": surveyed({p: car.read("laser", h) for p, h in zip(GRID, z, strict=True)}, GRID)}
 
 
+# --- a survey by level, and the level that confirms a survey ------------------------------------------
+
+NET = (*RUNS, ("rr", "reflector.1"), ("reflector.1", "reflector.2"), ("lr", "rf"))
+FLAT_BAY = {"bay": surveyed(dict.fromkeys(XY, 0.0))}
+
+
+def surveyed_by_level(car: Car, part: str, beyond: float) -> Read:
+    z, zero = uneven(car, part, beyond), car.within(0.6)
+    shown = {run: laid(car, z, *run, zero, both=run != ("lr", "rf")) for run in NET}
+    runs = tuple(
+        LevelRun(start=a, end=b, first=first, turned=turned[0] if turned else None)
+        for (a, b), (first, *turned) in shown.items()
+    )
+    points = tuple(SurveyPoint(name=p, x=x, y=y) for p, (x, y) in XY.items())
+    survey = Survey(
+        date=AT.date(), by="B. Test", instrument="level", points=points, runs=runs, straightedge=4.0
+    )
+    return {"bay": changed(BAY, survey=survey)}
+
+
+def confirming(run: str, *, both: bool) -> Callable[[Car, float], Read]:
+    """A level laid on a surveyed floor: as it was surveyed, or since sunk at one end.
+
+    A change of 2 u is what E_n of 1 stands for; with 5 % risk one of 1.645 u more must not agree.
+    """
+    a, b = run.split("-")
+    length = hypot(XY[a][0] - XY[b][0], XY[a][1] - XY[b][1])
+    read = hypot(
+        length * hypot(0.05 / 12**0.5 / (2**0.5 if both else 1), 0 if both else 0.2 / 3**0.5),
+        0.5 * (2 / 3) ** 0.5,
+    )
+    u = hypot(read, (2 * (1 / 3 + 0.25 / 12)) ** 0.5)
+
+    def drawn(car: Car, beyond: float) -> Read:
+        z = dict(zip(XY, car.rng.normal(0, 3, len(XY)), strict=True))
+        bay = surveyed({p: car.read("laser", h) for p, h in z.items()})
+        if beyond > 0:
+            z[b] += car.sign() * (3.645 * u + beyond)
+        shown = laid(car, z, a, b, car.within(0.2), both=both)
+        return {"bay": bay, **{f"quick.{run}.{n}": value for n, value in enumerate(shown, 1)}}
+
+    return drawn
+
+
+def add_surveys() -> None:
+    holds = {"source": "survey", "survey_holds": "y"}
+    for part, (_, _, far) in ASKED.items():
+        SCENARIOS[f"floor surveyed by level {part}"] = Scenario(
+            FLOOR,
+            holds,
+            part,
+            far,
+            lambda car, beyond, part=part: surveyed_by_level(car, part, beyond),
+            FLAT_BAY,
+        )
+    for run in ("rf-lf", "lr-lf", "lr-reflector.1"):
+        for ways in (1, 2):
+            answers = holds | {f"quick.{run}.{n}": "0 mm/m" for n in range(1, ways + 1)}
+            SCENARIOS[f"survey confirmed by level {run} {ways}"] = Scenario(
+                FLOOR, answers, f"quick.{run}", 6, confirming(run, both=ways == 2), FLAT_BAY
+            )
+
+
 def add_all() -> None:
     """Every number of the floor, by every way to measure it."""
+    add_surveys()
     for part in ASKED:
         add_floor(part)
     SCENARIOS["floor of ridges by survey flatness"] = Scenario(
