@@ -1,8 +1,8 @@
 """Weighted least squares with few unknowns in each observation.
 
-Normal equations with a diagonal of ones, by Cholesky (Golub and Van Loan, Matrix Computations, 4.2; Mikhail
-and Ackermann, Observations and Least Squares, 1976, for residuals and their own u; both from memory). Orthogonal
-factors would hold twice the digits, of which a floor needs none, and take ten times as long.
+Normal equations with a diagonal of ones, by Cholesky; orthogonal factors, with twice the digits and ten times as
+slow, where those do not have digits enough (Golub and Van Loan, Matrix Computations, 4.2 and 5.3; residuals
+and their own u after Mikhail and Ackermann, Observations and Least Squares, 1976; chapters from memory).
 """
 
 from __future__ import annotations
@@ -18,8 +18,10 @@ if TYPE_CHECKING:
 
 U = TypeVar("U", bound=Hashable)
 
-FLAT = 1e-13
-"""Share of an unknown's weight that must be left over once the unknowns before it are taken out."""
+DIGITS = 1e-10
+"""Share of an unknown's weight left over once those before it are taken out, below which Cholesky has too few digits."""
+FLAT = 1e-9
+"""Root of that share below which nothing determines the unknown."""
 UNCHECKED = 1e-9
 """Share of an observation's variance below which nothing else says what it should be."""
 
@@ -82,10 +84,13 @@ def solved(observations: Sequence[Observation[U]], unknowns: Sequence[U]) -> Sol
         for unknown, coefficient in one.parts.items():
             design[i, at[unknown]] += coefficient / one.u
     measured = np.array([one.value / one.u for one in observations])
-    flat, root = _root(design)
+    root, flat = _root(design)
     if flat is not None:
         raise UndeterminedError(unknowns[flat])
     values = root @ (root.T @ (design.T @ measured))
+    values -= root @ (
+        root.T @ (design.T @ (design @ values - measured))
+    )  # the digits that the first step lost
     off = design @ values - measured
     free = np.sqrt(np.maximum(1.0 - ((design @ root) ** 2).sum(axis=1), 0.0))
     standardised = np.where(free > math.sqrt(UNCHECKED), off / np.where(free > 0, free, 1.0), 0.0)
@@ -99,29 +104,28 @@ def solved(observations: Sequence[Observation[U]], unknowns: Sequence[U]) -> Sol
     )
 
 
-def _root(design: NDArray[np.float64]) -> tuple[int | None, NDArray[np.float64]]:
-    """The upper triangular root of the covariance; or the number of the first unknown that is not determined."""
+def _root(design: NDArray[np.float64]) -> tuple[NDArray[np.float64], int | None]:
+    """The upper triangular root of the covariance, and the number of the first unknown that is not determined."""
     import numpy as np
 
     size = np.linalg.norm(design, axis=0)
     scale = 1.0 / np.where(size > 0, size, 1.0)
-    normal = (design * scale).T @ (design * scale)
-    try:
-        low = np.linalg.cholesky(normal)
-    except np.linalg.LinAlgError:
-        return _first_flat(normal), normal
-    if normal.size and np.diag(low).min() ** 2 <= FLAT:
-        return _first_flat(normal), normal
-    return None, scale[:, None] * np.triu(np.linalg.inv(low).T)
+    upper = _upper(design * scale)
+    flat = np.flatnonzero(np.abs(np.diag(upper)) <= FLAT)
+    if flat.size:
+        return upper, int(flat[0])
+    return scale[:, None] * np.triu(np.linalg.inv(upper)), None
 
 
-def _first_flat(normal: NDArray[np.float64]) -> int:
-    """Of which unknown nothing is left once those before it are taken out: elimination, step by step."""
+def _upper(design: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Upper triangular factor of the normal equations of a design with columns of length 1."""
     import numpy as np
 
-    left = normal.copy()
-    for k in range(len(left)):
-        if left[k, k] <= FLAT:
-            return k
-        left[k + 1 :, k + 1 :] -= np.outer(left[k + 1 :, k], left[k, k + 1 :]) / left[k, k]
-    return len(left) - 1
+    try:
+        low = np.linalg.cholesky(design.T @ design)
+        if (np.diag(low) ** 2 > DIGITS).all():
+            return np.asarray(low.T, dtype=np.float64)
+    except np.linalg.LinAlgError:
+        pass
+    square = np.zeros((design.shape[1], design.shape[1]))
+    return np.asarray(np.linalg.qr(np.vstack([design, square]), mode="r"), dtype=np.float64)

@@ -17,7 +17,7 @@ from statistics import median
 from typing import Literal
 
 from readiness.measure.chance import chi_square_tail
-from readiness.measure.least_squares import widening
+from readiness.measure.least_squares import UNCHECKED, widening
 from readiness.measure.level_net import LevelNet, Loop, Pair, adjust_levels
 from readiness.measure.levelling import SUSPECT
 from readiness.measure.uncertain import Estimate
@@ -294,7 +294,8 @@ class _Others:
         if pair.turned is None:
             for error, size in net.zero_effects[pair.level].items():
                 self._run[error] = self._run.get(error, 0.0) + pair.length * size
-        self._left = pair.rise_u(u_foot) ** 2 - _product(self._run, self._run) / self._wide
+        u2 = pair.rise_u(u_foot) ** 2
+        self._left = max(u2 - _product(self._run, self._run) / self._wide, UNCHECKED * u2)
         self._residual = net.residuals[k]
         self.seen = self.say(pair.rise + net.residuals[k], self._run)
         """What the run should have read: rise in mm, and the zero error over its length where read one way."""

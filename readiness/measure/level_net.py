@@ -144,7 +144,7 @@ def adjust_levels(
         # zero errors last: then each is an independent error of its own
         solution = solved(observations, [*(("height", n) for n in nodes), *(("zero", k) for k in levels)])
     except UndeterminedError as gone:
-        raise ValueError(_one_way(pairs, gone.unknown)) from None
+        raise ValueError(_undetermined(pairs, gone.unknown)) from None
     return _net(pairs, datum, solution, errors)
 
 
@@ -181,11 +181,14 @@ def _net(pairs: Sequence[Pair], datum: str, solution: Solution[Unknown], errors:
     )  # fmt: skip
 
 
-def _one_way(pairs: Sequence[Pair], unknown: object) -> str:
-    k, run = next((k, p) for k, p in enumerate(pairs, 1) if ("zero", p.level) == unknown)
+def _undetermined(pairs: Sequence[Pair], unknown: object) -> str:
+    run = next(((k, p) for k, p in enumerate(pairs, 1) if ("zero", p.level) == unknown), None)
+    if run is None:  # a height, in a net that hangs together
+        return "the runs differ so widely in their u that they cannot be adjusted together: correct the u"
+    k, p = run
     return (
-        f"run {k}, {run.start} to {run.end}, was read one way only, and no other reading shows the zero error of "
-        f"{run.level}: read {run.start} to {run.end} again turned end for end, or close the loop"
+        f"run {k}, {p.start} to {p.end}, was read one way only, and no other reading shows the zero error of "
+        f"{p.level}: read {p.start} to {p.end} again turned end for end, or close the loop"
     )
 
 
