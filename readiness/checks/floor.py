@@ -15,8 +15,9 @@ from msgspec import Meta, Struct
 
 from readiness.checks.car import car_outline, foot_places
 from readiness.checks.common import positive_problems
+from readiness.checks.floor_classes import class_notes
 from readiness.checks.floor_parts import flatness_part, foot_label, foot_part, slope_parts, twist_part
-from readiness.checks.floor_words import details, height_map, notes
+from readiness.checks.floor_words import details, height_map
 from readiness.checks.from_survey import by_survey, why_not_now
 from readiness.checks.heights import (
     DIAGONALS,
@@ -165,7 +166,7 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
         *(foot_part(scene, limits.target_height, heights, surface, foot) for foot in feet),
     ]  # fmt: skip
     return Judgement(
-        tuple(found), (*heights.notes, *notes(scene, heights, surface)), height_map(scene, heights, surface, found),
+        tuple(found), (*heights.notes, *class_notes(scene, heights, surface)), height_map(scene, heights, surface, found),
         details(scene, heights, surface, feet), heights.until,
     )  # fmt: skip
 

@@ -2,45 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
-from functools import lru_cache
-from itertools import combinations
 
 from readiness.checks.car import car_outline, foot_places
 from readiness.checks.floor_numbers import extremes, in_degrees, peak_to_valley, residuals, slopes, twist
-from readiness.checks.heights import Heights, capital, place_name
+from readiness.checks.heights import Heights, capital, place_name, point_name
 from readiness.checks.kind import Part, Scene
-from readiness.checks.picture import XY, Picture, Role, Spot
+from readiness.checks.picture import Picture, Role, Spot
 from readiness.job import WHEELS
-from readiness.measure.levelling import din18202_limit
 from readiness.measure.plane import fit_plane
 from readiness.measure.surface import Surface
 from readiness.measure.uncertain import Estimate
-
-# --- notes ---------------------------------------------------------------------------------------
-
-
-def notes(scene: Scene, heights: Heights, surface: Surface) -> tuple[str, ...]:
-    """What the floor is by the standards of building, for comparison only."""
-    return _din_note(scene, heights, surface)
-
-
-@lru_cache(maxsize=16)
-def _longest(places: tuple[XY, ...]) -> float:
-    """The greatest distance in m between two places."""
-    return max((math.dist(a, b) for a, b in combinations(places, 2)), default=0.0)
-
-
-def _din_note(scene: Scene, heights: Heights, surface: Surface) -> tuple[str, ...]:
-    span = _longest(tuple(surface.places[p] for p in heights.points))
-    if span < 0.1:
-        return ()
-    return (
-        f"For comparison only: DIN 18202 table 3 row 3 allows a finished floor {din18202_limit(3, span):g} mm under a "
-        f"line of {scene.show(round(span, 1), 'm')}; it bounds flatness, not slope.",
-    )
-
 
 # --- how it was worked out -----------------------------------------------------------------------
 
@@ -90,11 +62,6 @@ def _foot_lines(scene: Scene, heights: Heights, surface: Surface, feet: Sequence
             known = heights.known.get(foot, "measured there")
             over = surface.over_plane(foot, WHEELS)
             yield f"{capital(place_name(foot))} over the plane of the wheels: {_said(scene, over, 'mm')}; {known}"
-
-
-def point_name(point: str) -> str:
-    """A point of the survey goes by the name it has there."""
-    return point.removeprefix("#") if point.startswith("#") else place_name(point)
 
 
 # --- picture -------------------------------------------------------------------------------------

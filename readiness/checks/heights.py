@@ -66,6 +66,11 @@ def place_name(place: str) -> str:
     return words if n == str(LYING) else f"{words} foot {n}"
 
 
+def point_name(point: str) -> str:
+    """A point of the survey goes by the name it has there."""
+    return point.removeprefix("#") if point.startswith("#") else place_name(point)
+
+
 def capital(words: str) -> str:
     """With a capital letter in front, for the beginning of a sentence."""
     return words[:1].upper() + words[1:]

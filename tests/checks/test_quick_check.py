@@ -45,8 +45,8 @@ LEVEL_FLOOR = at_places(dict.fromkeys(PLACES, 0.0))
 
 
 def reads(run, first, turned=None):
-    answers = {**HOLDS, f"quick.{run}.1": f"{first} mm/m"}
-    return answers if turned is None else {**answers, f"quick.{run}.2": f"{turned} mm/m"}
+    answers = {**HOLDS, f"quick.{run}.1": f"{first:.9f} mm/m"}
+    return answers if turned is None else {**answers, f"quick.{run}.2": f"{turned:.9f} mm/m"}
 
 
 @pytest.mark.parametrize("row", outside.rows("en_number", name=lambda r: f"{r['x']} against {r['ref']}"))
@@ -153,9 +153,9 @@ def test_each_run_is_held_against_the_two_places_it_joins(run):
     bay = at_places({p: 2 * x - y for p, (x, y) in PLACES.items()})
     a, b = (np.array(PLACES[p]) for p in run.split("-"))
     slope = float((b - a) @ [2, -1] / np.linalg.norm(b - a))
-    found = part(judged(floor(), reads(run, f"{slope:.9f}"), bay=bay), f"quick.{run}")
+    found = part(judged(floor(), reads(run, slope), bay=bay), f"quick.{run}")
     assert found.value == pytest.approx(0, abs=1e-6)
-    assert part(judged(floor(), reads(run, f"{slope + 9:.9f}"), bay=bay), f"quick.{run}").outcome == "fail"
+    assert part(judged(floor(), reads(run, slope + 9), bay=bay), f"quick.{run}").outcome == "fail"
 
 
 def test_a_survey_that_cannot_serve_is_not_checked():
