@@ -17,6 +17,8 @@ from readiness.measure.uncertain import combined, from_half_width
 
 Answers = tuple[Answer, Answer]
 """The first and the turned reading of a run."""
+LEAST_U = 1e-6
+"""mm/m; nobody reads a level better, whatever is said of it, and a net needs some u."""
 UNKNOWN_ZERO = "Read one way only, so the level's zero error stays in the uncertainty"
 KNOWN_ZERO = "Read one way only; the zero error that turning the level elsewhere shows is taken out"
 
@@ -50,7 +52,7 @@ def _heights(
 ) -> Heights:
     tools = {p.level: scene.instruments[p.level] for p in pairs}
     stated = {name: units.accuracy(tool.accuracy, "mm/m", 0.0) for name, tool in tools.items()}
-    zero_u = {name: from_half_width(a) for name, a in stated.items() if a}
+    zero_u = {name: max(from_half_width(a), LEAST_U) for name, a in stated.items()}
     net = adjust_levels(pairs, pairs[0].start, u_foot=U_FOOT, zero_u=zero_u)
     where = places(scene)
     levelled = Levelled(pairs, net, loops(pairs, u_foot=U_FOOT, zero_u=zero_u), where, U_FOOT, zero_u)
@@ -86,7 +88,7 @@ def _split(scene: Scene, answer: Answer) -> tuple[float, float]:
     """Value and u of reading it, without the level's zero error, which turning the level takes out."""
     assert answer.estimate is not None
     rest = answer.estimate.u**2 - zero_error_u(scene, answer) ** 2
-    return answer.estimate.value, math.sqrt(max(rest, 1e-12))
+    return answer.estimate.value, math.sqrt(max(rest, LEAST_U**2))
 
 
 # --- in words ------------------------------------------------------------------------------------

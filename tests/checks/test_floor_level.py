@@ -177,3 +177,11 @@ def test_runs_go_to_each_foot_from_the_nearest_wheel():
     assert [k for k in questions if "reflector" in k] == [f"run.lr-{f}.{n}" for f in FEET for n in (1, 2)]
     assert questions["run.lr-reflector.1.2"].optional
     assert not questions["run.lr-reflector.1.1"].optional
+
+
+def test_a_level_said_to_be_exact_serves_too():
+    exact = {**INSTRUMENTS, "level": changed(INSTRUMENTS["level"], accuracy="0 mm/m", resolution="0 mm/m")}
+    once = runs(true_slopes(dict.fromkeys(WHEELS, 0.0)), one_way=WHEEL_RUNS)
+    found = judged(floor(), once, sheet=NO_TARGETS, instruments=exact)
+    assert {p.outcome for p in found.parts} == {"pass"}
+    assert part(found, "slope_along").u > PLACING_A / 10  # its feet still stand on a rough floor
