@@ -61,9 +61,12 @@ def read_points(path: Path, head: Head) -> Survey:
     if not rows:
         top.wrong("nothing", f"a heading with {listed(NEEDED)}, then a point in each row")
         raise FileMistakes(mistakes)
-    tree = _survey_tree(head, _points(rows, path, mistakes))
-    spot = Spot(tree, "", path, mistakes)
-    survey: Any = Walker(RULES, texts=TEXTS).decode(spot, Survey) if not mistakes else INVALID
+    heading = _heading(rows[0], top)
+    if mistakes:
+        raise FileMistakes(in_order(mistakes))
+    points = Items(tuple(_point(row, heading, top) for row in rows[1:]), rows[0].line, 1)
+    spot = Spot(_survey_tree(head, points), "", path, mistakes)
+    survey: Any = Walker(RULES, texts=TEXTS).decode(spot, Survey)
     if survey is not INVALID:
         survey_in([(p.x, p.y) for p in head.bay.outline], survey, spot)
     if mistakes:
@@ -136,7 +139,8 @@ def _cells(row: Row, mark: str) -> list[Cell]:
 def _split(text: str, mark: str) -> Iterator[str]:
     start, quoted, fresh = 0, False, True
     for k, character in enumerate(text):
-        if character == '"' and (quoted or fresh):
+        again = k > start and text[k - 1] == '"'
+        if character == '"' and (quoted or fresh or again):
             quoted = not quoted
         elif character == mark and not quoted:
             yield text[start:k]
@@ -197,13 +201,6 @@ def _column(cell: Cell, here: Spot) -> tuple[str, str] | None:
 # --- points --------------------------------------------------------------------------------------
 
 
-def _points(rows: list[Row], path: Path, mistakes: list[Mistake]) -> Items:
-    spot = Spot(Text("", 1, 1), "", path, mistakes)
-    heading = _heading(rows[0], spot)
-    points = [] if mistakes else [_point(row, heading, spot) for row in rows[1:]]
-    return Items(tuple(points), rows[0].line, 1)
-
-
 def _point(row: Row, heading: Heading, spot: Spot) -> Entries:
     cells = _cells(row, heading.mark)
     here = Spot(Text("", row.line, 1), "row", spot.file, spot.mistakes)
@@ -213,10 +210,15 @@ def _point(row: Row, heading: Heading, spot: Spot) -> Entries:
     entries: list[tuple[Text, Node]] = []
     for k, (name, unit) in heading.columns.items():
         cell = cells[k] if k < len(cells) else Cell("", len(row.text) + 1)
-        if cell.text or name != "what":
+        key = Text(name, row.line, cell.column)
+        if cell.text or name not in ("height", "what"):
             value = _written(cell.text, unit, heading.mark) if unit else cell.text
-            plain = not cell.text
-            entries.append((Text(name, row.line, cell.column), Text(value, row.line, cell.column, plain)))
+            entries.append((key, Text(value, row.line, cell.column, plain=not cell.text)))
+        elif name == "height":  # a survey by level has none, a table of points must
+            Spot(key, f"row {row.line}.height", spot.file, spot.mistakes).wrong(
+                "nothing", f"a height in {unit}"
+            )
+            entries.append((key, Text("0 mm", row.line, cell.column)))
     return Entries(tuple(entries), row.line, 1)
 
 

@@ -95,14 +95,30 @@ def begin(
 
 
 def unfinished(folder: ShopFolder, bay: str) -> Path | None:
-    """The journal of the bay's survey begun last, if it is unfinished; those that cannot be read are passed over."""
+    """The journal of the bay's survey begun last, if there is an unfinished one; see `damaged` for those passed over."""
     found: list[tuple[datetime, Path]] = []
-    for path in sorted(folder.surveys_folder.glob(f"*{SUFFIX}")):
+    for path in _journals(folder):
         with suppress(JournalError), SurveyJournal.open(path, write=False) as journal:
             surveying = journal.surveying
             if surveying.bay == bay and surveying.finished is None:
                 found.append((surveying.opened, path))
     return max(found, default=(None, None))[1]
+
+
+def damaged(folder: ShopFolder, bay: str) -> tuple[str, ...]:
+    """What is wrong with journals of this bay's surveys, by their names, that cannot be read; a sentence each."""
+    said = []
+    for path in _journals(folder):
+        if path.name.startswith(f"{_stem(bay)}-"):
+            try:
+                SurveyJournal.open(path, write=False).close()
+            except JournalError as fault:
+                said.append(str(fault))
+    return tuple(said)
+
+
+def _journals(folder: ShopFolder) -> list[Path]:
+    return sorted(folder.surveys_folder.glob(f"*{SUFFIX}"))
 
 
 def resume(folder: ShopFolder, bay: str) -> SurveyJournal | None:
@@ -174,10 +190,15 @@ def sheets_used(folder: ShopFolder, bay: str) -> tuple[str, ...]:
 
 def next_id(folder: ShopFolder, bay: str, day: date) -> str:
     """'<bay>-<date>', with a letter for a second survey of that day."""
-    first = f"{bay[:LONGEST_BAY].rstrip('-_')}-{day.isoformat()}"
+    first = f"{_stem(bay)}-{day.isoformat()}"
     taken = {*folder.surveys, *(p.stem for p in folder.surveys_folder.glob("*"))}
     letters = (f"{first}{a}{b}" for a in ("", *_LETTERS) for b in _LETTERS)
     return next(id for id in (first, *letters) if id not in taken)
+
+
+def _stem(bay: str) -> str:
+    """How the ids of a bay's surveys begin."""
+    return bay[:LONGEST_BAY].rstrip("-_")
 
 
 _LETTERS = "bcdefghijklmnopqrstuvwxyz"

@@ -31,25 +31,19 @@ def findings(surveying: Surveying, instruments: Mapping[str, Instrument], system
     except ValueError as fault:
         return Findings(problems=(str(fault),))
     heights = over_lowest(means)
-    parts = {staff_key(name): _place_part(surveying, name, means, system) for name in means}
-    problems: list[str] = []
-    suspect: set[str] = set()
-    for name in means:
-        if unlike := _unlike(surveying, name, instruments, system):
-            problems.append(unlike)
-            suspect.add(staff_key(name))
-    first = surveying.nodes[0].name if surveying.nodes else ""
+    odd = _odd_places(surveying, heights, system)
+    parts = {staff_key(n): _place_part(surveying, n, means, odd.get(n, ""), system) for n in means}
+    unlike = {n: said for n in means if (said := _unlike(surveying, n, instruments, system))}
+    suspect = {staff_key(n) for n in (*odd, *unlike)}
+    problems = list(unlike.values())
     if moved is not None:
-        key, part = again_key(first), _again_part(first, moved, system)
-        parts[key] = part
+        first = surveying.nodes[0].name
+        part = parts[again_key(first)] = _again_part(first, moved, system)
         if part.outcome == "fail":
             problems.insert(0, part.reason)
-            suspect.add(key)
-    for name, sentence in _odd_places(surveying, heights, system).items():
-        problems.append(sentence)
-        suspect.add(staff_key(name))
+            suspect.add(again_key(first))
     details = tuple(f"{n}: {units.show(h, 'mm', system)} over the lowest place" for n, h in heights.items())
-    return Findings(parts, tuple(problems), frozenset(suspect), heights, details)
+    return Findings(parts, tuple(problems), tuple(odd.values()), frozenset(suspect), heights, details)
 
 
 def levels(surveying: Surveying, instruments: Mapping[str, Instrument]) -> dict[str, Estimate]:
@@ -101,7 +95,9 @@ def _mean(readings: tuple[Reading, ...]) -> float:
     return sum(float(r.value) for r in readings) / len(readings)
 
 
-def _place_part(surveying: Surveying, name: str, means: Mapping[str, Estimate], system: System) -> Part:
+def _place_part(
+    surveying: Surveying, name: str, means: Mapping[str, Estimate], odd: str, system: System
+) -> Part:
     first = next(iter(means))
     over, u = means[first].value - means[name].value, means[name].u
     said = "higher" if over > 0 else "lower"
@@ -111,7 +107,16 @@ def _place_part(surveying: Surveying, name: str, means: Mapping[str, Estimate], 
         else f"The others are compared with {name}."
     )
     readings = read_of(surveying).get(staff_key(name), ())
-    return Part(f"place.{name}", name, "pass", reason, over, "mm", u=u, readings=readings)
+    return Part(
+        f"place.{name}",
+        name,
+        "too_close" if odd else "pass",
+        odd or reason,
+        over,
+        "mm",
+        u=u,
+        readings=readings,
+    )
 
 
 def _again_part(first: str, moved: Estimate, system: System) -> Part:

@@ -51,7 +51,7 @@ def findings(surveying: Surveying, instruments: Mapping[str, Instrument], system
         for pair in pairs
         for key in run_keys(_run(pair))[1:]
     }
-    return Findings(parts, tuple(problems), frozenset(suspect), heights, tuple(details))
+    return Findings(parts, tuple(problems), (), frozenset(suspect), heights, tuple(details))
 
 
 def read_pairs(

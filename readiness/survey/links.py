@@ -15,6 +15,10 @@ SLACK = 0.02
 """m by which a planned run stays shorter than the straightedge: how well one chalks a place."""
 MOST_LINKS = 40
 """Stretches bridged at most; a bay that needs more wants a longer straightedge."""
+APART = 0.3
+"""m; a second way keeps so far from the places that are there: it is to be another way."""
+ONE = 0.05
+"""m; places nearer than this are one for all that a tape can tell."""
 GRID = 0.6
 """Of the straightedge: how far apart places lie that are tried where the straight way is barred."""
 
@@ -86,7 +90,7 @@ def _join(places: Sequence[XY], straightedge: float, room: Room) -> list[XY]:
     between = sorted((math.dist(places[i], places[j]), i, j) for i in here for j in there)
     for _, i, j in between:
         steps = _divided(places[i], places[j], straightedge, room)
-        if steps:
+        if steps and _new(steps, places, ONE):
             return steps
     return _round_about([places[k] for k in here], [places[k] for k in there], straightedge, room)
 
@@ -103,9 +107,14 @@ def _second_way(places: Sequence[XY], bridge: Edge, straightedge: float, room: R
     )  # fmt: skip
     for _, _, i, j in ways:
         steps = _divided(places[i], places[j], straightedge, room)
-        if steps:
+        if steps and _new(steps, places, APART):
             return steps
     return []
+
+
+def _new(steps: Sequence[XY], places: Sequence[XY], apart: float) -> bool:
+    """Whether every step keeps so far from the places that are there."""
+    return all(math.dist(s, p) >= apart for s in steps for p in places)
 
 
 def _divided(a: XY, b: XY, straightedge: float, room: Room) -> list[XY]:
@@ -122,7 +131,8 @@ def _divided(a: XY, b: XY, straightedge: float, room: Room) -> list[XY]:
 
 def _round_about(here: Sequence[XY], there: Sequence[XY], straightedge: float, room: Room) -> list[XY]:
     """The way with the fewest runs over a grid of free places, where the straight ones are barred."""
-    grid = [*here, *there, *_grid(room, GRID * straightedge)]
+    grid = [*here, *there]
+    grid += [at for at in _grid(room, GRID * straightedge) if _new([at], grid, ONE)]
     near: dict[int, list[int]] = {k: [] for k in range(len(grid))}
     for i, j in edges(grid, straightedge - SLACK, room):
         near[i].append(j)

@@ -27,6 +27,7 @@ class Findings:
 
     parts: Mapping[str, Part] = field(default_factory=dict)
     problems: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
     suspect: frozenset[str] = frozenset()
     heights: Mapping[str, float] = field(default_factory=dict)
     details: tuple[str, ...] = ()

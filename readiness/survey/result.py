@@ -12,7 +12,7 @@ from readiness.checks.from_survey import Floor, in_car_axes, under_car
 from readiness.checks.net_problems import is_open
 from readiness.checks.picture import Picture, Spot
 from readiness.checks.surveyed import U_FOOT, pair_of, surveyed, tools_of
-from readiness.job import WHEELS, Bay, Instrument, Survey, System
+from readiness.job import WHEELS, Bay, Instrument, Standing, Survey, System
 from readiness.measure.decide import DEFAULT_FACTOR
 from readiness.measure.level_net import loops
 from readiness.measure.levelling import SUSPECT
@@ -92,16 +92,23 @@ def _head(survey: Survey, bay: Bay, instruments: Mapping[str, Instrument]) -> st
 
 
 def _whole(surface: Surface, bay: Bay, survey: Survey, say: _Say) -> Iterator[str]:
-    turned = in_car_axes(surface, bay.standing)
-    at = turned.places
-    origin = plane_weights(at, 0.0, 0.0)
-    along = turned.total(minus(plane_weights(at, 1.0, 0.0), origin))
-    across = turned.total(minus(plane_weights(at, 0.0, 1.0), origin))
+    along, across = slopes(surface, bay.standing)
     front = "front" if along.value >= 0 else "rear"
     left = "left" if across.value >= 0 else "right"
     yield f"Along the car it rises {_slope(along, say)} to the {front}; across it, {_slope(across, say)} to the {left}."
     yield from _flat(surface, survey, say)
     yield _highest(surface, survey, say)
+
+
+def slopes(surface: Surface, standing: Standing) -> tuple[Estimate, Estimate]:
+    """How much the floor rises in mm/m to the front and to the left of the car that stands there.
+
+    Raises ValueError where the places lie on one line or there are none.
+    """
+    turned = in_car_axes(surface, standing)
+    origin = plane_weights(turned.places, 0.0, 0.0)
+    along, across = (plane_weights(turned.places, *to) for to in ((1.0, 0.0), (0.0, 1.0)))
+    return turned.total(minus(along, origin)), turned.total(minus(across, origin))
 
 
 def _slope(slope: Estimate, say: _Say) -> str:

@@ -43,14 +43,21 @@ class Room:
         return self.holds(at) and all(signed_clearance(s, PointAt(*at)) >= BESIDE for s in self._standing)
 
     def clear(self, a: XY, b: XY) -> bool:
-        """Whether the straight line between two places stays in the bay and meets nothing."""
+        """Whether the straight line between two places stays in the bay and meets nothing on the way.
+
+        A thing on which one of the places lies is no bar: there a wheel stands, so the thing is a ramp or lies elsewhere.
+        """
         steps = max(1, math.ceil(math.dist(a, b) / STEP))
         between = (
             (a[0] + (b[0] - a[0]) * k / steps, a[1] + (b[1] - a[1]) * k / steps) for k in range(1, steps)
         )
         if not all(self.holds(at) for at in between):
             return False
-        return all(signed_clearance(s, SegmentAt(*a, *b)) > 0 for s in self._standing)
+        return all(
+            signed_clearance(s, SegmentAt(*a, *b)) > 0
+            for s in self._standing
+            if all(signed_clearance(s, PointAt(*end)) > 0 for end in (a, b))
+        )
 
 
 def _on_floor(obstacle: Obstacle) -> bool:

@@ -11,7 +11,7 @@ from readiness.job import Bay, Instrument, Shop
 from readiness.survey import by_laser, by_level
 from readiness.survey.finish import why_not_finished
 from readiness.survey.picture import picture
-from readiness.survey.readings import read_of
+from readiness.survey.readings import Findings, read_of
 from readiness.survey.surveying import Surveying, questions
 
 
@@ -20,7 +20,8 @@ class SoFar:
     """What is found so far.
 
     `parts`: question key -> what stands beside its answer. `problems`: sentences on what does not fit and what
-    to read again. `open`: keys of the questions without a reading, in walking order.
+    to read again; `doubts`: what is odd and may be so. `open`: keys of the questions without a reading, in
+    walking order.
     """
 
     done: int
@@ -28,8 +29,9 @@ class SoFar:
     sentence: str
     parts: Mapping[str, Part] = field(default_factory=dict)
     problems: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
     suspect: frozenset[str] = frozenset()
-    """Keys of the questions that a problem is about."""
+    """Keys of the questions that a problem or doubt is about."""
     heights: Mapping[str, float] = field(default_factory=dict)
     """Place -> height in mm, as far as they are known."""
     picture: Picture = ()
@@ -54,25 +56,21 @@ def standing(
     why_not = why_not_finished(surveying, instruments)
     done = len(asked) - len(open_)
     return SoFar(
-        done, len(asked), _sentence(asked, open_, found.problems, why_not), found.parts, found.problems,
+        done, len(asked), _sentence(asked, open_, found, why_not), found.parts, found.problems, found.doubts,
         found.suspect, found.heights,
         picture(surveying, bay, found.heights, found.suspect, current, shop.units),
         found.details, open_, why_not,
     )  # fmt: skip
 
 
-def _sentence(asked: list[Question], open_: tuple[str, ...], problems: tuple[str, ...], why_not: str) -> str:
+def _sentence(asked: list[Question], open_: tuple[str, ...], found: Findings, why_not: str) -> str:
     """The one thing to know now."""
-    if problems:
-        return problems[0]
+    if found.problems or found.doubts:
+        return (*found.problems, *found.doubts)[0]
     if not open_:
         return why_not or "Everything is read and fits together."
-    labels = {q.key: q.label for q in asked}
-    left = len(open_)
-    more = f"{left} readings are still to be taken" if left > 1 else "One reading is still to be taken"
-    fits = "what is read fits together; " if len(open_) < len(asked) else ""
-    return (
-        f"{fits}{more}, next {labels[open_[0]]}.".replace("what is", "What is", 1)
-        if fits
-        else (f"{more}, first {labels[open_[0]]}.")
-    )
+    label = next(q.label for q in asked if q.key == open_[0])
+    more = "1 reading is" if len(open_) == 1 else f"{len(open_)} readings are"
+    if len(open_) == len(asked):
+        return f"{more} to be taken, first {label}."
+    return f"What is read fits together; {more} still to be taken, next {label}."
