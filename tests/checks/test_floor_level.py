@@ -28,7 +28,7 @@ from tests.checks.floors import (
     staffs,
     true_slopes,
 )
-from tests.scenes import SHEET, asked, judged, part
+from tests.scenes import INSTRUMENTS, SHEET, asked, judged, part
 
 # --- level ---------------------------------------------------------------------------------------
 
