@@ -413,6 +413,7 @@ def test_a_corner_radar_at_the_edge_of_what_the_trade_accepts(side):
         (lambda: replace(FRONT, marks=(0.0, 0.0)), "ahead of the rear"),
         (lambda: replace(FRONT, feet=()), "at least one foot"),
         (lambda: replace(FRONT, target=(3.5, 0.0, 0.0)), "straight above or below"),
+        (lambda: replace(FRONT, target=(3.5004, 0.0, 0.0)), "straight above or below"),
         (lambda: aim(FRONT, {"tilt.along": 950.0}), "none that a car can stand on"),
     ],
 )
