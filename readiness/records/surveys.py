@@ -149,6 +149,7 @@ def survey_of_points(
     if instrument not in folder.instruments:
         known = ", ".join(folder.instruments) or "none"
         raise ShopError(f"The shop has no instrument '{instrument}' (there: {known}).")
+    by = UNPRINTABLE.sub(" ", by)
     survey = read_points(path, Head(next_id(folder, bay, day), there, day, by, instrument))
     try:
         surveyed(survey, folder.instruments)

@@ -222,3 +222,15 @@ def test_what_cannot_be_done_is_said_and_nothing_is_written(shop, tmp_path, word
     assert done.exit_code != 0
     assert said in str(done.exception)
     assert not list(shop.surveys_folder.glob("*.yaml"))
+
+
+def test_what_steers_a_terminal_does_not_come_through(shop, tmp_path):
+    table = tmp_path / "T"
+    table.write_text(PLAIN, encoding="utf-8", newline="\n")
+    done = run(shop, "bay-3", "--points", str(table), "--instrument", "laser-1", "--by", "A\x1b[2J\u202eTest")
+    assert done.exit_code == 0, done.exception
+    assert "\x1b" not in done.output
+    assert "\u202e" not in done.output
+    assert "by 'A [2J Test'" in next(shop.surveys_folder.glob("*.yaml")).read_text(encoding="utf-8").replace(
+        "by: ", "by "
+    )
