@@ -50,7 +50,7 @@ def short_cycles(edges: Sequence[Edge]) -> tuple[tuple[int, ...], ...]:
 
 
 def _candidates(edges: Sequence[Edge], beside: Beside, reach: int) -> list[int]:
-    """Cycles through the neighbourhood of each node, shortest first; none longer than all are known of."""
+    """Cycles through the neighbourhood of each node, shortest first: the shortest of up to 2 reach + 1 edges."""
     cycles = set()
     for node in beside:
         paths = _paths(node, beside, reach)
@@ -58,8 +58,7 @@ def _candidates(edges: Sequence[Edge], beside: Beside, reach: int) -> list[int]:
         cycles |= {
             paths[a] ^ paths[b] ^ (1 << k) for k in near for a, b in [edges[k]] if a in paths and b in paths
         }
-    longest = 2 * reach + 1
-    return sorted((c for c in cycles if 0 < c.bit_count() <= longest), key=lambda c: (c.bit_count(), c))
+    return sorted(cycles - {0}, key=lambda c: (c.bit_count(), c))
 
 
 def _paths(node: str, beside: Beside, reach: int) -> dict[str, int]:

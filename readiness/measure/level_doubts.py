@@ -26,6 +26,8 @@ Kind = Literal[
     "sign of first", "sign of turned", "sign of one", "first", "turned", "zero differs",
     "wrong way round", "both signs", "rise differs",
 ]  # fmt: skip
+Explanation = tuple[Kind, tuple[float | None, float | None]]
+"""What happened, and the two readings that would agree."""
 XY = tuple[float, float]
 
 WEAK = 1000.0
@@ -201,23 +203,36 @@ def _of_zero(net: _Net, rest: LevelNet, k: int, *, lost: bool) -> Doubt:
     return Doubt(k, kind, *readings, zero, rise, (k,))
 
 
-def _explained(
-    pair: Pair, zero: Estimate, rise: Estimate, u_foot: float
-) -> tuple[Kind, tuple[float | None, float | None]]:
-    """Which mistake in one of two readings makes them agree with what the others say; signs before values."""
+def _explained(pair: Pair, zero: Estimate, rise: Estimate, u_foot: float) -> Explanation:
+    """Which mistake makes the two readings agree with what the others say.
+
+    Where none does, another run of its loops is wrong too, and what they say of the rise is worth nothing.
+    """
+    kind, readings = _mistake(pair, zero, rise, u_foot)
+    if readings[0] is None:
+        return _mistake(pair, zero, Estimate(rise.value, math.inf), u_foot)
+    return kind, readings
+
+
+def _mistake(pair: Pair, zero: Estimate, rise: Estimate, u_foot: float) -> Explanation:
+    """Signs before values."""
     first, turned = pair.first, pair.turned or 0.0
+
+    def fitting(ways: Mapping[Kind, tuple[float, float]]) -> list[Kind]:
+        return [kind for kind, readings in ways.items() if _agree(pair, readings, zero, rise, u_foot)]
+
     signs: dict[Kind, tuple[float, float]] = {
         "sign of turned": (first, -turned),
         "sign of first": (-first, turned),
     }
-    fit = [kind for kind, readings in signs.items() if _agree(pair, readings, zero, rise, u_foot)]
+    fit = fitting(signs)
     if fit:
         return ("sign of one", (-first, -turned)) if len(fit) == 2 else (fit[0], signs[fit[0]])
-    if _agree(pair, (-first, -turned), zero, rise, u_foot):
+    if fitting({"both signs": (-first, -turned)}):
         return "both signs", (-first, -turned)
     other = 2.0 * zero.value - turned, 2.0 * zero.value - first
     values: dict[Kind, tuple[float, float]] = {"first": (other[0], turned), "turned": (first, other[1])}
-    fit = [kind for kind, readings in values.items() if _agree(pair, readings, zero, rise, u_foot)]
+    fit = fitting(values)
     if len(fit) == 1:
         return fit[0], values[fit[0]]
     return "zero differs", other if fit else (None, None)

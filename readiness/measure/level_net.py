@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from readiness.measure.chance import chi_square_tail
 from readiness.measure.graph import joined, short_cycles
 from readiness.measure.least_squares import Observation, Solution, UndeterminedError, solved, widening
-from readiness.measure.levelling import SUSPECT, worst
+from readiness.measure.levelling import SUSPECT, height_difference, reversed_pair, worst
 from readiness.measure.uncertain import Estimate
 
 Unknown = tuple[str, str]
@@ -41,17 +41,17 @@ class Pair:
     @property
     def zero(self) -> float | None:
         """Zero error of the level in mm/m; None where it was read one way only."""
-        return None if self.turned is None else (self.first + self.turned) / 2.0
+        return None if self.turned is None else reversed_pair(self.first, self.turned)[1]
 
     @property
     def slope(self) -> float:
         """Slope from start up to end in mm/m; read one way, it holds the zero error."""
-        return self.first if self.turned is None else (self.first - self.turned) / 2.0
+        return self.first if self.turned is None else reversed_pair(self.first, self.turned)[0]
 
     @property
     def rise(self) -> float:
         """Height of end over start in mm; read one way, it holds the zero error."""
-        return self.length * self.slope
+        return height_difference(self.length, self.slope)
 
     def rise_u(self, u_foot: float) -> float:
         """u of the rise in mm: L u / sqrt 2 where read both ways, and both feet."""

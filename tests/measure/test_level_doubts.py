@@ -111,6 +111,25 @@ def test_two_mistakes_in_one_net_are_both_named():
     assert {(d.pair, d.kind) for d in found(wrong)} == {(3, "sign of turned"), (7, "wrong way round")}
 
 
+@pytest.mark.parametrize("mistake", ["sign of turned", "sign of first", "both signs"])
+def test_a_sign_that_is_put_right_lets_its_loop_speak(mistake):
+    """With the run of the wrong sign left out, nothing would check the other three."""
+    heights = {"A1": 0.0, "B1": 3.0, "A2": -2.0, "B2": 9.0}
+    pairs = with_one(with_one(grid(2, 2, heights, zero=1.3), 1, mistake), 2, "rise differs")
+    named = found(pairs)
+    assert (named[0].pair, named[0].kind) == (1, mistake)
+    assert {d.tied for d in named[1:]} == {(0, 1, 2, 3)}
+
+
+def test_a_run_in_doubt_decides_nothing_where_its_feet_count_more_than_its_readings():
+    """By hand: what the other runs say is exact, whatever the run in doubt reads."""
+    sound = grid(4, 3, u=1e-4)
+    (doubt,) = found(with_one(sound, 4, "first"))
+    assert (doubt.pair, doubt.kind) == (4, "first")
+    assert doubt.rise.value == pytest.approx(sound[4].rise, abs=1e-4)
+    assert doubt.first == pytest.approx(sound[4].first, abs=1e-4)
+
+
 def test_a_run_read_one_way_from_its_wrong_end():
     # slopes and zero by hand: 3 mm/m + 0.7 read from the other end is -3 + 0.7, typed with the wrong sign -3.7
     floor = {"A1": 0.0, "A2": 6.0, "B1": -2.0, "B2": 3.0, "C1": 1.0, "C2": -4.0}
@@ -161,6 +180,8 @@ def test_of_two_that_disagree_both_are_named():
     assert {d.pair for d in found(pairs)} == {0, 1}
     flipped = {d.pair: d.kind for d in found(with_one(line()[:2], 1, "sign of turned"))}
     assert flipped[1] == "sign of turned"
+    both = [MISTAKES["sign of turned"](p) for p in line()[:2]]
+    assert [d.kind for d in found(both)] == ["zero differs"] * 2  # two are too few to say it of all
 
 
 def test_zero_errors_in_two_camps_leave_nothing_to_hold_them_against():
@@ -237,9 +258,13 @@ def test_where_there_is_no_diagonal_to_read():
 
 # --- sound nets ----------------------------------------------------------------------------------
 
+ONE_FINE = [replace(p, u=0.001 if k == 0 else 2.0) for k, p in enumerate(line())]
+"""Its median is far less certain than the zero error of the first."""
+
 
 @pytest.mark.parametrize(
-    ("pairs", "numbers"), [(grid(3, 3), 12 + 12), (line(), 4), (line()[:2], 1), (grid(2, 2), 1 + 4)]
+    ("pairs", "numbers"),
+    [(grid(3, 3), 12 + 12), (line(), 4), (line()[:2], 1), (grid(2, 2), 1 + 4), (ONE_FINE, 4)],
 )
 def test_sound_nets_are_seldom_in_doubt(pairs, numbers):
     """0.1 % for each number that can be in doubt; of 1500 nets at most what chance allows (mean + 4 sigma)."""
