@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Role = Literal["bay", "car", "wheel", "sensor", "target", "zone", "obstacle", "clearance", "height"]
+Role = Literal["bay", "car", "wheel", "sensor", "target", "zone", "obstacle", "clearance", "height", "here"]
 XY = tuple[float, float]
 
 

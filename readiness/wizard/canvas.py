@@ -89,7 +89,17 @@ def lies_better(picture: Picture, width: int, height: int) -> bool:
     return aside > upright
 
 
-IMPORTANCE: tuple[Role, ...] = ("clearance", "wheel", "target", "sensor", "height", "obstacle", "zone", "car")
+IMPORTANCE: tuple[Role, ...] = (
+    "here",
+    "clearance",
+    "wheel",
+    "target",
+    "sensor",
+    "height",
+    "obstacle",
+    "zone",
+    "car",
+)
 """Whose words get a place first; what finds none is left out, never drawn over another. The bay's name
 stands over the picture already."""
 SHIFTS = (0, 1, -1, 2, -2)

@@ -29,6 +29,7 @@ class PictureView(Widget):
             "obstacle",
             "clearance",
             "height",
+            "here",
             "marked",
         )
     }

@@ -5,7 +5,6 @@ It shows and passes on; what is asked, what does not fit and what comes out is s
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import ClassVar, cast
 
 from textual import events, work
@@ -19,11 +18,12 @@ from readiness.records.journal import JournalError
 from readiness.units import UnitsError
 from readiness.wizard import surveying_pages as pages
 from readiness.wizard.dialogs import Offer, Pick
-from readiness.wizard.form import Form, FormLine
+from readiness.wizard.form import Form
 from readiness.wizard.picture import PictureView
 from readiness.wizard.plates import Plate, Said
 from readiness.wizard.rows import Row
 from readiness.wizard.surveying_deeds import SurveyDeeds
+from readiness.wizard.surveying_lines import cursor, lines_of, plan_of
 from readiness.wizard.surveying_session import Again, SurveySession
 
 PAGE = 8
@@ -34,7 +34,8 @@ KEYS_WIDE = (
     "Enter next  F1 why and how  F2 note  F4 instrument  F5 take back  F7 leave out  "
     "Ctrl+N add  F10 result  Esc leave"
 )
-KEYS_PAGE = "Enter keeps the survey  F1 how worked out  Ctrl+L height map  Esc back to reading"
+KEYS_PAGE = "Enter keeps the survey  F1 how worked out  Ctrl+L map  Esc back to reading"
+KEYS_OPEN = "F1 how worked out  Ctrl+L map  Esc back to reading"
 KEYS_KEPT = "Enter or Esc leave  Ctrl+L map"
 
 
@@ -51,6 +52,8 @@ class Surveying(SurveyDeeds):
         super().__init__()
         self.session, self._greeting = session, greeting
         self.on_result = False
+        self._just_read: Row | None = None
+        """The row that was answered last, until the cursor stands on the next."""
 
     def compose(self) -> ComposeResult:
         yield Plate(id="head")
@@ -77,6 +80,16 @@ class Surveying(SurveyDeeds):
         said = " ".join((self._greeting, *self.session.warnings)).strip()
         if said:
             self.say(said)
+        self.warm()
+
+    @work(thread=True, exclusive=True, group="warm")
+    def warm(self) -> None:
+        """Import what the first readings need while nobody has typed yet."""
+        from readiness import units
+        from readiness.measure import level_net
+
+        assert level_net.LevelNet is not None
+        units.prepare()
 
     # --- showing ---------------------------------------------------------------------------------
 
@@ -100,8 +113,11 @@ class Surveying(SurveyDeeds):
         if self.on_result:
             self.call_after_refresh(self._show_result)
             return
-        lines = self.session.lines()
-        self.form.show(lines, _cursor(lines, row), keep_text=keep_text)
+        lines = lines_of(self.session)
+        at = cursor(lines, row)
+        before, after = self.form.row, lines[at].row if at >= 0 else None
+        same = before is not None and after is not None and before.place == after.place
+        self.form.show(lines, at, keep_text=keep_text and same)
         self._show_row()
 
     def _show_frame(self) -> None:
@@ -110,14 +126,18 @@ class Surveying(SurveyDeeds):
         title = "Result" if self.on_result else pages.title(session)
         self.query_one("#title", Plate).show(Content(title))
         reading = KEYS_WIDE if width >= len(KEYS_WIDE) + 2 else KEYS_NARROW
-        keys = (KEYS_KEPT if session.kept else KEYS_PAGE) if self.on_result else reading
-        self.query_one("#keys", Plate).show(Content(keys))
+        self.query_one("#keys", Plate).show(Content(self._keys_of_page() if self.on_result else reading))
+
+    def _keys_of_page(self) -> str:
+        if self.session.kept is not None:
+            return KEYS_KEPT
+        return KEYS_OPEN if self.session.refusal else KEYS_PAGE
 
     def _show_row(self) -> None:
         row = self.row
         self.query_one("#prompt", Plate).show(pages.prompt(self.session, row))
         self.query_one("#sentence", Said).show(pages.sentence(self.session, row))
-        self.query_one(PictureView).show(self.session.so_far(row).picture)
+        self.query_one(PictureView).show(plan_of(self.session, row))
 
     def _show_result(self) -> None:
         if not self.on_result:
@@ -142,6 +162,9 @@ class Surveying(SurveyDeeds):
 
     def on_form_moved(self) -> None:
         self._show_row()
+        if self._just_read is not None:
+            self._say_what_was_read(self._just_read)
+            self._just_read = None
 
     def on_form_left(self, message: Form.Left) -> None:
         """Past the last row: to the first that is still open, else to the result."""
@@ -149,7 +172,7 @@ class Surveying(SurveyDeeds):
             self._go_on()
 
     def _go_on(self) -> None:
-        lines = self.session.lines()
+        lines = lines_of(self.session)
         if any(line.row is not None and line.row.open for line in lines):
             self._draw(None)
         else:
@@ -174,20 +197,32 @@ class Surveying(SurveyDeeds):
             Offer("r", "repeat", "read again: both readings count together"),
         )
         why = await self.app.push_screen_wait(Pick(f"{row.question.label} has a reading. Why again?", offers))
-        if why is not None:
+        if why is None:
+            self.form.entry.value = ""
+        else:
             self._keep(row, text, cast("Again", why))
 
     def _keep(self, row: Row, text: str, again: Again = "repeat") -> None:
-        """On the disk first; then the next row. What does not fit keeps the cursor where it is."""
-        before = self.session.so_far().problems
+        """On the disk first; then the next row, or the one that turns out not to fit."""
+        before = self.session.so_far()
         try:
             self.session.answer(row, text, again)
         except (UnitsError, JournalError) as refused:
             self.say(str(refused))
             return
-        self._draw(row)
-        if self.session.so_far().problems in ((), before):
+        after = self.session.so_far()
+        suspect = self.session.first_of(after.suspect - before.suspect)
+        self._draw(suspect or row)
+        if suspect is None and len(after.problems) <= len(before.problems):
+            self._just_read = row
             self.form.move_on()
+
+    def _say_what_was_read(self, row: Row) -> None:
+        """What a reading says stays in view while the next one is typed, where no number line says it already."""
+        found = self.session.so_far()
+        part = found.parts.get(row.question.key)
+        if part is not None and part.low is None and not (found.problems or found.doubts):
+            self.query_one("#sentence", Said).show(Content(f"{part.reason} {self.session.tilt}".strip()))
 
     # --- stepping --------------------------------------------------------------------------------
 
@@ -236,13 +271,3 @@ class Surveying(SurveyDeeds):
             self.say(str(refused))
             return
         self._draw(None)
-
-
-def _cursor(lines: Sequence[FormLine], row: Row | None) -> int:
-    """The line of that row; without one the first that is open, else the first of all."""
-    rows = [(k, line.row) for k, line in enumerate(lines) if line.row is not None]
-    if row is not None:
-        for k, there in rows:
-            if there.place == row.place:
-                return k
-    return next((k for k, there in rows if there.open), rows[0][0] if rows else -1)

@@ -22,6 +22,7 @@ from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
 from readiness.wizard.pages import key_name, tool_line
 from readiness.wizard.picture import PictureView
 from readiness.wizard.rows import Row
+from readiness.wizard.surveying_lines import plan_of
 from readiness.wizard.surveying_session import SurveySession
 
 
@@ -83,6 +84,10 @@ class SurveyDeeds(Screen[None]):
         """The current row, None on the result page."""
         raise NotImplementedError
 
+    def typed(self) -> bool:
+        """Whether something stands in the field that was not entered; it is said and stays there."""
+        raise NotImplementedError
+
     def say(self, text: str) -> None:
         """A message that stays in view until the next entry."""
         raise NotImplementedError
@@ -109,7 +114,7 @@ class SurveyDeeds(Screen[None]):
 
     @work
     async def action_plan(self) -> None:
-        picture = self.session.map() if self.on_result else self.session.so_far(self.row).picture
+        picture = self.session.map() if self.on_result else plan_of(self.session, self.row)
         title = "Heights" if self.on_result else "Places"
         await self.app.push_screen_wait(PlanPage(f"{title} in {self.session.title}", picture))
 
@@ -161,7 +166,7 @@ class SurveyDeeds(Screen[None]):
     async def action_leave_out(self) -> None:
         """The place of the current row; of a level run the run itself or one of its ends."""
         row, session = self.row, self.session
-        if row is None:
+        if row is None or self.typed():
             return
         places, run = session.places_of(row), session.run_of(row)
         chosen: str | None = places[0]
@@ -189,6 +194,8 @@ class SurveyDeeds(Screen[None]):
     @work
     async def action_add(self) -> None:
         """One more place; by level also one more run between two places that are there."""
+        if self.row is None or self.typed():
+            return
         if self.session.surveying.way == "level":
             offers = (
                 Offer("p", "place", "a place that is not on the plan"),

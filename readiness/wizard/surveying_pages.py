@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len, set_cell_size
 from textual.content import Content
 
+from readiness.job import Outcome
 from readiness.wizard.looks import GLYPHS, STYLES
 from readiness.wizard.pages import Piece, clock, tool_line, worked_out
 from readiness.wizard.rows import Row
@@ -31,7 +32,7 @@ def header(session: SurveySession, width: int) -> str:
 
 def title(session: SurveySession) -> str:
     """How far it is, and by which way."""
-    return f"{session.progress}  {session.way_in_words}"
+    return f"{session.progress} · {session.way_in_words}"
 
 
 def prompt(session: SurveySession, row: Row | None) -> Content:
@@ -50,13 +51,15 @@ def prompt(session: SurveySession, row: Row | None) -> Content:
 
 
 def sentence(session: SurveySession, row: Row | None) -> Content:
-    """What does not fit with this reading; else what does not fit anywhere; else what is found so far."""
+    """What does not fit; else what this reading says, or on an open row how the floor lies so far."""
     found = session.so_far()
-    if row is not None and row.answered and row.part is not None and row.failing:
-        return Content.styled(row.part.reason, STYLES["fail"])
+    if row is not None and row.answered and row.part is not None and (row.failing or not found.problems):
+        return Content.styled(row.part.reason, STYLES[row.part.outcome] if row.failing else "")
     if found.problems:
         return Content.styled(found.problems[0], STYLES["fail"])
-    return Content(found.sentence)
+    if found.doubts:
+        return Content.styled(found.doubts[0], STYLES["too_close"])
+    return Content(session.tilt or found.sentence)
 
 
 def result_page(session: SurveySession, width: int) -> Content:
@@ -70,12 +73,15 @@ def _answer(session: SurveySession, width: int) -> list[Piece]:
             (f"{GLYPHS['pass']} Kept", STYLES["pass"]),
             (f" in {session.kept.name}: it counts for every job in this bay from now on.\n", ""),
         ]
-    problems = session.so_far().problems
+    found = session.so_far()
+    doubts: list[Piece] = [(f"{wrapped(s, width, '  ')}\n", STYLES["too_close"]) for s in found.doubts]
     if not session.refusal:
-        return [(f"{GLYPHS['pass']} Sound", STYLES["pass"]), (": Enter keeps it.\n", "")]
+        word = "Look again" if found.doubts else "Sound"
+        look: Outcome = "too_close" if found.doubts else "pass"
+        return [(f"{GLYPHS[look]} {word}", STYLES[look]), (": Enter keeps it.\n", ""), *doubts]
     pieces: list[Piece] = [(f"{GLYPHS['fail']} Not to be kept yet\n", STYLES["fail"])]
-    said = dict.fromkeys((*problems, session.so_far().why_not))
-    return [*pieces, *((f"{wrapped(s, width, '  ')}\n", "") for s in said if s)]
+    said = dict.fromkeys((*found.problems, found.why_not))
+    return [*pieces, *((f"{wrapped(s, width, '  ')}\n", "") for s in said if s), *doubts]
 
 
 def _floor(session: SurveySession, width: int) -> list[Piece]:

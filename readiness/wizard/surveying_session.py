@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -30,7 +30,7 @@ from readiness.survey.result import height_map, result
 from readiness.survey.room import Room
 from readiness.survey.so_far import SoFar, standing
 from readiness.survey.surveying import CHECK, Plan, Planned, Run, Surveying, nodes_of, questions, where
-from readiness.wizard.form import FormLine
+from readiness.survey.tilt import tilt_so_far
 from readiness.wizard.rows import Row
 from readiness.wizard.surveying_words import checks
 
@@ -120,7 +120,12 @@ class SurveySession:
             self._found = (*seen, found)
         return self._found[3]
 
-    # --- the form --------------------------------------------------------------------------------
+    @property
+    def tilt(self) -> str:
+        """How the floor lies so far, in a sentence; empty while too little is known."""
+        return tilt_so_far(self.surveying, self.bay, self.so_far().heights, self.system)
+
+    # --- rows --------------------------------------------------------------------------------
 
     def rows(self) -> list[Row]:
         """A row a reading, in walking order."""
@@ -131,24 +136,6 @@ class SurveySession:
             for q in questions(self.surveying, self.system)
             for readings in [read.get(q.key, ())]
         ]
-
-    def lines(self) -> list[FormLine]:
-        suspect = self.so_far().suspect
-        return [self._line(row, row.question.key in suspect) for row in self.rows()]
-
-    def _line(self, row: Row, suspect: bool) -> FormLine:
-        mark = ("✗ look again", "fail") if suspect and row.answered else ("", "")
-        mark = mark if mark[0] else ("✓ kept" if row.answered else "", "quiet")
-        return FormLine(
-            row.question.label, row, row.part, self._shown(row), self.entry_unit(row.question), mark=mark,
-            unlined=self.surveying.way == "laser",
-        )  # fmt: skip
-
-    def _shown(self, row: Row) -> str:
-        if row.mean is None:
-            return ""
-        times = f" ×{len(row.readings)}" if len(row.readings) > 1 else ""
-        return units.number(row.mean, row.question.unit, self.system) + times
 
     def entry_unit(self, question: Question) -> str:
         return units.entry_unit(question.unit, self.system)
@@ -161,9 +148,17 @@ class SurveySession:
         """The first row of a level run, whichever way it is planned."""
         return next((r for r in self.rows() if self.run_of(r) in (run, run[::-1])), None)
 
+    def first_of(self, keys: Collection[str]) -> Row | None:
+        """The first answered row of these questions."""
+        return next((r for r in self.rows() if r.question.key in keys and r.answered), None)
+
     def places_of(self, row: Row) -> tuple[str, ...]:
         """Names of the places that a row is about."""
-        return nodes_of(row.question.key, self.surveying)
+        return self.places_about(row.question.key)
+
+    def places_about(self, key: str) -> tuple[str, ...]:
+        """Names of the places that a question is about."""
+        return nodes_of(key, self.surveying)
 
     def run_of(self, row: Row) -> Run | None:
         """The level run of a row."""

@@ -7,6 +7,10 @@ from __future__ import annotations
 
 import errno
 import os
+import signal
+import subprocess
+import sys
+from datetime import datetime
 
 import pytest
 
@@ -22,6 +26,7 @@ from readiness.wizard.survey_start import SurveyStart
 from readiness.wizard.surveying import Surveying
 from readiness.wizard.surveying_deeds import PlanPage
 from tests.shop import Clock, demo_shop
+from tests.test_imports import brought
 from tests.wizard.driver import Technician, settled, until
 
 ALONG, ACROSS = 1.2, -0.6
@@ -466,6 +471,36 @@ async def test_a_second_reading_asks_why_and_a_reading_is_taken_back(folder, clo
         assert [r.value for r in on_disk(folder).surveying.readings] == [1504.0]
 
 
+async def test_a_step_in_the_floor_is_doubted_and_may_be_kept(folder, clock):
+    """A place 40 mm under the others: the cursor goes there, the sentence says it; read again it stays so."""
+    app = surveys(folder, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot, "l")
+        session = screen(app).session
+        drain = session.rows()[3].question.key
+
+        def dipped(app) -> str:
+            return str(int(staff(app)) + 40 * (row_of(app).question.key == drain))
+
+        while not session.so_far().doubts:
+            await enter(who, dipped(app))
+        assert row_of(app).question.key == drain
+        place = session.places_of(row_of(app))[0]
+        assert f"{place} lies" in sentence(app)
+        screen(app).form.entry.value = dipped(app)
+        await who.ask("enter", Pick)
+        await who.press("r")
+        await settled(app, pilot)
+        while not screen(app).on_result:
+            await enter(who, dipped(app))
+        await settled(app, pilot)
+        assert "Not to be kept" not in page(app)
+        assert f"{place} lies" in " ".join(page(app).split())
+        await who.press("enter")
+        await settled(app, pilot)
+        assert session.kept is not None
+
+
 async def test_enter_alone_keeps_nothing(folder, clock):
     app = surveys(folder, clock)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -474,9 +509,26 @@ async def test_enter_alone_keeps_nothing(folder, clock):
         await who.press("enter")
         assert row_of(app).question.key == key
         assert "nothing was typed" in sentence(app)
-        await who.press("1", "5", "f10")
-        assert not screen(app).on_result
-        assert "not kept yet" in sentence(app)
+        await who.press("1", "5")
+        for away in ("f10", "f7", "ctrl+n", "pagedown"):
+            await who.press(away)
+            assert isinstance(app.screen, Surveying)
+            assert not screen(app).on_result
+            assert "not kept yet" in sentence(app)
+            assert screen(app).form.entry.value == "15"
+
+
+async def test_what_is_typed_stays_with_its_row(folder, clock):
+    app = surveys(folder, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot, "l")
+        await enter(who, "1502")
+        key = row_of(app).question.key
+        await who.press("1", "4", "f8")
+        assert row_of(app).question.key == key
+        assert screen(app).form.entry.value == "14"
+        screen(app).show_anew(screen(app).session.rows()[4])
+        assert screen(app).form.entry.value == ""
 
 
 async def test_the_units_are_switched_on_the_way(folder, clock):
@@ -521,3 +573,55 @@ async def test_every_size_is_survived(folder, clock, size):
         await settled(app, pilot)
         assert "Not to be kept yet" in page(app)
         assert "not read yet" in page(app)
+
+
+# --- the program ---------------------------------------------------------------------------------
+
+
+def test_the_way_to_the_first_paint_is_light():
+    assert not brought("import readiness.wizard.app, readiness.wizard.survey_start") & {
+        "pint",
+        "numpy",
+        "shapely",
+        "yaml",
+        "msgspec",
+        "click",
+    }
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no pseudo-terminals of this kind")
+@pytest.mark.parametrize("leave", ["\x11", "\x1b", None], ids=["ctrl+q", "escape", "told to end"])
+def test_the_command_surveys_and_leaves_the_terminal_as_it_was(tmp_path, leave):
+    from tests.terminal import ALTERNATE, Terminal, surroundings
+
+    folder = demo_shop(tmp_path, datetime.now().astimezone())
+    command = [sys.executable, "-m", "readiness", "survey", "bay-3", "--shop", str(folder.path)]
+    with Terminal(command, surroundings(str(tmp_path / "home"))) as terminal:
+        terminal.wait_for("surveyed with")
+        terminal.type("l")
+        terminal.wait_for("Who is working")
+        terminal.type("2")
+        terminal.wait_for("to be taken, first")
+        drawn = len(terminal.output)
+        terminal.type("1502\r")
+        terminal.wait_for("kept ", after=drawn)
+        assert ALTERNATE in terminal.output
+        if leave is None:
+            os.kill(terminal.process.pid, signal.SIGTERM)
+        else:
+            terminal.type(leave)
+        code = terminal.leave()
+        assert terminal.restored
+        assert terminal.left_behind.strip() == ""
+    assert code == (128 + signal.SIGTERM if leave is None else 0)
+    assert [r.text for r in on_disk(folder).surveying.readings] == ["1502 mm"]
+
+
+def test_without_a_terminal_it_says_what_goes_without_one(folder):
+    done = subprocess.run(
+        [sys.executable, "-m", "readiness", "survey", "bay-3", "--shop", str(folder.path)],
+        capture_output=True, text=True, stdin=subprocess.DEVNULL,
+    )  # fmt: skip
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
+    assert "--show" in done.stderr
