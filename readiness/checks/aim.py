@@ -77,7 +77,7 @@ def _parts(scene: Scene, found: Seen, readings: tuple[Reading, ...]) -> list[Par
 
 
 def _part(scene: Scene, found: Seen, axis: Axis, limit: float, readings: tuple[Reading, ...]) -> Part:
-    key, label = found.pair.key(axis), f"{capital(found.pair.name)}, {axis}"
+    key, label = found.pair.key(axis), found.pair.label(axis)
     if found.budget is None:
         return _unknown(key, label, found, readings)
     total = found.budget.total.on(axis)

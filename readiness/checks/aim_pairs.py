@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from readiness.checks.aim_causes import Cause, Stands, causes_of
 from readiness.checks.aim_inputs import Inputs, Lack, floor_lack
 from readiness.checks.car import LYING, wheel_places
-from readiness.checks.heights import place_name
+from readiness.checks.heights import capital, place_name
 from readiness.checks.kind import Scene
 from readiness.job import WHEELS, Place, Point, Sensor, Sheet, Target
 from readiness.measure.aim import CORNERS, Axis, Budget, Geometry, budget, over_wheels
@@ -28,10 +28,16 @@ class Pair:
     target: Target
     sheet: Sheet
     right: bool
+    alone: bool = True
+    """Whether the sensor looks at this target only."""
 
     @property
     def name(self) -> str:
         return f"{self.sensor.id} to {self.target.id}"
+
+    def label(self, axis: Axis) -> str:
+        """Short, for it stands in a column; the target is named where there are several."""
+        return f"{capital(self.sensor.id)} {axis}" if self.alone else f"{capital(self.name)}, {axis}"
 
     def key(self, axis: Axis) -> str:
         return f"{self.sensor.id}.{self.target.id}.{axis}"
@@ -65,12 +71,9 @@ class Pair:
 
 
 def pairs_of(scene: Scene) -> list[Pair]:
-    return [
-        Pair(sensor, target, scene.sheet, scene.side == "right")
-        for sensor in scene.sheet.sensors
-        for target in scene.sheet.targets
-        if not sensor.sees or target.id in sensor.sees
-    ]
+    sheet, right = scene.sheet, scene.side == "right"
+    seen_by = [(s, [t for t in sheet.targets if not s.sees or t.id in s.sees]) for s in sheet.sensors]
+    return [Pair(s, t, sheet, right, len(targets) == 1) for s, targets in seen_by for t in targets]
 
 
 def _wheel_centre(sheet: Sheet) -> float:

@@ -68,6 +68,8 @@ class Question:
     evidence: Evidence = "measured"
     optional: bool = False
     shared: bool = False
+    about_limits: bool = False
+    """It asks about the limits of the whole checklist, so these are to be shown with it."""
     accuracy: float | None = None
     """Half width in `unit` where no instrument is named (a fuel gauge, an eye on a scale)."""
     part: str = ""

@@ -25,7 +25,7 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
         Question("document", "Maker's document", "text", default=scene.sheet.document.reference,
                  default_from="sheet", hint=_hint(scene), evidence="seen", pattern=_fault, part="document"),
         Question("limits_match", "Limits shown are its limits", "choice", choices=YES_NO, evidence="seen",
-                 hint="compare each limit and dimension with the document open", part="limits_match"),
+                 about_limits=True, hint="compare each limit and dimension with the document open", part="limits_match"),
     ]  # fmt: skip
 
 

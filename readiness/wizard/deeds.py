@@ -73,7 +73,13 @@ class Deeds(Screen[None]):
     @work
     async def action_explain(self) -> None:
         row, visit = self.row, self.session.visit
-        if row is None:
+        if row is None and self.places:
+            verdict = self.session.verdict()
+            finding = pages.worst_first([self.session.finding_at(*p, verdict) for p in self.places])[0]
+            check = visit.checklist.check(finding.check)
+            page = pages.help_page(check, None, visit, finding)
+            await self.app.push_screen_wait(Tell(check.title, page))
+        elif row is None:
             page = Content("\n\n".join(visit.checklist.cautions))
             await self.app.push_screen_wait(Tell("Cautions", page))
         else:

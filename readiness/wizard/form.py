@@ -188,7 +188,7 @@ class Rows(Widget):
         value, look = (line.shown, "value") if answered else (line.offered, "offered")
         front = [
             Segment("▸ " if here else "  ", label),
-            Segment(_fit(_capital(line.label), columns.label_of(line)), label),
+            Segment(_label(_capital(line.label), columns.label_of(line)), label),
             Segment(_fit(f" {value}", columns.entry_of(line)), self._look(look)),
         ]
         if not line.numeric:
@@ -280,6 +280,10 @@ class Form(VerticalScroll, can_focus=False):
         if not entry.has_focus and self.screen.is_current:
             entry.focus(scroll_visible=False)
 
+    def focus_without_row(self) -> None:
+        """Keys go to the screen: there is no field to type in."""
+        self.screen.set_focus(None)
+
     def move(self, by: int) -> None:
         lines, at = self.rows.lines, self.rows.here + by
         while 0 <= at < len(lines) and lines[at].row is None:
@@ -340,6 +344,11 @@ class Form(VerticalScroll, can_focus=False):
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
+
+
+def _label(text: str, width: int) -> str:
+    """A label that is too long loses what stands in its brackets first: the sentence says that too."""
+    return _fit(text if cell_len(text) <= width else text.partition(" (")[0], width)
 
 
 def _fit(text: str, width: int) -> str:

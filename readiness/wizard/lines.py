@@ -32,7 +32,7 @@ def lines_of(session: Session, step: Step, verdict: Verdict) -> list[FormLine]:
         mine = blocks.get((check_id, side), [])
         lines += [_line(session, row) for row in mine]
         lines += _results(session, mine, finding)
-        if not session.has_limits(check_id):
+        if any(row.question.about_limits for row in mine):
             lines += _all_limits(session)
     return lines
 

@@ -12,6 +12,7 @@ from textual.content import Content
 from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.finding import Finding, Visit
+from readiness.checks.kind import WORST_FIRST
 from readiness.job import VOID_EVENTS, Instrument, Outcome, System
 from readiness.verdict import SideVerdict, Verdict
 from readiness.wizard.dialogs import Offer
@@ -250,6 +251,17 @@ def sentence(row: Row, finding: Finding) -> Content:
         todo = "" if part.outcome == "pass" else part.remedy or finding.remedy
         return _said(part.reason, part.outcome, todo)
     return wrong(finding) if finding.wrong else Content("")
+
+
+def worst_first(findings: Sequence[Finding]) -> list[Finding]:
+    return sorted(findings, key=lambda f: WORST_FIRST.index(f.outcome))
+
+
+def of_step(findings: Sequence[Finding]) -> Content:
+    """What a step that asks nothing has found: the worst and what to do about it; what everybody may know after a pass."""
+    worst = worst_first(findings)[0]
+    notes = " ".join(worst.notes) if worst.outcome == "pass" else ""
+    return _said(worst.reason, worst.outcome, notes or worst.remedy)
 
 
 def wrong(finding: Finding) -> Content:

@@ -12,7 +12,7 @@ from datetime import datetime
 from itertools import groupby
 from typing import TYPE_CHECKING, Literal
 
-from msgspec.structs import fields, replace
+from msgspec.structs import replace
 
 from readiness import units
 from readiness.checklist.model import Step
@@ -110,10 +110,6 @@ class Session:
             sides = self.journal.job.sides if per_side else ("",)
             places += [(check.id, side) for side in sides for check in together]
         return places
-
-    def has_limits(self, check_id: str) -> bool:
-        """Whether a check is judged against limits of its own."""
-        return bool(fields(self.visit.checklist.check(check_id).limits))
 
     def findings(self, step: Step, verdict: Verdict) -> list[Finding]:
         return [self.finding_at(check, side, verdict) for check, side in self.places(step)]

@@ -36,6 +36,9 @@ LOOK_AGAIN = 20.0
 
 KEYS_NARROW = "Enter next  F1 why  F4 instrument  F6 put right  F10 go/no-go  Esc back"
 KEYS_WIDE = "Enter next  F1 why and how  F2 note  F3 evidence  F4 instrument  F5 take back  F6 put right  F9 event  F10 go/no-go"
+NOTHING_TO_TYPE = (
+    "Nothing to type: this follows from the other steps. Enter goes on, F1 says how it was worked out."
+)
 KEYS_PAGE = "Enter or a number goes there  F1 cautions  F9 event  PgUp last step  Esc back"
 
 
@@ -166,13 +169,24 @@ class Walk(Deeds):
 
     def _show_row(self) -> None:
         row = self.row
-        if row is None or self.verdict is None:
+        if self.verdict is None or self.on_verdict_page:
+            return
+        if row is None:
+            self._show_findings(self.verdict)
             return
         finding = self.session.finding_of(row, self.verdict)
         today = self.session.clock().date()
         self.query_one("#prompt", Plate).show(pages.prompt(row, *self.session.told_of(row), today))
         self.query_one("#sentence", Said).show(pages.sentence(row, finding))
         self.query_one(PictureView).show(finding.picture or self._step_picture())
+
+    def _show_findings(self, verdict: Verdict) -> None:
+        """A step that asks nothing: what follows from the others, the worst first."""
+        findings = self.session.findings(self.session.steps[self.at], verdict)
+        self.query_one("#prompt", Plate).show(Content.styled(NOTHING_TO_TYPE, "$text-muted"))
+        self.query_one("#sentence", Said).show(pages.of_step(findings))
+        self.query_one(PictureView).show(pages.worst_first(findings)[0].picture)
+        self.form.focus_without_row()
 
     def _step_picture(self) -> Picture:
         """So that the form keeps its width within a step: the first picture that any of its findings has."""
@@ -323,8 +337,14 @@ class Walk(Deeds):
         super().action_units()
 
     def on_key(self, event: events.Key) -> None:
-        """On the go / no-go page a number goes to what is to be done under it, Enter to the first."""
-        if not self.on_verdict_page or self.verdict is None:
+        """On the go / no-go page a number goes to what is to be done under it, Enter to the first.
+
+        In a step without rows Enter and the arrows go on and back.
+        """
+        if self.verdict is None:
+            return
+        if not self.on_verdict_page:
+            self._key_without_row(event)
             return
         typed = event.character or ""
         number = 1 if event.key == "enter" else int(typed) if typed.isdecimal() else 0
@@ -332,6 +352,15 @@ class Walk(Deeds):
         if 0 < number <= len(todo):
             event.stop()
             self._go_to(todo[number - 1])
+
+    def _key_without_row(self, event: events.Key) -> None:
+        if self.row is not None or event.key not in ("enter", "down", "up"):
+            return
+        event.stop()
+        if event.key == "up":
+            self._enter(self.at - 1, from_below=True)
+        else:
+            self._enter(self._next_open(self.at + 1) if event.key == "enter" else self.at + 1)
 
     def _go_to(self, check_id: str) -> None:
         """To the row of a check that fails, else to its first open one."""
