@@ -9,7 +9,7 @@ from readiness.checklist.describe import limits_in_words
 from readiness.checklist.model import Step
 from readiness.checks.finding import Finding
 from readiness.verdict import Verdict
-from readiness.wizard.form import FormLine
+from readiness.wizard.form_lines import FormLine
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
 
