@@ -179,7 +179,7 @@ def layout(shop: Path | None, sheet: str, named: Path | None) -> int:
     from functools import partial
 
     from readiness import units
-    from readiness.checks.layout import rows
+    from readiness.checks.aim.layout import rows
     from readiness.records.sheets import open_sheet
     from readiness.report.layout import table
 

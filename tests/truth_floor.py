@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from msgspec.structs import replace as changed
 
-from readiness.checks.heights import WHEEL_RUNS
+from readiness.checks.floor.heights import WHEEL_RUNS
 from readiness.job import LevelRun, Survey, SurveyPoint
 from tests.scenes import AT, BAY, check
 from tests.truth import SCENARIOS, Car, Read, Scenario

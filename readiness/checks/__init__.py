@@ -1,6 +1,6 @@
-"""The kinds of check: one module each, found by looking in this folder.
+"""The kinds of check: one module or package each, found by looking in this folder.
 
-`kinds()` maps the name in YAML to its module; a new kind needs one new file here and no edit elsewhere.
+`kinds()` maps the name in YAML to its module; a new kind needs one new module or package here and no edit elsewhere.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from readiness.checks.kind import Kind
 
 @cache
 def kinds() -> dict[str, Kind]:
-    """Every kind by its name in YAML: the modules here that say `KIND`; the others serve them."""
+    """Every kind by its name in YAML: the modules and packages here that say `KIND`; the others serve them."""
     modules = [import_module(f"{__name__}.{m.name}") for m in pkgutil.iter_modules(__path__)]
     return {m.KIND: cast(Kind, m) for m in modules if hasattr(m, "KIND")}
 

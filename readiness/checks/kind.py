@@ -1,6 +1,6 @@
 """What every kind of check is made of: questions to ask, a scene to judge, parts to answer with.
 
-A kind is one module of this package with four names:
+A kind is one module or package in this package with four names:
 
     KIND    its name in YAML
     Limits  a frozen msgspec structure: what `limits:` may say

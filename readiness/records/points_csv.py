@@ -2,7 +2,7 @@
 
     name;x;y;height mm          comma, semicolon or tab between columns
     A1;0,5;0,8;-1,5             a decimal comma where the columns are not parted by commas
-    # notes and blank lines are passed over
+    # notes, blank lines and columns with nothing in them are passed over
 
 x and y are in m and heights in mm, unless the heading or the cell says another unit. The table becomes the same
 tree that YAML becomes, so that every mistake is told at its line and column.
@@ -11,7 +11,8 @@ tree that YAML becomes, so that every mistake is told at its line and column.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from codecs import BOM_UTF16_BE, BOM_UTF16_LE
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any, NamedTuple, cast
@@ -32,8 +33,12 @@ MARKS = {";": "semicolons", "\t": "tabs", ",": "commas"}
 MOST_BYTES = 1_000_000
 MOST_ROWS = 2_000
 
-_HEADING = re.compile(r"([A-Za-z]+)[\s_]*[\[(]?\s*([^\])]*?)\s*[\])]?")
-_DECIMAL_COMMA = re.compile(r"([0-9]*),([0-9]+)")
+PARTED = "columns parted by semicolons, tabs or commas"
+
+_HEADING = re.compile(r"([A-Za-z]+)[\s_/]*[\[(]?\s*([^\])]*?)\s*[\])]?")
+_DECIMAL_COMMA = re.compile(r"(?<![0-9.,])([0-9]*),([0-9]+)(?![0-9.,])")
+_MARK_LINE = re.compile(r"sep=.")
+"""How some spreadsheets begin a table, to say what stands between its columns."""
 
 
 class Cell(NamedTuple):
@@ -61,8 +66,11 @@ def read_points(path: Path, head: Head) -> Survey:
     if not rows:
         top.wrong("nothing", f"a heading with {listed(NEEDED)}, then a point in each row")
         raise FileMistakes(mistakes)
-    heading = _heading(rows[0], top)
+    heading = _heading(rows, top)
     if mistakes:
+        raise FileMistakes(in_order(mistakes))
+    sound = [_is_sound(row, heading, top) for row in rows[1:]]
+    if not all(sound):  # what stands in the wrong column says nothing about the points
         raise FileMistakes(in_order(mistakes))
     points = Items(tuple(_point(row, heading, top) for row in rows[1:]), rows[0].line, 1)
     spot = Spot(_survey_tree(head, points), "", path, mistakes)
@@ -93,21 +101,25 @@ def _text(path: Path) -> str:
         why = (fault.strerror or type(fault).__name__).lower()
         raise wrong(0, 0, f"no way to read it ({why})", "a table of points") from fault
     if len(data) > MOST_BYTES:
-        raise wrong(0, 0, f"more than {MOST_BYTES} bytes", "a table of points")
+        raise wrong(0, 0, f"more than {MOST_BYTES} bytes", f"a table of at most {MOST_ROWS} points")
+    hint = "Save it as CSV with the encoding UTF-8."
+    coding = "utf-16" if data.startswith((BOM_UTF16_LE, BOM_UTF16_BE)) else "utf-8-sig"
+    if coding != "utf-16" and b"\0" in data:
+        raise wrong(0, 0, "bytes that are no text", "a table of points as text", hint)
     try:
-        return data.decode("utf-8-sig")
+        return data.decode(coding)
     except UnicodeDecodeError as fault:
-        before = data[: fault.start].decode("utf-8-sig", errors="replace")
+        before = data[: fault.start].decode(coding, errors="replace")
         line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
-        hint = "Save it as CSV with the encoding UTF-8."
-        raise wrong(line, column, "bytes that are no text in UTF-8", "text in UTF-8", hint) from None
+        found = f"bytes that are no text in {'UTF-16' if coding == 'utf-16' else 'UTF-8'}"
+        raise wrong(line, column, found, "text in UTF-8", hint) from None
 
 
 def _rows(text: str, top: Spot) -> Iterator[Row]:
     """Rows that say something, with their line."""
     count = 0
     for line, row in enumerate(re.split("\r\n|\r|\n", text), 1):
-        if not row.strip() or row.lstrip().startswith("#"):
+        if not row.strip() or row.lstrip().startswith("#") or (line == 1 and _MARK_LINE.fullmatch(row)):
             continue
         bad = UNPRINTABLE.search(row.replace("\t", " "))
         if bad:
@@ -161,11 +173,17 @@ class Heading(NamedTuple):
     width: int
 
 
-def _heading(row: Row, spot: Spot) -> Heading:
+def _heading(rows: Sequence[Row], spot: Spot) -> Heading:
+    row = rows[0]
     mark = next((m for m in MARKS if m in row.text), ",")
     cells = _cells(row, mark)
+    begin = Spot(Text("", row.line, 1), "heading", spot.file, spot.mistakes)
+    if not _names_columns(cells, begin):
+        return Heading({}, mark, 0)
     columns: dict[int, tuple[str, str]] = {}
     for k, cell in enumerate(cells):
+        if not cell.text and not any(_filled(other, mark, k) for other in rows[1:]):
+            continue
         here = Spot(Text(cell.text, row.line, cell.column), "heading", spot.file, spot.mistakes)
         found = _column(cell, here)
         if found and found[0] in [name for name, _ in columns.values()]:
@@ -175,9 +193,26 @@ def _heading(row: Row, spot: Spot) -> Heading:
     there = [name for name, _ in columns.values()]
     missing = [name for name in NEEDED if name not in there]
     if missing and not any(m.where == "heading" for m in spot.mistakes):
-        begin = Spot(Text("", row.line, 1), "heading", spot.file, spot.mistakes)
         begin.wrong(f"no column {listed(missing)}", f"the columns {listed(NEEDED)}, named in the first row")
     return Heading(columns, mark, len(cells))
+
+
+def _names_columns(cells: Sequence[Cell], begin: Spot) -> bool:
+    """Whether it is a heading at all: one that is none, or in one piece, is one mistake."""
+    words = [matched[1].lower() for c in cells if (matched := _HEADING.fullmatch(c.text))]
+    if len(cells) == 1 and words and words[0] in COLUMNS:
+        begin.wrong(f"one column, {shown(cells[0].text)}", PARTED)
+        return False
+    if not any(near(word, COLUMNS) for word in words):
+        what = shown(", ".join(c.text for c in cells))
+        begin.wrong(f"{what}, which names no column", f"the columns {listed(NEEDED)}, named in the first row")
+        return False
+    return True
+
+
+def _filled(row: Row, mark: str, k: int) -> bool:
+    cells = _cells(row, mark)
+    return k < len(cells) and bool(cells[k].text)
 
 
 def _column(cell: Cell, here: Spot) -> tuple[str, str] | None:
@@ -201,12 +236,28 @@ def _column(cell: Cell, here: Spot) -> tuple[str, str] | None:
 # --- points --------------------------------------------------------------------------------------
 
 
-def _point(row: Row, heading: Heading, spot: Spot) -> Entries:
+def _is_sound(row: Row, heading: Heading, spot: Spot) -> bool:
+    """Whether its cells stand under the heading's: no cell too many, no quote left open."""
     cells = _cells(row, heading.mark)
     here = Spot(Text("", row.line, 1), "row", spot.file, spot.mistakes)
+    if opened := next((c for c in cells if _is_open(c.text)), None):
+        there = Spot(Text("", row.line, opened.column), "row", spot.file, spot.mistakes)
+        there.wrong("a double quote that is not closed in its row", "a double quote at both ends of a cell")
+        return False
     if len(cells) > heading.width and any(c.text for c in cells[heading.width :]):
         hint = "With decimal commas, part the columns by semicolons." if heading.mark == "," else ""
         here.wrong(f"{len(cells)} cells", f"{heading.width}, as in the heading", hint)
+        return False
+    return True
+
+
+def _is_open(cell: str) -> bool:
+    """A quote that begins a cell and has no other end; at the end of a cell it may mean inches."""
+    return cell.startswith('"') and cell.count('"') == 1
+
+
+def _point(row: Row, heading: Heading, spot: Spot) -> Entries:
+    cells = _cells(row, heading.mark)
     entries: list[tuple[Text, Node]] = []
     for k, (name, unit) in heading.columns.items():
         cell = cells[k] if k < len(cells) else Cell("", len(row.text) + 1)

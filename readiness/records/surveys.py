@@ -14,7 +14,7 @@ from typing import cast
 import msgspec
 
 from readiness.checklist.mistakes import UNPRINTABLE
-from readiness.checks.surveyed import surveyed
+from readiness.checks.floor.surveyed import surveyed
 from readiness.job import LevelRun, Survey, SurveyPoint
 from readiness.records.chained import SUFFIX, Chained, JournalError, check_name, disk, sync_folder
 from readiness.records.lines import glance

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from readiness.checks.layout import CAUTION, Row, ahead_behind, left_right
+from readiness.checks.aim.layout import CAUTION, Row, ahead_behind, left_right
 from readiness.job import Sheet
 from readiness.report.text import clean, wrapped
 

@@ -6,9 +6,9 @@ import math
 from collections.abc import Mapping, Sequence
 
 from readiness import units
+from readiness.checks.floor.net_problems import Levelled, Words, net_problems
+from readiness.checks.floor.surveyed import U_FOOT, pair_of
 from readiness.checks.kind import Part
-from readiness.checks.net_problems import Levelled, Words, net_problems
-from readiness.checks.surveyed import U_FOOT, pair_of
 from readiness.job import Instrument, LevelRun, System
 from readiness.measure.level_net import Loop, Pair, adjust_levels, loops
 from readiness.measure.levelling import SUSPECT

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 
 from msgspec.structs import replace
 
-from readiness.checks.surveyed import surveyed
+from readiness.checks.floor.surveyed import surveyed
 from readiness.job import Instrument, LevelRun, Survey, SurveyPoint
 from readiness.survey.by_laser import allowed, has_moved, levels, over_lowest
 from readiness.survey.by_level import read_pairs

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 from readiness import units
+from readiness.checks.clear_area.plan_view import drawn
+from readiness.checks.clear_area.things import obstacle_shape
 from readiness.checks.picture import Line, Outline, Picture, Spot
-from readiness.checks.plan_view import drawn
-from readiness.checks.things import obstacle_shape
 from readiness.job import Bay, System
 from readiness.survey.readings import read_of
 from readiness.survey.surveying import Surveying, nodes_of, run_keys

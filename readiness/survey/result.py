@@ -6,12 +6,12 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from readiness import units
 from readiness.checks.car import foot_places, wheel_places
-from readiness.checks.floor_numbers import extremes, in_degrees, peak_to_valley, twist
-from readiness.checks.floor_parts import twist_form
-from readiness.checks.from_survey import Floor, in_car_axes, under_car
-from readiness.checks.net_problems import is_open
+from readiness.checks.floor.from_survey import Floor, in_car_axes, under_car
+from readiness.checks.floor.net_problems import is_open
+from readiness.checks.floor.numbers import extremes, in_degrees, peak_to_valley, twist
+from readiness.checks.floor.parts import twist_form
+from readiness.checks.floor.surveyed import U_FOOT, pair_of, surveyed, tools_of
 from readiness.checks.picture import Picture, Spot
-from readiness.checks.surveyed import U_FOOT, pair_of, surveyed, tools_of
 from readiness.job import WHEELS, Bay, Instrument, Standing, Survey, System
 from readiness.measure.decide import DEFAULT_FACTOR
 from readiness.measure.level_net import loops

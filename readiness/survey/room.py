@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from readiness.checklist.outline import inside
+from readiness.checks.clear_area.things import obstacle_shape
 from readiness.checks.picture import XY
-from readiness.checks.things import obstacle_shape
 from readiness.job import Bay, Obstacle
 from readiness.measure.plan import PointAt, SegmentAt, Shape, signed_clearance
 

@@ -8,6 +8,7 @@ from typing import Literal, NamedTuple
 from msgspec import Struct
 
 from readiness import units
+from readiness.checklist.survey_rules import STEEPEST
 from readiness.checks.kind import Question
 from readiness.job import Metre, Reading, SurveyPoint, System
 
@@ -22,8 +23,6 @@ SHORTEST, LONGEST = 0.5, 6.0
 """Straightedges in m that a person can handle."""
 HIGHEST_READING = 4000.0
 """mm on a staff."""
-STEEPEST = 100.0
-"""mm/m that a bay's floor can have."""
 
 
 class Surveying(Struct, frozen=True, kw_only=True):

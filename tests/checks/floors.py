@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace as changed
 
 from readiness.checks.car import foot_places, wheel_places
-from readiness.checks.heights import WHEEL_RUNS
+from readiness.checks.floor.heights import WHEEL_RUNS
 from readiness.job import Standing, Survey, SurveyPoint
 from tests.scenes import BAY, SHEET, check
 

@@ -16,7 +16,7 @@ from msgspec.structs import replace as changed
 from readiness.checks import kinds
 from readiness.checks.finding import demanded as demanded_of
 from readiness.checks.finding import find
-from readiness.checks.heights import WHEEL_RUNS
+from readiness.checks.floor.heights import WHEEL_RUNS
 from readiness.checks.picture import Line, Spot
 from readiness.job import (
     WHEELS,

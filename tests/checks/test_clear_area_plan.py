@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from shapely import LineString, affinity, box
 from shapely import Point as Dot
 
-from readiness.checks.clearances import way_out
+from readiness.checks.clear_area.clearances import way_out
 from readiness.checks.picture import Line, Spot
 from readiness.job import Corridor, Disc, Obstacle, Point, Rectangle, Segment, Standing, Zone
 from tests.checks.areas import AREA, ZONES, area, bin_at, post, sheet

@@ -11,8 +11,8 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from msgspec.structs import replace as changed
 
-from readiness.checks.heights import WHEEL_RUNS
-from readiness.checks.surveyed import PLACING_A
+from readiness.checks.floor.heights import WHEEL_RUNS
+from readiness.checks.floor.surveyed import PLACING_A
 from readiness.job import WHEELS
 from tests.checks.floors import (
     FEET,

@@ -9,7 +9,7 @@ from hypothesis import given as any_of
 from hypothesis import strategies as st
 from msgspec.structs import replace as changed
 
-from readiness.checks.layout import ahead_behind, left_right, rows, said
+from readiness.checks.aim.layout import ahead_behind, left_right, rows, said
 from readiness.job import Marks, Place, Target
 from readiness.units import show
 from tests.scenes import SHEET

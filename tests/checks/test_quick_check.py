@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from readiness.checks import limit_types
 from readiness.checks.finding import find
-from readiness.checks.floor import heights_of
-from readiness.checks.quick_check import quick_parts
-from readiness.checks.surveyed import PLACING_A
+from readiness.checks.floor.check import heights_of
+from readiness.checks.floor.quick_check import quick_parts
+from readiness.checks.floor.surveyed import PLACING_A
 from readiness.job import Event, SurveyPoint
 from readiness.measure.decide import e_n
 from tests import outside

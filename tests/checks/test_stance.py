@@ -13,7 +13,7 @@ from msgspec.structs import replace as changed
 from uncertainties import ufloat, umath
 
 from readiness.checks.entry import understood
-from readiness.checks.stance import body_kind, deviations
+from readiness.checks.stance.check import body_kind, deviations
 from readiness.job import WHEELS, Event, Fix
 from readiness.units import UnitsError
 from tests.scenes import AT, SHEET, asked, check, given, judged, part, scene

@@ -13,7 +13,7 @@ from uncertainties import ufloat
 
 from readiness.checks import stance
 from readiness.checks.finding import find
-from readiness.checks.stance_estimate import ASIDE_A, KEY, RATE_A, deviation
+from readiness.checks.stance.estimate import ASIDE_A, KEY, RATE_A, deviation
 from readiness.job import WHEELS, Carried, Load, Springs, Station
 from readiness.measure.uncertain import Estimate, Traced
 from tests.checks.test_stance import LIMITS, heights

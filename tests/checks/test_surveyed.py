@@ -12,7 +12,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from msgspec.structs import replace as changed
 
-from readiness.checks.surveyed import PLACING_A, surveyed
+from readiness.checks.floor.surveyed import PLACING_A, surveyed
 from readiness.job import LevelRun, Standing, Survey, SurveyPoint
 from tests import outside
 from tests.checks.floors import HOLDS, LEVEL_RESOLUTION_U, floor

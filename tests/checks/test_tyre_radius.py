@@ -16,7 +16,7 @@ from msgspec.structs import replace as changed
 from uncertainties import ufloat
 from uncertainties.umath import sqrt as usqrt
 
-from readiness.checks import tyre_radius
+from readiness.checks.tyres import radius
 from readiness.job import WHEELS, AxleLoads, Axles, Placard, Pressures
 from readiness.measure.springs import compression
 from readiness.measure.tyre import parse_size, vertical_stiffness
@@ -47,7 +47,7 @@ def pressures(lf=230, lr=250, rr=250, rf=230):
 
 def deviations(answers, sheet=LOADED):
     made = visit(TYRES, STANCE, readings={"tyres": answers}, sheet=sheet)
-    return tyre_radius.deviations(made.scene(STANCE, "", NOW))
+    return radius.deviations(made.scene(STANCE, "", NOW))
 
 
 def test_the_formula_by_hand():
@@ -162,4 +162,4 @@ def test_a_missing_pressure_and_a_checklist_without_tyres_tell_nothing():
     del answers["pressure.rr"]
     assert deviations(answers) is None
     alone = visit(STANCE, sheet=LOADED)
-    assert tyre_radius.deviations(alone.scene(STANCE, "", NOW)) is None
+    assert radius.deviations(alone.scene(STANCE, "", NOW)) is None

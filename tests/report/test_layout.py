@@ -9,7 +9,7 @@ from math import hypot
 import pytest
 from msgspec.structs import replace as changed
 
-from readiness.checks.layout import rows
+from readiness.checks.aim.layout import rows
 from readiness.job import Place, Target
 from readiness.records import places
 from readiness.report.layout import table

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from readiness.checklist.files import read_survey
-from readiness.checks.surveyed import surveyed
+from readiness.checks.floor.surveyed import surveyed
 from readiness.records.surveys import survey_text, write_new
 from readiness.survey.finish import finished
 from readiness.survey.net import without

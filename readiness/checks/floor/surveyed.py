@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from readiness import units
 from readiness.checklist.outline import spread_across
-from readiness.checks.net_problems import Levelled, Words, is_open, net_problems
+from readiness.checks.floor.net_problems import Levelled, Words, is_open, net_problems
 from readiness.checks.picture import XY
 from readiness.job import Instrument, LevelRun, Survey, SurveyPoint, System
 from readiness.measure.chance import chi_square_tail

@@ -10,11 +10,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from readiness.checks.heights import Heights, foot_runs, place_name
+from readiness.checks.floor.heights import Heights, foot_runs, place_name
+from readiness.checks.floor.levels import level_pair, run_answers, zero_error_u
+from readiness.checks.floor.surveyed import U_FOOT
 from readiness.checks.kind import Answer, Part, Question, Scene
-from readiness.checks.levels import level_pair, run_answers, zero_error_u
 from readiness.checks.parts import missing_part, number_part
-from readiness.checks.surveyed import U_FOOT
 from readiness.measure.decide import e_n
 from readiness.measure.surface import Surface
 from readiness.measure.uncertain import Estimate, combined

@@ -17,13 +17,9 @@ from typing import ClassVar
 
 from msgspec import Struct
 
-from readiness.checks.clearances import Pair, Zones, capital, pair_part, pairs_of, zone_name
-from readiness.checks.common import name_problems
-from readiness.checks.kind import WORST_FIRST, YES_NO, Answer, Choice, Judgement, Part, Question, Scene
-from readiness.checks.parts import missing_part, number_part
-from readiness.checks.picture import Line, Picture
-from readiness.checks.plan_view import bay_outline, plan_view, reach
-from readiness.checks.things import (
+from readiness.checks.clear_area.clearances import Pair, Zones, capital, pair_part, pairs_of, zone_name
+from readiness.checks.clear_area.plan_view import bay_outline, plan_view, reach
+from readiness.checks.clear_area.things import (
     SET_UP_U,
     Thing,
     bay_things,
@@ -31,6 +27,10 @@ from readiness.checks.things import (
     typed_thing,
     zone_shape,
 )
+from readiness.checks.common import name_problems
+from readiness.checks.kind import WORST_FIRST, YES_NO, Answer, Choice, Judgement, Part, Question, Scene
+from readiness.checks.parts import missing_part, number_part
+from readiness.checks.picture import Line, Picture
 from readiness.job import Metre, Point, Standing, Zone
 from readiness.measure.overlap import TOUCH
 from readiness.measure.plan import Area, reach_beyond

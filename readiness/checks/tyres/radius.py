@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from readiness.checks import tyres
 from readiness.checks.kind import Scene
+from readiness.checks.tyres.check import KIND, cold_pressures
 from readiness.job import WHEELS, Sheet
 from readiness.measure.springs import compression
 from readiness.measure.tyre import load_capacity_kg, parse_size, vertical_stiffness
@@ -32,8 +32,8 @@ def deviations(scene: Scene) -> Mapping[str, Traced] | None:
     From the cold pressures of the tyres check beside this one; None where there is none, or answers are
     missing. Errors: 'pressure <wheel>', 'tyre stiffness' shared by all four, 'load on the front axle' and rear.
     """
-    beside = scene.beside(tyres.KIND)
-    colds = tyres.cold_pressures(beside) if beside is not None else None
+    beside = scene.beside(KIND)
+    colds = cold_pressures(beside) if beside is not None else None
     if colds is None:
         return None
     return {w: _deviation(scene.sheet, w, colds[w]) for w in WHEELS}

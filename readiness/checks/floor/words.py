@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from readiness.checks.car import car_outline, foot_places
-from readiness.checks.floor_numbers import extremes, in_degrees, peak_to_valley, residuals, slopes, twist
-from readiness.checks.heights import Heights, capital, place_name, point_name
+from readiness.checks.floor.heights import Heights, capital, place_name, point_name
+from readiness.checks.floor.numbers import extremes, in_degrees, peak_to_valley, residuals, slopes, twist
 from readiness.checks.kind import Part, Scene
 from readiness.checks.picture import Picture, Role, Spot
 from readiness.job import WHEELS

@@ -6,10 +6,10 @@ import math
 from collections.abc import Mapping
 
 from readiness import units
-from readiness.checks.heights import DIAGONALS, WHEEL_RUNS, Heights, foot_runs, place_name, places
+from readiness.checks.floor.heights import DIAGONALS, WHEEL_RUNS, Heights, foot_runs, place_name, places
+from readiness.checks.floor.net_problems import Levelled, Words, net_problems
+from readiness.checks.floor.surveyed import U_FOOT, net_details
 from readiness.checks.kind import Answer, Scene
-from readiness.checks.net_problems import Levelled, Words, net_problems
-from readiness.checks.surveyed import U_FOOT, net_details
 from readiness.job import Reading
 from readiness.measure.level_net import LevelNet, Pair, adjust_levels, loops
 from readiness.measure.surface import Surface

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from readiness.checks import stance
 from readiness.checks.car import LYING
-from readiness.checks.heights import Heights, place_name
+from readiness.checks.floor.heights import Heights, place_name
 from readiness.checks.kind import Scene
 from readiness.job import WHEEL_NAMES, WHEELS
 from readiness.measure.uncertain import Traced

@@ -15,13 +15,13 @@ from typing import Any, ClassVar, Literal
 
 from msgspec import Struct
 
-from readiness.checks import stance_estimate
 from readiness.checks.car import car_outline, wheel_places
 from readiness.checks.common import positive_problems
 from readiness.checks.kind import Judgement, Part, Question, Scene
 from readiness.checks.parts import magnitude_part, missing_part, number_part
 from readiness.checks.picture import Picture, Spot
-from readiness.checks.stance_estimate import Estimated
+from readiness.checks.stance import estimate
+from readiness.checks.stance.estimate import Estimated
 from readiness.job import WHEEL_NAMES, WHEELS, Degree, Millimetre, Reading, RideHeights
 from readiness.measure.attitude import pitch_deg, roll_deg
 from readiness.measure.tyre import diameter_mm, parse_size
@@ -65,7 +65,7 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 def ask(scene: Scene, limits: Limits) -> list[Question]:
     heights = scene.sheet.ride_heights
     asked = [] if heights is None else [_question(scene, heights, w) for w in WHEELS]
-    return asked + stance_estimate.question(scene.sheet)
+    return asked + estimate.question(scene.sheet)
 
 
 def _question(scene: Scene, heights: RideHeights, wheel: str) -> Question:
@@ -104,19 +104,19 @@ def body_kind(scene: Scene) -> Literal["hub_to_arch", "floor_to_arch"] | None:
     """What the deviations hold: 'floor_to_arch' the tyres too; None where the sheet has nothing to compare with."""
     if scene.sheet.ride_heights is not None:
         return scene.sheet.ride_heights.kind
-    return "hub_to_arch" if stance_estimate.chosen(scene) else None
+    return "hub_to_arch" if estimate.chosen(scene) else None
 
 
 def deviations(scene: Scene) -> Mapping[str, Traced] | None:
     """How far in mm, up positive, each corner of the body is over where the sheet has it; None if not known.
 
     From the four heights, which contain the load, whatever it is: errors 'height <wheel>', one a wheel. Else,
-    if the person chose so, from springs and load (see `stance_estimate.estimated`).
+    if the person chose so, from springs and load (see `estimate.estimated`).
     """
     measured = _measured(scene)
-    if measured is not None or not stance_estimate.chosen(scene):
+    if measured is not None or not estimate.chosen(scene):
         return measured
-    guess = stance_estimate.estimated(scene)
+    guess = estimate.estimated(scene)
     return None if guess.refused else guess.by_wheel
 
 
@@ -134,8 +134,8 @@ def _measured(scene: Scene) -> Mapping[str, Traced] | None:
 def judge(scene: Scene, limits: Limits) -> Judgement:
     if body_kind(scene) is None:
         return Judgement((_not_given(scene),))
-    by_tape = not stance_estimate.chosen(scene) or _measured(scene) is not None
-    guess = None if by_tape else stance_estimate.estimated(scene)
+    by_tape = not estimate.chosen(scene) or _measured(scene) is not None
+    guess = None if by_tape else estimate.estimated(scene)
     parts = [_height_part(scene, limits, w, guess) for w in WHEELS]
     parts += _attitude_parts(scene, limits, guess)
     return Judgement(tuple(parts), _notes(scene, parts, guess), _picture(scene, parts))
@@ -167,7 +167,7 @@ def _height_part(scene: Scene, limits: Limits, wheel: str, guess: Estimated | No
         return _judged_height(scene, limits, wheel, label, answer.estimate, answer.readings)
     if guess is None:
         return missing_part(key, label, answer)
-    readings = scene.answer(stance_estimate.KEY).readings
+    readings = scene.answer(estimate.KEY).readings
     if wheel in guess.refused:
         return _refused(key, f"{label}, estimated", guess.refused[wheel], readings)
     heights = scene.sheet.ride_heights
@@ -214,14 +214,14 @@ LABELS = {"roll": "Roll of the body", "pitch": "Pitch of the body", "warp": "War
 def _attitude_parts(scene: Scene, limits: Limits, guess: Estimated | None) -> list[Part]:
     """Of the differences from the sheet. An estimate knows no warp."""
     if guess is not None and guess.refused:
-        why, readings = next(iter(guess.refused.values())), scene.answer(stance_estimate.KEY).readings
+        why, readings = next(iter(guess.refused.values())), scene.answer(estimate.KEY).readings
         return [_refused(key, f"{LABELS[key]}, estimated", why, readings) for key in ("roll", "pitch")]
     off = deviations(scene)
     answers = tuple(scene.answer(f"height.{w}") for w in WHEELS)
     if off is None:
         return [missing_part(key, label, *answers) for key, label in LABELS.items()]
     readings = tuple(r for a in answers for r in a.readings)
-    readings = readings if guess is None else (*readings, *scene.answer(stance_estimate.KEY).readings)
+    readings = readings if guess is None else (*readings, *scene.answer(estimate.KEY).readings)
     lf, lr, rr, rf = (off[w] for w in WHEELS)
     d = scene.sheet.dimensions
     across = lf.plus(lr).minus(rf.plus(rr)).scaled(0.5).estimate
@@ -280,7 +280,7 @@ def _warp_part(
 
 
 def _notes(scene: Scene, parts: list[Part], guess: Estimated | None) -> tuple[str, ...]:
-    notes = [stance_estimate.NOTE] if guess is not None else []
+    notes = [estimate.NOTE] if guess is not None else []
     if body_kind(scene) == "hub_to_arch":
         notes.append(
             "Heights from the wheel centre do not see the tyres: how far these give is taken from their pressures."

@@ -15,11 +15,9 @@ from msgspec import Meta, Struct
 
 from readiness.checks.car import car_outline, foot_places
 from readiness.checks.common import positive_problems
-from readiness.checks.floor_classes import class_notes
-from readiness.checks.floor_parts import flatness_part, foot_label, foot_part, slope_parts, twist_part
-from readiness.checks.floor_words import details, height_map
-from readiness.checks.from_survey import by_survey, why_not_now
-from readiness.checks.heights import (
+from readiness.checks.floor.classes import class_notes
+from readiness.checks.floor.from_survey import by_survey, why_not_now
+from readiness.checks.floor.heights import (
     DIAGONALS,
     WHEEL_RUNS,
     Heights,
@@ -29,10 +27,12 @@ from readiness.checks.heights import (
     place_name,
     places,
 )
+from readiness.checks.floor.levels import by_level
+from readiness.checks.floor.parts import flatness_part, foot_label, foot_part, slope_parts, twist_part
+from readiness.checks.floor.quick_check import ask_quick, confirmed, quick_parts
+from readiness.checks.floor.words import details, height_map
 from readiness.checks.kind import YES_NO, Choice, Judgement, Part, Question, Scene
-from readiness.checks.levels import by_level
 from readiness.checks.parts import missing_part
-from readiness.checks.quick_check import ask_quick, confirmed, quick_parts
 from readiness.job import WHEELS, Millimetre, Outcome, Slope
 
 KIND = "floor"

@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from readiness.checks.clear_area.things import METAL_FREE, Thing, matters, may_lie_below
 from readiness.checks.kind import Part, Scene
 from readiness.checks.parts import number_part
-from readiness.checks.things import METAL_FREE, Thing, matters, may_lie_below
 from readiness.job import Zone
 from readiness.measure.decide import Call, decide
 from readiness.measure.plan import Shape, nearest, signed_clearance

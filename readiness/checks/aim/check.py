@@ -11,11 +11,11 @@ from dataclasses import replace
 
 from msgspec import Struct
 
-from readiness.checks.aim_causes import Cause
-from readiness.checks.aim_inputs import gathered
-from readiness.checks.aim_pairs import AXES, Seen, pairs_of, seen
-from readiness.checks.aim_view import details, gone, picture, way
-from readiness.checks.heights import capital
+from readiness.checks.aim.causes import Cause
+from readiness.checks.aim.inputs import gathered
+from readiness.checks.aim.pairs import AXES, Seen, pairs_of, seen
+from readiness.checks.aim.view import details, gone, picture, way
+from readiness.checks.floor.heights import capital
 from readiness.checks.kind import Judgement, Part, Question, Scene
 from readiness.checks.parts import magnitude_part
 from readiness.job import Reading

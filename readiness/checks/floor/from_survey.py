@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 from functools import lru_cache
 
-from readiness.checks.heights import Heights, Known, places
+from readiness.checks.floor.heights import Heights, Known, places
+from readiness.checks.floor.surveyed import Surveyed, surveyed, tools_of
 from readiness.checks.kind import Answer, Scene
 from readiness.checks.picture import XY
-from readiness.checks.surveyed import Surveyed, surveyed, tools_of
 from readiness.job import Instrument, Reading, Standing, Survey, System
 from readiness.measure.plane import fit_plane
 from readiness.measure.surface import Surface, plane_weights

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from readiness.checks import layout
-from readiness.checks.aim_pairs import AXES, Seen
+from readiness.checks.aim import layout
+from readiness.checks.aim.pairs import AXES, Seen
 from readiness.checks.car import car_outline, wheel_places
-from readiness.checks.heights import capital
+from readiness.checks.floor.heights import capital
 from readiness.checks.kind import Scene
 from readiness.checks.picture import XY, Line, Picture, Shape, Spot
 from readiness.measure.aim import Axis, Budget

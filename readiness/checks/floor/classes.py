@@ -12,7 +12,7 @@ from functools import lru_cache
 from itertools import combinations
 from typing import NamedTuple
 
-from readiness.checks.heights import Heights, point_name
+from readiness.checks.floor.heights import Heights, point_name
 from readiness.checks.kind import Scene
 from readiness.checks.picture import XY
 from readiness.measure.levelling import din18202_limit

@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterable
 
 from readiness.checks.car import car_outline, wheel_places
+from readiness.checks.clear_area.things import Thing, zone_shape
 from readiness.checks.kind import Scene
 from readiness.checks.picture import XY, Circle, Line, Outline, Picture, Role, Spot
 from readiness.checks.picture import Shape as Drawn
-from readiness.checks.things import Thing, zone_shape
 from readiness.job import Point, Standing, Zone
 from readiness.measure.plan import BoxAt, Capsule, PointAt, Shape, moved, signed_clearance
 

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from readiness.checks import load, tyre_radius
+from readiness.checks import load
 from readiness.checks.kind import Choice, Question, Scene
+from readiness.checks.tyres import radius
 from readiness.job import WHEELS, Sheet
 from readiness.measure.springs import compression
 from readiness.measure.uncertain import ROOT_3, Traced
@@ -68,7 +69,7 @@ def estimated(scene: Scene) -> Estimated:
         answers = f"the answers of {beside.check.title}" if beside else "a check of the load in the checklist"
         return _refused(f"the estimate needs {answers}; or read the heights")
     from_floor = sheet.ride_heights is not None and sheet.ride_heights.kind == "floor_to_arch"
-    tyres = tyre_radius.deviations(scene) if from_floor else {w: Traced(0.0) for w in WHEELS}
+    tyres = radius.deviations(scene) if from_floor else {w: Traced(0.0) for w in WHEELS}
     if tyres is None:
         return _refused("the estimate needs the tyre pressures, for its heights run from the floor")
     levelled = {w: _levelled(sheet, w) for w in WHEELS}
@@ -102,7 +103,7 @@ def deviation(
     spring = spring.plus(Traced(0.0, {f"spring {axle}": -spring.value * RATE_A / ROOT_3}))
     if not from_floor:
         return spring
-    return spring.minus(tyre_radius.pressed(sheet, axle, on_wheel))
+    return spring.minus(radius.pressed(sheet, axle, on_wheel))
 
 
 def _refused(why: str) -> Estimated:

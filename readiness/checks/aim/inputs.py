@@ -6,9 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
-from readiness.checks import centre_marks, floor, stance, stance_estimate, tyre_radius, tyres
-from readiness.checks.heights import Heights
+from readiness.checks import centre_marks, floor, stance, tyres
+from readiness.checks.floor.heights import Heights
 from readiness.checks.kind import Scene
+from readiness.checks.stance import estimate
+from readiness.checks.tyres import radius
 from readiness.job import WHEELS, Reading
 from readiness.measure.uncertain import Traced
 
@@ -114,12 +116,12 @@ def _estimate(beside: Scene) -> Inputs:
     if all(beside.answer(key).ready for key in KEYS[stance.KIND]):
         return Inputs()
     note = "How the body sits was not measured: it is an estimate from load and springs."
-    return Inputs(notes=(note,), readings=beside.answer(stance_estimate.KEY).readings)
+    return Inputs(notes=(note,), readings=beside.answer(estimate.KEY).readings)
 
 
 def _tyres(scene: Scene) -> Inputs:
     beside = scene.beside(tyres.KIND)
-    found = tyre_radius.deviations(scene)
+    found = radius.deviations(scene)
     if beside is not None and found is not None:
         return _used(beside, {f"tyre.{w}": t for w, t in found.items()})
     if beside is not None and _set_aside(beside):

@@ -6,8 +6,8 @@ from dataclasses import replace
 from statistics import NormalDist
 
 from readiness.checks.car import LYING
-from readiness.checks.floor_numbers import in_degrees, peak_to_valley, residuals, slopes, twist
-from readiness.checks.heights import Heights, capital, place_name
+from readiness.checks.floor.heights import Heights, capital, place_name
+from readiness.checks.floor.numbers import in_degrees, peak_to_valley, residuals, slopes, twist
 from readiness.checks.kind import Part, Scene
 from readiness.checks.parts import magnitude_part, missing_part
 from readiness.job import WHEELS

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from readiness.checks.aim_causes import Cause, Stands, causes_of
-from readiness.checks.aim_inputs import Inputs, Lack, floor_lack
+from readiness.checks.aim.causes import Cause, Stands, causes_of
+from readiness.checks.aim.inputs import Inputs, Lack, floor_lack
 from readiness.checks.car import LYING, wheel_places
-from readiness.checks.heights import capital, place_name
+from readiness.checks.floor.heights import capital, place_name
 from readiness.checks.kind import Scene
 from readiness.job import WHEELS, Place, Point, Sensor, Sheet, Target
 from readiness.measure.aim import CORNERS, Axis, Budget, Geometry, budget, over_wheels
