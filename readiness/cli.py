@@ -146,7 +146,7 @@ def survey(
 
     folder = ShopFolder(named or shop or _default_shop())
     if points is None:
-        put("".join(f"{line}\n" for line in said_of(folder, bay)))
+        put("".join(f"{line}\n" for line in said_of(folder, bay, now=_moment(None))))
         return Exit.GO
     if not (instrument and by.strip()):
         raise click.UsageError("--points FILE needs --instrument ID and --by NAME.")

@@ -16,6 +16,8 @@ APART = 0.001
 """Survey points nearer than this are one point, m."""
 NEAR = 3.0
 """Survey points may lie this far outside the outline, m; common practice, no published source."""
+STEEPEST = 100.0
+"""mm/m that the floor of a bay can have; common practice, no published source."""
 ACROSS = 0.05
 """Survey points must spread at least this far from a straight line, m."""
 OVERHANG = 0.05
@@ -61,7 +63,8 @@ def _own_file(spot: Spot) -> None:
 def _points(value: job.Survey, spot: Spot) -> bool:
     """Whether all points lie at different places."""
     if len(value.points) < 3:
-        spot.at("points").wrong(f"{len(value.points)} points", "at least 3")
+        count = f"{len(value.points)} point{'' if len(value.points) == 1 else 's'}"
+        spot.at("points").wrong(count, "at least 3")
     first: dict[tuple[int, int], str] = {}
     apart = True
     for point, here in zip(value.points, spot.at("points").items(), strict=True):
@@ -72,7 +75,8 @@ def _points(value: job.Survey, spot: Spot) -> bool:
         first.setdefault(cell, point.name)
     places = [(p.x, p.y) for p in value.points]
     if apart and len(places) >= 3 and outline.spread_across(places) < ACROSS:
-        spot.at("points").wrong("points on one straight line", "points that span an area")
+        hint = "Survey one beside that line; or put the unit of x and y right."
+        spot.at("points").wrong("points on one straight line", "points that span an area", hint)
     return apart
 
 
@@ -85,6 +89,23 @@ def _heights(value: job.Survey, spot: Spot) -> None:
             here.at("height").wrong(found, "heights at the points or level runs between them, not both")
         elif not by_level and point.height is None:
             here.named("height").wrong("nothing", "a height such as '1 mm', or level runs under 'runs'")
+    if not by_level:
+        _steep(value, spot)
+
+
+def _steep(survey: job.Survey, spot: Spot) -> None:
+    """No floor rises like a stair: heights that do are in another unit than it says, or one is mistyped."""
+    places = [(p.x, p.y, p.height) for p in survey.points if p.height is not None]
+    middle = sorted(height for *_, height in places)[len(places) // 2] if places else 0.0
+    xs, ys = [x for x, _, _ in places] or [0.0], [y for _, y, _ in places] or [0.0]
+    most = max(STEEPEST * dist((min(xs), min(ys)), (max(xs), max(ys))), STEEPEST)
+    for point, here in zip(survey.points, spot.at("points").items(), strict=True):
+        if point.height is not None and abs(point.height - middle) > most:
+            found = (
+                f"{shown(here.at('height').text)}, {abs(point.height - middle):.0f} mm off most of the others"
+            )
+            hint = "Put the height or its unit right."
+            here.at("height").wrong(found, f"a floor no steeper than {STEEPEST:g} mm/m", hint)
 
 
 def _run(run: job.LevelRun, spot: Spot, known: Places, survey: job.Survey) -> bool:
@@ -95,6 +116,7 @@ def _run(run: job.LevelRun, spot: Spot, known: Places, survey: job.Survey) -> bo
     if run.start == run.end:
         spot.at("to").wrong(f"{shown(run.end)}, where the run begins", "another point")
         return False
+    read = [_plausible(run, spot, key) for key in ("first", "turned")]
     length, longest = dist(known[run.start], known[run.end]), survey.straightedge
     if longest is not None and length > longest + OVERHANG:
         found = f"a run of {length:.2f} m on a straightedge of {longest:.2f} m"
@@ -102,7 +124,16 @@ def _run(run: job.LevelRun, spot: Spot, known: Places, survey: job.Survey) -> bo
             found, "a run that the straightedge reaches across", "Put a point between, or correct x and y."
         )
         return False
-    return length > 0
+    return length > 0 and all(read)
+
+
+def _plausible(run: job.LevelRun, spot: Spot, key: str) -> bool:
+    reading: float | None = getattr(run, key)
+    if reading is None or abs(reading) <= STEEPEST:
+        return True
+    here = spot.at(key)
+    here.wrong(shown(here.text), f"a reading from -{STEEPEST:g} to {STEEPEST:g} mm/m")
+    return False
 
 
 def _end(spot: Spot, name: str, known: Places) -> bool:

@@ -13,7 +13,8 @@ from typing import cast
 
 import msgspec
 
-from readiness.checklist.mistakes import UNPRINTABLE
+from readiness.checklist.mistakes import UNPRINTABLE, near
+from readiness.checks.floor.from_survey import why_not_now, why_not_these_tools
 from readiness.checks.floor.surveyed import surveyed
 from readiness.job import LevelRun, Survey, SurveyPoint
 from readiness.records.chained import SUFFIX, Chained, JournalError, check_name, disk, sync_folder
@@ -27,6 +28,8 @@ from readiness.survey.room import Room
 from readiness.survey.surveying import Plan, Planned, Surveying, Way
 
 ENDING = ".yaml"
+FOR_HEIGHTS = ("height", "length", "distance")
+"""What an instrument may measure that reads heights of a floor: laser and staff, a tape, a distance meter."""
 LONGEST_BAY = 40
 """Characters of a bay's id that stand in the id of its surveys."""
 
@@ -146,9 +149,7 @@ def survey_of_points(
     from readiness.records.points_csv import Head, read_points
 
     there = folder.bays.named(bay, "'readiness survey'")
-    if instrument not in folder.instruments:
-        known = ", ".join(folder.instruments) or "none"
-        raise ShopError(f"The shop has no instrument '{instrument}' (there: {known}).")
+    _check_tool(folder, instrument, day)
     by = UNPRINTABLE.sub(" ", by)
     survey = read_points(path, Head(next_id(folder, bay, day), there, day, by, instrument))
     try:
@@ -156,6 +157,22 @@ def survey_of_points(
     except ValueError as fault:
         raise ShopError(f"The survey cannot serve: {str(fault).rstrip('.')}.") from None
     return survey
+
+
+def _check_tool(folder: ShopFolder, name: str, day: date) -> None:
+    """Raises ShopError for an instrument that heights cannot have been read with on that day."""
+    there = {i.id: i for i in folder.instruments.values() if i.measures in FOR_HEIGHTS}
+    known = f"those for heights: {', '.join(there) or 'none'}"
+    if name not in folder.instruments:
+        raise ShopError(f"The shop has no instrument '{name}' ({known}). {near(name, there)}".rstrip())
+    tool = folder.instruments[name]
+    if name not in there:
+        raise ShopError(f"{tool.title} ({name}) measures {tool.measures}, not heights ({known}).")
+    if day > tool.due:
+        raise ShopError(
+            f"{tool.title} ({name}) was due for calibration on {tool.due}, so a survey of {day} cannot count: have it "
+            "calibrated and read the floor again; or name the instrument or, with --date, the day that was meant."
+        )
 
 
 def keep_new(folder: ShopFolder, survey: Survey, where_from: str) -> Path:
@@ -166,14 +183,23 @@ def keep_new(folder: ShopFolder, survey: Survey, where_from: str) -> Path:
     return path
 
 
-def said_of(folder: ShopFolder, bay: str, survey: Survey | None = None) -> tuple[str, ...]:
-    """What a survey says of the bay's floor, by default its newest. Raises ShopError."""
+def said_of(
+    folder: ShopFolder, bay: str, survey: Survey | None = None, now: datetime | None = None
+) -> tuple[str, ...]:
+    """What a survey says of the bay's floor, by default its newest, and at `now` why it may not count. Raises ShopError."""
     there = folder.bays.named(bay, "'readiness survey'")
     survey = survey or there.survey
     if survey is None:
         raise ShopError(f"{there.title} has no survey yet; 'readiness survey {bay}' takes one.")
     uses = uses_of(folder, sheets_used(folder, bay))
-    return result(survey, there, uses, folder.instruments, folder.shop.units)
+    said = result(survey, there, uses, folder.instruments, folder.shop.units)
+    not_now = why_not_now(survey, now) if now is not None else ""
+    not_counting = (
+        f"It does not count. {why}"
+        for why in (not_now, why_not_these_tools(survey, folder.instruments))
+        if why
+    )
+    return (*said, *not_counting)
 
 
 def uses_of(folder: ShopFolder, names: Sequence[str]) -> tuple[Use, ...]:

@@ -152,7 +152,10 @@ def _of_sheet(
     floor = under_car(survey, bay.standing, tools, tuple(where.items()), say.system)
     yield f"{sheet.title}:"
     bent = twist(floor.surface)
-    yield f"  Twist of the four wheels {say.size(bent)}: {twist_form(bent)}.{_unsure(floor, WHEELS)}"
+    if len(survey.points) < 4:
+        yield "  Twist of the four wheels is not known: three places always lie in a plane."
+    else:
+        yield f"  Twist of the four wheels {say.size(bent)}: {twist_form(bent)}.{_unsure(floor, WHEELS)}"
     room = Room(bay)
     for foot, at in feet.items():
         if not room.holds(in_bay(bay.standing, at)):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import tempfile
 from datetime import date
 from pathlib import Path
@@ -59,6 +60,11 @@ def mistakes(text: str | bytes) -> list[str]:
         "name,x_mm,y,height\nA,1000,100 cm,0 mm\nB,5000,1000 mm,0.25 cm\nC,3000,4,-1\n",
         'name,x,y,height,what\n"A",1,1,0,\n"B",5,1,"2,5",\nC,3,4,−1,\n',
         "name,x,y,height,what\nA,1,1,0\nB,5,1,2.5\nC,3,4,-1\n",
+        "sep=;\r\nname;x;y;height\r\nA;1;1;0\r\nB;5;1;2,5\r\nC;3;4;-1\r\n",
+        "name;x;y;height;;\nA;1;1;0;;\nB;5;1;2,5;;\nC;3;4;-1;;\n",
+        "name,x/m,y / m,height/mm\nA,1,1,0\nB,5,1,2.5\nC,3,4,-1\n",
+        PLAIN.replace(",", "\t").encode("utf-16"),
+        codecs.BOM_UTF16_BE + PLAIN.encode("utf-16-be"),
     ],
 )  # fmt: skip
 def test_one_table_written_many_ways(text):
@@ -86,7 +92,11 @@ def test_inches_and_words():
     [
         ("", ["1:1 file: found nothing, "]),
         ("# only a note\n", ["1:1 file: found nothing, "]),
-        ("A,1,1,0\n", ["1:1 heading: found 'A'", "1:3 heading: found '1'", "1:5 heading", "1:7 heading"]),
+        ("A,1,1,0\n", ["1:1 heading: found 'A, 1, 1, 0', which names no column"]),
+        ("name x y height\nA 1 1 0\n", ["1:1 heading: found one column, 'name x y height'"]),
+        ("name|x|y|height\nA|1|1|0\n", ["1:1 heading: found one column, 'name|x|y|height'"]),
+        ("point,x,y,z\n", ["1:1 heading: found 'point'", "1:11 heading: found 'z'"]),
+        ("name,x,y,height,\nA,1,1,0,high\n", ["1:17 heading: found nothing"]),
         ("name,x,y\nA,1,1\n", ["1:1 heading: found no column height"]),
         ("name,x,y,hight\nA,1,1,0\n", ["1:10 heading: found 'hight', Did you mean 'height'?"]),
         ("name,x,x,y,height\n", ["1:8 heading: found the column 'x' again"]),
@@ -104,7 +114,19 @@ def test_inches_and_words():
         (PLAIN.replace("2.5", "1e3"), ["3:7 points[B].height"]),
         (PLAIN.replace("B", "B\x1b[31m"), ["3:2 file: found a character that cannot be shown"]),
         (PLAIN.encode() + b"D,\xff,1,1\n", ["5:3 file: found bytes that are no text in UTF-8"]),
-        (PLAIN.encode("utf-16"), ["1:1 file: found bytes that are no text in UTF-8"]),
+        (PLAIN.replace(",", ";").replace("B", "Tür").encode("cp1252"), ["3:2 file: found bytes that are no text in UTF-8"]),
+        (PLAIN.encode("utf-16") + b"\0", ["5:1 file: found bytes that are no text in UTF-16"]),
+        (PLAIN.encode("utf-16-le"), ["0:0 file: found bytes that are no text, Save it as CSV"]),
+        (b"PK\x03\x04\x14\x00\x06\x00\x08", ["0:0 file: found bytes that are no text, Save it as CSV"]),
+        (PLAIN.replace("B,", '"B,'), ["3:1 row: found a double quote that is not closed in its row"]),
+        ("name,x,y,height,what\nA,1,1,0,\"by the\ndoor\"\nB,5,1,2,\nC,3,4,1,\n",
+         ["2:9 row: found a double quote that is not closed in its row"]),
+        (PLAIN.replace(",1,1,0", ",1,0,1,0,0,0").replace("5,1,2.5", "5,0,1,0,2,5"),
+         ["2:1 row: found 7 cells, With decimal commas, part", "3:1 row: found 7 cells, With decimal commas, part"]),
+        (PLAIN.replace(",", ";").replace("5;", "1.005,5;"), ["3:3 points[B].x: found '1.005,5 m'"]),
+        (PLAIN.replace("height", "height m"), ["3:7 points[B].height: found '2.5 m', 2500 mm off most of the others", "4:7 points[C].height"]),
+        ("name,x,y,height\n", ["1:1 points: found 0 points"]),
+        ("name,x,y,height\nA,1,1,0\n", ["1:1 points: found 1 point,"]),
         (b"x" * 1_000_001, ["0:0 file: found more than 1000000 bytes"]),
         ("name,x,y,height\n" + "A,1,1,0\n" * 2_001, ["2001:1 file: found more than 2000 rows"]),
     ],
@@ -207,8 +229,8 @@ def test_a_table_becomes_the_bays_survey(shop, tmp_path):
         (["bay-3", "--show"], "has no survey yet"),
         (["bay-3", "--by", "x"], "go with --points"),
         (["bay-3", "--points", "T", "--by", "x"], "needs --instrument"),
-        (["bay-3", "--points", "T", "--instrument", "laser-9", "--by", "x"], "no instrument 'laser-9'"),
-        (["bay-3", "--points", "T", "--instrument", "gauge-1", "--by", "x"], "cannot serve"),
+        (["bay-3", "--points", "T", "--instrument", "laser-9", "--by", "x"], "Did you mean 'laser-1'?"),
+        (["bay-3", "--points", "T", "--instrument", "gauge-1", "--by", "x"], "measures pressure, not heights"),
         (["bay-3", "--points", "T", "--instrument", "laser-1", "--by", "x", "--date", "soon"], "a date such as"),
         (["bay-3", "--points", "T", "--instrument", "laser-1", "--by", "x", "--date", "2999-01-01"], "still to come"),
         (["bay-3", "--points", "nowhere.csv", "--instrument", "laser-1", "--by", "x"], "no way to read it"),

@@ -75,7 +75,7 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 def ask(scene: Scene, limits: Limits) -> list[Question]:
     survey = scene.bay.survey
-    current = survey is not None and not why_not_now(scene, survey)
+    current = survey is not None and not why_not_now(survey, scene.now)
     offered = MEASURED if survey is None else (FROM_SURVEY, *MEASURED)
     source = Question(
         "source", "Floor heights from", "choice", choices=offered, evidence="seen", part="slope_across",

@@ -28,13 +28,13 @@ def expires(survey: Survey, now: datetime) -> datetime:
     return datetime.combine(last + timedelta(days=1), time.min, now.tzinfo)
 
 
-def why_not_now(scene: Scene, survey: Survey) -> str:
+def why_not_now(survey: Survey, now: datetime) -> str:
     """Why the survey does not count today, as a sentence; empty where it does."""
-    if scene.now >= expires(survey, scene.now):
+    if now >= expires(survey, now):
         return f"The floor survey of {survey.date} is older than its {survey.renew_after} days."
-    if survey.date > scene.now.date():
+    if survey.date > now.date():
         return (
-            f"The floor survey is dated {survey.date}, and today is {scene.now.date()}: correct the date in its file "
+            f"The floor survey is dated {survey.date}, and today is {now.date()}: correct the date in its file "
             "or this computer's clock."
         )
     return ""
@@ -45,7 +45,7 @@ def by_survey(scene: Scene) -> Heights:
     holds = scene.answer("survey_holds")
     if survey is None:
         return _no_survey(scene, "There is no survey of this bay.", ())
-    if why := why_not_now(scene, survey):
+    if why := why_not_now(survey, scene.now):
         lapsed = survey.date <= scene.now.date()
         return _no_survey(scene, why, holds.readings, lapsed=lapsed)
     if not holds.ready:
@@ -53,15 +53,15 @@ def by_survey(scene: Scene) -> Heights:
     if holds.word != "yes":
         why = f"The floor survey of {survey.date} does not hold for this car."
         return _no_survey(scene, why, holds.readings)
-    if why := _why_not_these_tools(scene, survey):
+    if why := why_not_these_tools(survey, scene.instruments):
         return _no_survey(scene, why, holds.readings)
     return _from_survey(scene, survey, holds)
 
 
-def _why_not_these_tools(scene: Scene, survey: Survey) -> str:
-    """Whether the survey's instruments are the shop's and were in date when it was made."""
+def why_not_these_tools(survey: Survey, instruments: Mapping[str, Instrument]) -> str:
+    """Why what the survey was made with cannot count, as a sentence; empty where it was the shop's and in date."""
     for name in tools_of(survey):
-        tool = scene.instruments.get(name)
+        tool = instruments.get(name)
         if tool is None:
             return f"The survey was made with {name}, which is not among the shop's instruments."
         if survey.date > tool.due:
