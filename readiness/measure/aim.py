@@ -25,6 +25,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from readiness.measure.attitude import XYZ, roll_pitch_of_slopes, rotation, turned, turned_back
@@ -119,7 +120,8 @@ def _body(g: Geometry, raw: Mapping[str, float]) -> tuple[tuple[XYZ, XYZ, XYZ], 
     """The body's rotation, and where the sensor is, in m."""
     corners = [(raw.get(f"body.{c}", 0.0) + raw.get(f"tyre.{c}", 0.0)) / 1000.0 for c in CORNERS]
     stands = footing(g.wheels)
-    body = rotation(*roll_pitch_of_slopes(*stands.slopes(corners)))
+    plane = stands.plane(corners)
+    body = rotation(*roll_pitch_of_slopes(plane.along, plane.across))
     (px, py), (xs, ys, zs) = stands.centre, g.sensor
     x, y, z = turned(body, (xs - px, ys - py, zs - g.pivot))
     return body, (px + x, py + y, g.pivot + z + math.fsum(corners) / len(corners))
@@ -147,18 +149,19 @@ def _target(g: Geometry, raw: Mapping[str, float]) -> XYZ:
 def _under(g: Geometry, raw: Mapping[str, float]) -> tuple[float, float, float, XYZ]:
     """The floor under the target against the plane of the wheels: lift in m, slopes; and which way is up."""
     at_wheels = [raw.get(f"floor.{c}", 0.0) / 1000.0 for c in CORNERS]
-    car = footing(g.wheels)
-    along, across = car.slopes(at_wheels)
-    up_x, up_y = along + raw.get("tilt.along", 0.0) / 1000.0, across + raw.get("tilt.across", 0.0) / 1000.0
+    car = footing(g.wheels).plane(at_wheels)
+    up_x, up_y = (
+        car.along + raw.get("tilt.along", 0.0) / 1000.0,
+        car.across + raw.get("tilt.across", 0.0) / 1000.0,
+    )
     up_z = math.sqrt(max(1.0 - up_x * up_x - up_y * up_y, 0.0))
     if up_z < 0.5:
         raise ValueError("a floor that falls by more than 60 degrees is none that a car can stand on")
     over = [
-        (raw.get(f"floor.foot.{n}", 0.0) / 1000.0 - car.lift(at_wheels, *foot)) / up_z
-        for n, foot in enumerate(g.feet, 1)
+        (raw.get(f"floor.foot.{n}", 0.0) / 1000.0 - car.at(*foot)) / up_z for n, foot in enumerate(g.feet, 1)
     ]
-    stand = footing(g.feet)
-    return stand.lift(over, *g.target[:2]), *stand.slopes(over), (up_x, up_y, up_z)
+    stand = footing(g.feet).plane(over)
+    return stand.at(*g.target[:2]), stand.along, stand.across, (up_x, up_y, up_z)
 
 
 # --- from causes to an uncertainty ---------------------------------------------------------------
@@ -224,6 +227,16 @@ def budget(
     groups every cause is one of its own.
     """
     causes = over_wheels(geometry, raw)
+    grouped = {name: (name,) for name in causes} if groups is None else groups
+    return _budget(geometry, tuple(causes.items()), tuple((name, tuple(ms)) for name, ms in grouped.items()))
+
+
+@lru_cache(maxsize=64)  # most answers that are typed change nothing of it
+def _budget(
+    geometry: Geometry, given: tuple[tuple[str, Traced], ...], groups: tuple[tuple[str, tuple[str, ...]], ...]
+) -> Budget:
+    """The same; all floors of the causes are against the plane of the wheels."""
+    causes = dict(given)
     values = {name: t.value for name, t in causes.items()}
     whole = aim(geometry, values)
     unsure = {name: _unsure(geometry, values, name, t) for name, t in causes.items()}
@@ -233,8 +246,7 @@ def budget(
         alone = _aim(geometry, {n: values[n] for n in known})
         return _effect(alone, [unsure[n] for n in known])
 
-    grouped = {name: (name,) for name in causes} if groups is None else groups
-    each = {name: effect(members) for name, members in grouped.items()}
+    each = {name: effect(members) for name, members in groups}
     return Budget(whole, _effect(whole, list(unsure.values())), each)
 
 

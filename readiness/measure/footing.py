@@ -6,10 +6,23 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import mul
+from typing import NamedTuple
 
 from readiness.measure.plane import THINNEST
 
 XY = tuple[float, float]
+
+
+class Resting(NamedTuple):
+    """The plane z = base + along x + across y, in the unit of the heights and per m."""
+
+    base: float
+    along: float
+    across: float
+
+    def at(self, x: float, y: float) -> float:
+        return self.base + self.along * x + self.across * y
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,18 +37,13 @@ class Footing:
     along: tuple[float, ...]
     across: tuple[float, ...]
 
-    def lift(self, heights: Sequence[float], x: float, y: float) -> float:
-        """Height at (x, y) of the plane that rests on the feet, in the unit of the heights."""
-        slope_x, slope_y = self.slopes(heights)
+    def plane(self, heights: Sequence[float]) -> Resting:
+        """The plane that rests on the feet at these heights, one a foot."""
+        if len(heights) != len(self.along):
+            raise ValueError(f"{len(self.along)} feet stand on as many heights, there are {len(heights)}")
+        along, across = math.fsum(map(mul, self.along, heights)), math.fsum(map(mul, self.across, heights))
         mean = math.fsum(heights) / len(heights)
-        return mean + slope_x * (x - self.centre[0]) + slope_y * (y - self.centre[1])
-
-    def slopes(self, heights: Sequence[float]) -> XY:
-        """Rise ahead and to the left, in the unit of the heights per m."""
-        return (
-            math.fsum(w * h for w, h in zip(self.along, heights, strict=True)),
-            math.fsum(w * h for w, h in zip(self.across, heights, strict=True)),
-        )
+        return Resting(mean - along * self.centre[0] - across * self.centre[1], along, across)
 
 
 @lru_cache(maxsize=256)

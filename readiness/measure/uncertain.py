@@ -38,6 +38,10 @@ class Traced:
     value: float
     effects: Mapping[str, float] = field(default_factory=dict)
 
+    def __hash__(self) -> int:
+        """Of the value alone, so that what follows from equal values can be kept and found again."""
+        return hash(self.value)
+
     @classmethod
     def of(cls, error: str, estimate: Estimate) -> Traced:
         """An estimate whose whole uncertainty is one error."""

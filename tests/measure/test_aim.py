@@ -234,9 +234,9 @@ def test_the_frame_of_the_floor_does_not_matter(case, angle, by):
     for feet, other, h in ((g.wheels, places[:4], heights[0]), (g.feet, places[4:], heights[1])):
         one, two = footing(feet), footing(tuple(other))
         at = Rotation.from_euler("z", angle).apply([1.0, 2.0, 0])[:2] + by
-        assert two.lift(h, *at) == pytest.approx(one.lift(h, 1.0, 2.0), abs=1e-7)
-        turned = Rotation.from_euler("z", angle).apply([*one.slopes(h), 0])[:2]
-        assert two.slopes(h) == pytest.approx(tuple(turned), abs=1e-7)
+        assert two.plane(h).at(*at) == pytest.approx(one.plane(h).at(1.0, 2.0), abs=1e-7)
+        turned = Rotation.from_euler("z", angle).apply([*one.plane(h)[1:], 0])[:2]
+        assert two.plane(h)[1:] == pytest.approx(tuple(turned), abs=1e-7)
 
 
 @any_of(cases, st.floats(-5, 5))
