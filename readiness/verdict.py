@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from typing import Literal
 
 from readiness.checklist.model import Check, Checklist
@@ -71,18 +72,27 @@ def fixing_order(checklist: Checklist) -> list[Check]:
     A check comes before another if putting it right brings about an event that voids the other.
     Where two would undo each other, walking order decides.
     """
-    left = list(checklist.walk())
-    ordered: list[Check] = []
+    walk = checklist.walk()
+    return [walk[n] for n in _order(tuple((c.a_fix_is, c.voided_by) for c in walk))]
+
+
+Effects = tuple[tuple[str, ...], tuple[str, ...]]
+"""The events that putting a check right brings about, and those that void it."""
+
+
+@lru_cache(maxsize=16)  # the same checklists are judged again and again
+def _order(effects: tuple[Effects, ...]) -> tuple[int, ...]:
+    left = list(range(len(effects)))
+    ordered = []
     while left:
-        free = (c for c in left if not any(_undoes(o, c) for o in left if o is not c))
+        free = (n for n in left if not any(_undoes(effects[o], effects[n]) for o in left if o != n))
         following = next(free, left[0])
         ordered.append(following)
         left.remove(following)
-    return ordered
+    return tuple(ordered)
 
 
-def _undoes(fixed: Check, done: Check) -> bool:
+def _undoes(fixed: Effects, done: Effects) -> bool:
     """Whether fixing the first would void the second, and not the other way round as well."""
-    one = set(fixed.a_fix_is) & set(done.voided_by)
-    back = set(done.a_fix_is) & set(fixed.voided_by)
-    return bool(one) and not back
+    (brings, ends), (back, voids) = fixed, done
+    return not set(brings).isdisjoint(voids) and set(back).isdisjoint(ends)

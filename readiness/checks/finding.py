@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import cached_property
 
@@ -34,6 +34,7 @@ class Visit:
     shop: Shop
     instruments: Mapping[str, Instrument]
     job: Job
+    _latest: Scene | None = field(default=None, init=False, repr=False, compare=False)
 
     def until(self, now: datetime) -> Visit:
         """The visit as it stood at `now`: later entries are left out."""
@@ -65,11 +66,16 @@ class Visit:
         return (*reported, *brought)
 
     def scene(self, check: Check, side: str, now: datetime) -> Scene:
-        return Scene(
-            check, side if check.per_side else "", self.sheet, self.bay, self.shop, self.instruments,
-            self.job, now, self.readings, self.happened, self.checklist.decision.factor,
-            self.checklist.checks,
-        )  # fmt: skip
+        """What a check may look at. The scenes of the last moment asked for are kept: its checks share them."""
+        if self._latest is None or self._latest.now != now:
+            first = Scene(
+                check, side if check.per_side else "", self.sheet, self.bay, self.shop, self.instruments,
+                self.job, now, self.readings, self.happened, self.checklist.decision.factor,
+                self.checklist.checks,
+            )  # fmt: skip
+            object.__setattr__(self, "_latest", first)  # kept for speed: no difference shows
+            return first.of(check, side)
+        return self._latest.of(check, side)
 
 
 @dataclass(frozen=True, slots=True)

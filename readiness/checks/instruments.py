@@ -8,7 +8,6 @@ coarser than the checklist needs.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from msgspec import Struct
 
@@ -79,16 +78,13 @@ def _used(scene: Scene) -> dict[str, tuple[Reading, ...]]:
 def _current(scene: Scene) -> Iterator[Reading]:
     """Readings of the whole job that still count for the check that asked for them."""
     checks = {c.id: c for c in scene.checks}
-    theirs: dict[tuple[str, str], Scene] = {}
     for (check, side, question), readings in scene.readings.items():
         if not any(r.instrument for r in readings):
             continue
         if check == SHARED:
             yield from scene.answer(question, shared=True).readings
         elif check in checks:
-            if (check, side) not in theirs:
-                theirs[check, side] = replace(scene, check=checks[check], side=side)
-            yield from theirs[check, side].series(question)
+            yield from scene.of(checks[check], side).series(question)
 
 
 # --- in date -------------------------------------------------------------------------------------

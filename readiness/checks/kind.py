@@ -14,7 +14,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import cached_property
-from typing import Any, Literal, Protocol
+from typing import Any, Literal, Protocol, TypeVar
 
 from readiness import units
 from readiness.checklist.model import Check
@@ -25,6 +25,8 @@ from readiness.measure.uncertain import Estimate, combined, from_half_width, fro
 
 SHARED = "shared"
 """The check name under which answers lie that any check may use (the bay's air temperature)."""
+
+Found = TypeVar("Found")
 
 Place = tuple[str, str, str]
 """Where an answer lies: check, side (or empty), question."""
@@ -149,7 +151,7 @@ class Happened:
 
 @dataclass(frozen=True)
 class Scene:
-    """All that one check may look at. Built anew for each judgement; nothing in it changes."""
+    """All that one check may look at. Nothing in it changes, so what it answered once it answers again."""
 
     check: Check
     side: str
@@ -169,20 +171,33 @@ class Scene:
         default_factory=dict, init=False, repr=False, compare=False
     )
     """Answers worked out so far: several parts of a check ask for the same ones."""
-    _beside: dict[str, Scene] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _found: dict[Callable[[Scene], Any], Any] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    _family: dict[tuple[str, str], Scene] = field(default_factory=dict, repr=False, compare=False)
+    """The scenes of one visit and moment, by check and side: all share it, so each is there once."""
+
+    def of(self, check: Check, side: str) -> Scene:
+        """The scene of a check beside this one. `side` counts only where it is asked once a side."""
+        place = (check.id, side if check.per_side else "")
+        if place not in self._family:
+            self._family[place] = replace(self, check=check, side=place[1])
+        return self._family[place]
 
     def beside(self, kind: str) -> Scene | None:
         """The scene of the first check of another kind in this checklist; None if it has none.
 
         A check once a visit sees nothing of one side; from a side, a check of both sides is seen.
         """
-        for check in self.checks:
-            if check.kind == kind:
-                if check.id not in self._beside:
-                    side = self.side if check.per_side else ""
-                    self._beside[check.id] = replace(self, check=check, side=side)
-                return self._beside[check.id]
-        return None
+        check = next((c for c in self.checks if c.kind == kind), None)
+        return None if check is None else self.of(check, self.side)
+
+    def once(self, work_out: Callable[[Scene], Found]) -> Found:
+        """What a pure function finds in this scene, worked out once though several checks ask for it."""
+        if work_out not in self._found:
+            self._found[work_out] = work_out(self)
+        found: Found = self._found[work_out]
+        return found
 
     def series(self, key: str) -> tuple[Reading, ...]:
         """Readings of a question that still count: since its last fix, not voided, not past hold."""

@@ -11,6 +11,7 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from readiness.measure.plane import THINNEST
 from readiness.measure.uncertain import Estimate, Traced
@@ -53,9 +54,13 @@ class Surface:
 
     def over_plane(self, name: str, others: Sequence[str]) -> Estimate:
         """Height in mm of a place over the least-squares plane through others (or the same)."""
-        x, y = self.places[name]
-        plane = plane_weights({n: self.places[n] for n in others}, x, y)
-        return self.total(minus({name: 1.0}, plane))
+        return _over_plane(self, name, tuple(others))
+
+
+@lru_cache(maxsize=256)  # the same places of the same floor are asked for again and again
+def _over_plane(surface: Surface, name: str, others: tuple[str, ...]) -> Estimate:
+    plane = plane_weights({n: surface.places[n] for n in others}, *surface.places[name])
+    return surface.total(minus({name: 1.0}, plane))
 
 
 def plane_weights(places: Mapping[str, XY], x: float, y: float) -> dict[str, float]:

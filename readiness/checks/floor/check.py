@@ -139,7 +139,11 @@ def _ask_run(a: str, b: str) -> tuple[Question, Question]:
 def heights_of(scene: Scene) -> Heights:
     """The floor under wheels and feet, from whatever it was measured with; not from a survey that a level
     reading of today contradicts."""
-    heights = _measured(scene)
+    return scene.once(_confirmed)
+
+
+def _confirmed(scene: Scene) -> Heights:
+    heights = scene.once(_measured)
     return confirmed(heights, quick_parts(scene, 0, heights))
 
 
@@ -150,7 +154,7 @@ def _measured(scene: Scene) -> Heights:
 
 
 def judge(scene: Scene, limits: Limits) -> Judgement:
-    measured = _measured(scene)
+    measured = scene.once(_measured)
     quick = quick_parts(scene, limits.quick_check, measured)
     heights = confirmed(measured, quick)
     feet = tuple(foot_places(scene.sheet, scene.job.sides))

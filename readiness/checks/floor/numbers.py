@@ -1,4 +1,8 @@
-"""What is asked of a floor, as numbers with uncertainty: slopes, flatness, twist. Car axes, m and mm."""
+"""What is asked of a floor, as numbers with uncertainty: slopes, flatness, twist. Car axes, m and mm.
+
+They are kept by surface: the parts of a finding and its details ask for the same ones, and a bay's survey stays the
+same from answer to answer.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +15,7 @@ from readiness.measure.surface import Surface, minus, plane_weights
 from readiness.measure.uncertain import Estimate
 
 
+@lru_cache(maxsize=16)
 def slopes(surface: Surface) -> tuple[Estimate, Estimate]:
     """Slopes in mm/m of the least-squares plane of the wheel contacts: up ahead, and up to the left."""
     wheels = {w: surface.places[w] for w in WHEELS}
@@ -25,7 +30,7 @@ def in_degrees(slope: Estimate) -> Estimate:
     return Estimate(math.degrees(math.atan(rise)), math.degrees(slope.u / 1000.0 / (1.0 + rise * rise)))
 
 
-@lru_cache(maxsize=16)  # a bay's survey stays the same from answer to answer
+@lru_cache(maxsize=16)
 def peak_to_valley(surface: Surface, points: tuple[str, ...]) -> Estimate:
     """Highest over lowest point in mm about the least-squares plane through all of them."""
     at = {p: surface.places[p] for p in points}
@@ -35,17 +40,20 @@ def peak_to_valley(surface: Surface, points: tuple[str, ...]) -> Estimate:
     return surface.total(minus(over, under))
 
 
+@lru_cache(maxsize=16)
 def extremes(surface: Surface, points: tuple[str, ...]) -> tuple[str, str]:
     """The points furthest over and under the best plane through all of them."""
     ranked = sorted(zip(residuals(surface, points), points, strict=True))
     return ranked[-1][1], ranked[0][1]
 
 
+@lru_cache(maxsize=16)
 def residuals(surface: Surface, points: tuple[str, ...]) -> tuple[float, ...]:
     """Heights in mm over the least-squares plane through the points."""
     return fit_plane([(*surface.places[p], surface.heights[p]) for p in points]).residuals
 
 
+@lru_cache(maxsize=16)
 def twist(surface: Surface) -> Estimate:
     """How far in mm one wheel contact is off the plane of the other three (see measure.plane.twist)."""
     contacts = [(*surface.places[w], surface.heights[w]) for w in WHEELS]

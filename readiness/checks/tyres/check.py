@@ -81,7 +81,7 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
 
 
 def judge(scene: Scene, limits: Limits) -> Judgement:
-    colds = {w: _cold(scene, limits, w) for w in WHEELS}
+    colds = scene.once(_colds)
     treads = {w: scene.answer(f"tread.{w}") for w in WHEELS}
     parts = [_size_part(scene)]
     parts += [_pressure_part(scene, limits, w, colds[w]) for w in WHEELS]
@@ -174,6 +174,10 @@ class _Cold(Struct, frozen=True):
     set_to: float = 0.0
 
 
+def _colds(scene: Scene) -> dict[str, _Cold]:
+    return {w: _cold(scene, scene.check.limits, w) for w in WHEELS}
+
+
 def _cold(scene: Scene, limits: Limits, wheel: str) -> _Cold:
     parked = scene.answer("parked")
     air = scene.answer(AIR.key, shared=True)
@@ -206,8 +210,7 @@ def _cold(scene: Scene, limits: Limits, wheel: str) -> _Cold:
 
 def cold_pressures(scene: Scene) -> dict[str, Estimate] | None:
     """Cold gauge pressure in kPa of each wheel, in walking order; None while an answer is missing."""
-    found = {w: _cold(scene, scene.check.limits, w).cold for w in WHEELS}
-    colds = {w: cold for w, cold in found.items() if cold is not None}
+    colds = {w: c.cold for w, c in scene.once(_colds).items() if c.cold is not None}
     return colds if len(colds) == len(WHEELS) else None
 
 
