@@ -63,7 +63,7 @@ def test_a_few_measured_places_are_told_what_would_be_allowed():
 
 def test_they_decide_nothing():
     found = judged(
-        floor(flatness=100, slope_along=50, slope_across=50, twist=100, target_height=100),
+        floor(flatness=100, slope_along=90, slope_across=90, twist=200, target_height=200),
         HOLDS,
         bay=hollow(30),
     )

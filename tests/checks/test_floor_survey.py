@@ -87,7 +87,10 @@ def test_u_of_a_foot_covers_what_an_uneven_floor_does_beyond_the_points_and_betw
         true = rng.normal(0, 2) - plane @ [1, -3.0, 1.5]
         errors.append(at.value * (1 if ", over" in at.reason else -1) - true)
         claimed.append(at.u)
-    assert np.sqrt(np.mean(np.square(claimed))) == pytest.approx(np.sqrt(np.mean(np.square(errors))), rel=0.2)
+    share = np.sqrt(np.mean(np.square(claimed)) / np.mean(np.square(errors)))
+    assert (
+        1.0 <= share < 1.3
+    )  # the laser's u, and Student's t over the normal one for 9 or 12 degrees of freedom
 
 
 def test_a_survey_made_with_a_laser_out_of_date_cannot_serve():

@@ -1,4 +1,4 @@
-"""The tail of chi-square against scipy and printed tables."""
+"""The tail of chi-square, and Student's t, against scipy and printed tables."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import chi2
+from scipy.stats import chi2, t
 
-from readiness.measure.chance import chi_square_tail
+from readiness.measure.chance import NORMAL_95, chi_square_tail, student
 
 
 @pytest.mark.parametrize(
@@ -42,3 +42,22 @@ def test_ends_of_the_scale():
 def test_what_is_no_chi_square(x, dof):
     with pytest.raises(ValueError, match="chi-square"):
         chi_square_tail(x, dof)
+
+
+@pytest.mark.parametrize(
+    ("dof", "printed"), [(1, 6.31), (2, 2.92), (3, 2.35), (4, 2.13), (5, 2.02), (10, 1.81), (100, 1.660)]
+)
+def test_student_by_the_table(dof, printed):
+    """NIST TN 1297 table B.1, column of 90 % to both sides, so 95 % to one (check-values.md section 12: text seen)."""
+    assert student(dof) == pytest.approx(printed, abs=0.007)
+
+
+@given(st.integers(1, 2000))
+def test_student_by_scipy(dof):
+    assert student(dof) == pytest.approx(t.ppf(0.95, dof), rel=0.003)
+
+
+def test_student_ends_at_the_normal_and_begins_at_one():
+    assert student(10**9) == pytest.approx(NORMAL_95)
+    with pytest.raises(ValueError, match="at least one degree of freedom"):
+        student(0)

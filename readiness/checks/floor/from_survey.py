@@ -13,11 +13,17 @@ from readiness.checks.floor.surveyed import Surveyed, surveyed, tools_of
 from readiness.checks.kind import Answer, Scene
 from readiness.checks.picture import XY
 from readiness.job import Instrument, Reading, Standing, Survey, System
-from readiness.measure.plane import fit_plane
+from readiness.measure.chance import NORMAL_95, student
+from readiness.measure.levelling import din18202_limit
+from readiness.measure.plane import Fit, fit_plane
 from readiness.measure.surface import Surface, plane_weights
+from readiness.measure.uncertain import from_half_width
 
 AT_POINT = 0.05
 """m; nearer than this to a survey point, the place is that point."""
+ALONE = 0.3
+"""m; so far from every survey point a floor goes its own way: simulated floors whose heights are related over
+0.3 m to 2 m keep the risk of 5 % with this."""
 CELL = 4
 """Survey points around a place that give its height between them."""
 
@@ -131,7 +137,7 @@ def under_car(
     found = surveyed(survey, {tool.id: tool for tool in tools}, system)
     points = in_car_axes(found.surface, standing)
     fit = fit_plane([(*at, points.heights[name]) for name, at in points.places.items()])
-    between = _between(points, dict(where), fit.s if fit.dof else 0.0)
+    between = _between(points, dict(where), _unevenness(fit))
     known = {name: _known(points, at) for name, at in where}
     return Floor(found, points.joined(between), tuple(points.places), known)
 
@@ -150,9 +156,9 @@ def in_car_axes(surface: Surface, s: Standing) -> Surface:
 def _between(known: Surface, where: Mapping[str, XY], spread: float) -> Surface:
     """Heights of places among survey points.
 
-    A place between points has the height of the plane through the nearest of them; what the floor does
-    in between is not known and adds up to the survey's own unevenness, in full from 1 m away. That plane
-    rests on uneven points too, which counts the more, the farther it is drawn beyond them.
+    A place has the height of the plane through the nearest points, give or take what the floor does by itself
+    (`spread` in mm) at the place and at each of these points, which the weights carry to the place. So it
+    counts the more, the farther the plane is drawn beyond its points. Near a point some of it is shared.
     """
     heights: dict[str, float] = {}
     effects: dict[str, dict[str, float]] = {}
@@ -162,9 +168,21 @@ def _between(known: Surface, where: Mapping[str, XY], spread: float) -> Surface:
         heights[name], effects[name] = height.value, dict(height.effects)
         away = _away(known, at)
         if away > AT_POINT:
-            uneven = spread * min(1.0, away) * math.hypot(1.0, *weights.values())
-            effects[name][f"unevenness at {name}"] = uneven
+            own = spread * math.sqrt(min(1.0, away / ALONE))
+            effects[name] |= {f"unevenness at {name}": own}
+            effects[name] |= {f"unevenness at {point}": -w * own for point, w in weights.items()}
     return Surface(dict(where), heights, effects)
+
+
+def _unevenness(fit: Fit) -> float:
+    """How far in mm (standard uncertainty) the floor is off its plane at one place.
+
+    From few points it is hardly known, and counts as much larger (Student's t over the normal 1.645). Three points
+    show nothing of it and four next to nothing: then it is at least what a finished floor may have, the gap of
+    DIN 18202 row 3 over 1 m to either side.
+    """
+    least = from_half_width(din18202_limit(3, 1.0)) if fit.dof < 2 else 0.0
+    return max(fit.s * student(fit.dof) / NORMAL_95, least) if fit.dof else least
 
 
 def _weights_at(known: Surface, at: XY) -> dict[str, float]:
