@@ -128,9 +128,13 @@ def survey(
     shop: Path | None, bay: str, show: bool, points: Path | None, instrument: str, by: str, day: str | None,
     named: Path | None,
 ) -> int:  # fmt: skip
-    """Survey the floor of a bay, answer by answer; or read one in, or show it. BAY is a bay's id.
+    """Survey a bay's floor, read a survey in, or show it. BAY is a bay's id.
 
-    A table of points has the columns name, x, y and height (m and mm unless it says otherwise), in bay axes.
+    Without an option: full screen, reading by reading; left and taken up again at any time.
+
+    A table of points names its columns in the first row: name, x, y, height and, if wanted, what.
+    x and y are in m, heights in mm, unless the heading (x mm) or a cell (3 ft) says another unit. They count
+    from the bay's corner as in its file; a higher floor has the greater height. Rows that begin with # are notes.
     """
     from readiness.records.shop import ShopFolder
 
@@ -151,8 +155,9 @@ def survey(
     if not (instrument and by.strip()):
         raise click.UsageError("--points FILE needs --instrument ID and --by NAME.")
     made = survey_of_points(folder, bay, points, instrument=instrument, by=by.strip(), day=_day(day))
-    put("".join(f"{line}\n" for line in said_of(folder, bay, made)))
-    put(f"Written: {keep_new(folder, made, f'Made of {points.name}.')}\n")
+    said = said_of(folder, bay, made)
+    path = keep_new(folder, made, f"Made of {points.name}.")
+    put("".join(f"{line}\n" for line in (*said, f"Written: {path}")))
     return Exit.GO
 
 

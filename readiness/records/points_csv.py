@@ -67,6 +67,9 @@ def read_points(path: Path, head: Head) -> Survey:
         top.wrong("nothing", f"a heading with {listed(NEEDED)}, then a point in each row")
         raise FileMistakes(mistakes)
     heading = _heading(rows, top)
+    if len(rows) == 1 and not mistakes:
+        hint = "A row that begins with # counts as a note."
+        top.wrong("a heading and no points", "a point in each row under the heading", hint)
     if mistakes:
         raise FileMistakes(in_order(mistakes))
     sound = [_is_sound(row, heading, top) for row in rows[1:]]
@@ -97,6 +100,8 @@ def _text(path: Path) -> str:
     try:
         with path.open("rb") as stream:
             data = stream.read(MOST_BYTES + 1)
+    except (FileNotFoundError, IsADirectoryError):
+        raise wrong(0, 0, "no such file", "a table of points") from None
     except OSError as fault:
         why = (fault.strerror or type(fault).__name__).lower()
         raise wrong(0, 0, f"no way to read it ({why})", "a table of points") from fault

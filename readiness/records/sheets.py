@@ -21,6 +21,8 @@ def open_sheet(name: str, shop: Path | None) -> tuple[Sheet, tuple[str, ...], Sy
     folder = (ShopFolder.find(path) if is_file and shop is None else None) or ShopFolder(
         shop or default_folder()
     )
+    if not is_file:
+        folder.shop  # noqa: B018  a missing shop is the better message than a missing sheet
     sheet = _from_file(path) if is_file else folder.sheets.named(name, "The command")
     sides = folder.checklist(sheet.checklist, f"The sheet {sheet.sheet}").sides
     has_shop = not is_file or (folder.path / SHOP_FILE).is_file()

@@ -16,7 +16,7 @@ import msgspec
 from readiness.checklist.mistakes import UNPRINTABLE, near
 from readiness.checks.floor.from_survey import why_not_now, why_not_these_tools
 from readiness.checks.floor.surveyed import surveyed
-from readiness.job import LevelRun, Survey, SurveyPoint
+from readiness.job import Bay, LevelRun, Survey, SurveyPoint
 from readiness.records.chained import SUFFIX, Chained, JournalError, check_name, disk, sync_folder
 from readiness.records.lines import glance
 from readiness.records.replay import SurveyReplay
@@ -148,7 +148,7 @@ def survey_of_points(
     """The survey that a table of points makes, not written yet. Raises ShopError, FileMistakes."""
     from readiness.records.points_csv import Head, read_points
 
-    there = folder.bays.named(bay, "'readiness survey'")
+    there = bay_of(folder, bay)
     _check_tool(folder, instrument, day)
     by = UNPRINTABLE.sub(" ", by)
     survey = read_points(path, Head(next_id(folder, bay, day), there, day, by, instrument))
@@ -157,6 +157,12 @@ def survey_of_points(
     except ValueError as fault:
         raise ShopError(f"The survey cannot serve: {str(fault).rstrip('.')}.") from None
     return survey
+
+
+def bay_of(folder: ShopFolder, bay: str) -> Bay:
+    """The bay that a person named. Raises ShopError; that there is no shop is a better message than no bay."""
+    folder.shop  # noqa: B018
+    return folder.bays.named(bay, "'readiness survey'")
 
 
 def _check_tool(folder: ShopFolder, name: str, day: date) -> None:
@@ -187,7 +193,7 @@ def said_of(
     folder: ShopFolder, bay: str, survey: Survey | None = None, now: datetime | None = None
 ) -> tuple[str, ...]:
     """What a survey says of the bay's floor, by default its newest, and at `now` why it may not count. Raises ShopError."""
-    there = folder.bays.named(bay, "'readiness survey'")
+    there = bay_of(folder, bay)
     survey = survey or there.survey
     if survey is None:
         raise ShopError(f"{there.title} has no survey yet; 'readiness survey {bay}' takes one.")

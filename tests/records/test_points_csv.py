@@ -125,7 +125,7 @@ def test_inches_and_words():
          ["2:1 row: found 7 cells, With decimal commas, part", "3:1 row: found 7 cells, With decimal commas, part"]),
         (PLAIN.replace(",", ";").replace("5;", "1.005,5;"), ["3:3 points[B].x: found '1.005,5 m'"]),
         (PLAIN.replace("height", "height m"), ["3:7 points[B].height: found '2.5 m', 2500 mm off most of the others", "4:7 points[C].height"]),
-        ("name,x,y,height\n", ["1:1 points: found 0 points"]),
+        ("name,x,y,height\n#1,1,1,0\n", ["1:1 file: found a heading and no points, A row that begins with # counts"]),
         ("name,x,y,height\nA,1,1,0\n", ["1:1 points: found 1 point,"]),
         (b"x" * 1_000_001, ["0:0 file: found more than 1000000 bytes"]),
         ("name,x,y,height\n" + "A,1,1,0\n" * 2_001, ["2001:1 file: found more than 2000 rows"]),
@@ -233,7 +233,7 @@ def test_a_table_becomes_the_bays_survey(shop, tmp_path):
         (["bay-3", "--points", "T", "--instrument", "gauge-1", "--by", "x"], "measures pressure, not heights"),
         (["bay-3", "--points", "T", "--instrument", "laser-1", "--by", "x", "--date", "soon"], "a date such as"),
         (["bay-3", "--points", "T", "--instrument", "laser-1", "--by", "x", "--date", "2999-01-01"], "still to come"),
-        (["bay-3", "--points", "nowhere.csv", "--instrument", "laser-1", "--by", "x"], "no way to read it"),
+        (["bay-3", "--points", "nowhere.csv", "--instrument", "laser-1", "--by", "x"], "no such file"),
         (["bay-3"], "full-screen terminal"),
     ],
 )  # fmt: skip
