@@ -205,6 +205,15 @@ def over_wheels(geometry: Geometry, raw: Mapping[str, Traced]) -> dict[str, Trac
         return dict(raw)
     if len(known) < len(CORNERS):
         raise ValueError("the floor's height is needed at all four wheels or at none")
+    return dict(_over_wheels(geometry, tuple(raw.items())))
+
+
+Causes = tuple[tuple[str, Traced], ...]
+
+
+@lru_cache(maxsize=64)  # most answers that are typed change nothing of it
+def _over_wheels(geometry: Geometry, given: Causes) -> Causes:
+    raw = dict(given)
     car = footing(geometry.wheels)
     wheels = [raw[f"floor.{c}"] for c in CORNERS]
     same = {name: t for name, t in raw.items() if name.removeprefix("floor.") not in CORNERS}
@@ -215,7 +224,7 @@ def over_wheels(geometry: Geometry, raw: Mapping[str, Traced]) -> dict[str, Trac
         name, dx, dy = f"floor.foot.{n}", x - car.centre[0], y - car.centre[1]
         weights = [-0.25 - a * dx - b * dy for a, b in zip(car.along, car.across, strict=True)]
         same[name] = raw.get(name, Traced(0.0)).plus(_sum(weights, wheels))
-    return same
+    return tuple(same.items())
 
 
 def budget(
@@ -231,10 +240,8 @@ def budget(
     return _budget(geometry, tuple(causes.items()), tuple((name, tuple(ms)) for name, ms in grouped.items()))
 
 
-@lru_cache(maxsize=64)  # most answers that are typed change nothing of it
-def _budget(
-    geometry: Geometry, given: tuple[tuple[str, Traced], ...], groups: tuple[tuple[str, tuple[str, ...]], ...]
-) -> Budget:
+@lru_cache(maxsize=64)
+def _budget(geometry: Geometry, given: Causes, groups: tuple[tuple[str, tuple[str, ...]], ...]) -> Budget:
     """The same; all floors of the causes are against the plane of the wheels."""
     causes = dict(given)
     values = {name: t.value for name, t in causes.items()}

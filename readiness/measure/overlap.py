@@ -26,6 +26,7 @@ _Corner = tuple[float, float, XY, XY]
 _Edge = tuple[float, float, float, float, float]
 
 
+@lru_cache(maxsize=1024)  # things and zones stay where they are from answer to answer
 def way_out(a: Core, b: Core) -> Witness:
     """Distance between A and B where they are apart, minus the shortest way out where they are not."""
     d, pa, pb = _apart(a, b)

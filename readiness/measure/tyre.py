@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from readiness.measure.springs import STANDARD_GRAVITY
 
@@ -61,6 +62,7 @@ class TyreSize:
         return f"{self.width}/{self.aspect} R{self.rim}{service}"
 
 
+@lru_cache(maxsize=64)
 def parse_size(text: str) -> TyreSize:
     """The size that a side wall or placard shows. Raises ValueError with one sentence.
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 ROOT_3 = math.sqrt(3.0)
 
@@ -47,7 +48,7 @@ class Traced:
         """An estimate whose whole uncertainty is one error."""
         return cls(estimate.value, {error: estimate.u} if estimate.u else {})
 
-    @property
+    @cached_property
     def u(self) -> float:
         return math.hypot(*self.effects.values())
 
