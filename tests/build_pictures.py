@@ -35,6 +35,11 @@ async def floor(who: Technician) -> None:
     await who.go_to("floor")
 
 
+async def aim(who: Technician) -> None:
+    """The third thing to put right on the go / no-go page."""
+    await who.press("f10", "3")
+
+
 async def verdict(who: Technician) -> None:
     await who.press("f10")
 
@@ -52,7 +57,8 @@ PICTURES: dict[str, tuple[str | None, Act]] = {
     "start": (None, nothing),
     "tyres": ("HB-0420", tyres),
     "help": ("HB-0420", explained),
-    "floor": ("HB-0417", floor),
+    "floor": ("HB-0421", floor),
+    "aim": ("HB-0421", aim),
     "clear-area": ("HB-0418", clear_area),
     "verdict": ("HB-0418", verdict),
     "verdict-go": ("HB-0417", verdict),

@@ -37,6 +37,13 @@ def altitude_pressure(scene: Scene) -> Estimate:
     return Estimate(standard_pressure(scene.shop.altitude), 1.2)
 
 
+def signed_height(scene: Scene, mm: float) -> str:
+    """A height for a picture, with its sign and to a tenth of a mm; no sign where it rounds to nothing."""
+    rounded = round(mm, 1)
+    sign = "" if not rounded else "-" if rounded < 0 else "+"
+    return f"{sign}{scene.show(abs(rounded), 'mm')}"
+
+
 # --- what a checklist may say --------------------------------------------------------------------
 
 Problem = tuple[str, str, str]

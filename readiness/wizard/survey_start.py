@@ -130,7 +130,7 @@ class SurveyStart(Screen[None]):
 
         offers = (
             Offer("l", "laser", "laser and staff: a height at every place"),
-            Offer("s", "level", "level on a straightedge, laid from place to place"),
+            Offer("v", "level", "level on a straightedge, laid from place to place"),
         )
         way = await self.app.push_screen_wait(Pick(f"{folder.bays[self.bay].title}: surveyed with", offers))
         length = await self._ask_length(folder.shop.units) if way == "level" else None

@@ -540,12 +540,13 @@ def test_the_worst_case_sum_and_the_95_percent_follow_from_the_lines():
 
 def test_the_picture_shows_the_target_as_meant_and_as_seen():
     found = judged(answers({"plate.1": -9.0}, (60.0, 0.0)))
-    meant, seen_as = (s for s in found.picture if isinstance(s, Line))
+    (meant,) = (s for s in found.picture if isinstance(s, Line))
     assert meant.points == ((3.4, 0.0), (6.0, 0.0))
-    assert seen_as.marked
-    aim = part(found, "radar.plate.azimuth")
-    (x0, y0), (x1, y1) = seen_as.points
-    assert degrees(np.arctan2(y1 - y0, x1 - x0)) == pytest.approx(aim.value)
+    (plate,) = (s for s in found.picture if isinstance(s, Spot) and s.role == "target")
+    azimuth = part(found, "radar.plate.azimuth")
+    mm = 1000 * (6.0 - 3.4) * radians(azimuth.value)
+    assert plate.label.startswith(f"{mm:.0f} mm left")
+    assert plate.marked == (azimuth.outcome != "pass")
     labels = [s.label for s in found.picture if isinstance(s, Spot) and s.role == "height"]
     assert labels == ["-9 mm", "0 mm", "0 mm"]
 

@@ -203,7 +203,7 @@ def test_the_height_map_shows_every_place_over_the_plane_of_the_wheels():
     found = judged(floor(), staffs({**flat(along=2.0), "reflector.1": 2.0 * -3.2 - 7.0}))
     labels = {s.at: s.label for s in found.picture if type(s).__name__ == "Spot"}
     assert labels[PLACES["reflector.1"]] == "-7 mm"
-    assert labels[PLACES["lf"]] == "+0 mm"
+    assert labels[PLACES["lf"]] == "0 mm"
     assert set(labels) == set(PLACES.values())
 
 

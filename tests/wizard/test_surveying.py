@@ -173,7 +173,7 @@ async def test_a_bay_is_surveyed_by_laser_key_by_key(folder, clock):
 async def test_a_wrong_sign_by_level_is_caught_and_corrected(folder, clock):
     app = surveys(folder, clock, "bay-1")
     async with app.run_test(size=(120, 40)) as pilot:
-        who = await begun(app, pilot, "s", *"2.5", "enter")
+        who = await begun(app, pilot, "v", *"2.5", "enter")
         session = screen(app).session
         assert session.surveying.straightedge == 2.5
         runs = session.surveying.runs
@@ -339,7 +339,7 @@ async def test_a_place_is_added_and_another_left_out(folder, clock):
 async def test_a_run_is_added_and_another_left_out(folder, clock):
     app = surveys(folder, clock, "bay-1")
     async with app.run_test(size=(80, 24)) as pilot:
-        who = await begun(app, pilot, "s", "enter")
+        who = await begun(app, pilot, "v", "enter")
         session = screen(app).session
         runs = session.surveying.runs
         start = session.surveying.nodes[0]

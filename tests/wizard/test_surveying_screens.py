@@ -23,7 +23,7 @@ async def by_laser(app, pilot) -> None:
 
 
 async def by_level_with_a_wrong_reading(app, pilot) -> None:
-    who = await begun(app, pilot, "s", *"2.5", "enter")
+    who = await begun(app, pilot, "v", *"2.5", "enter")
     for _ in range(9):
         await enter(who, level(app))
     await enter(who, "9.5")

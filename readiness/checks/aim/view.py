@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 
 from readiness.checks.aim import layout
 from readiness.checks.aim.pairs import AXES, Seen
 from readiness.checks.car import car_outline, wheel_places
+from readiness.checks.common import signed_height
 from readiness.checks.floor.heights import capital
 from readiness.checks.kind import Scene
-from readiness.checks.picture import XY, Line, Picture, Shape, Spot
+from readiness.checks.picture import Line, Picture, Shape, Spot
 from readiness.measure.aim import Axis, Budget
 from readiness.measure.uncertain import Traced
 
 WAYS = {"azimuth": ("to the left", "to the right"), "elevation": ("up", "down")}
 TWO_SIDED = 1.96
 """Standard uncertainties to either side that hold 95 % (normal distribution)."""
-
-LEAST = 0.05
-"""mm; less is shown as nothing."""
 
 SIGNS = "Signs: azimuth plus to the left, elevation plus up, as the sensor sees it; u is one standard uncertainty."
 AGAINST = (
@@ -89,7 +86,7 @@ def _between(axis: Axis, effect: Traced) -> str:
 
 
 def picture(scene: Scene, found: Sequence[Seen]) -> Picture:
-    """The car from above, each sensor with its target as meant and as it is seen, feet with their heights."""
+    """The car from above, each sensor and its target with how far off it is seen, feet with their heights."""
     shapes: list[Shape] = [car_outline(scene.sheet)]
     shapes += [Spot("wheel", at) for at in wheel_places(scene.sheet).values()]
     mirror = -1.0 if scene.side == "right" else 1.0
@@ -98,23 +95,24 @@ def picture(scene: Scene, found: Sequence[Seen]) -> Picture:
         sensor, target = s.pair.sensor, s.pair.target
         eye, meant = ((p.x, mirror * p.y) for p in (sensor.at, target.at))
         shapes.append(Line("clearance", (eye, meant)))
-        if s.budget is not None:
-            shapes.append(Line("clearance", (eye, _as_seen(eye, meant, s.budget)), marked=True))
         if sensor.id not in drawn:
             shapes.append(Spot("sensor", eye, sensor.id))
         if target.id not in drawn:
-            shapes += [Spot("target", meant, target.id), *_feet(scene, s, mirror)]
+            off = any(s.share(axis, scene.factor) > 1.0 for axis in AXES)
+            shapes += [Spot("target", meant, _off_by(scene, s), off), *_feet(scene, s, mirror)]
         drawn |= {sensor.id, target.id}
     return tuple(shapes)
 
 
-def _as_seen(eye: XY, meant: XY, budget: Budget) -> XY:
-    turn = math.radians(budget.total.azimuth.value)
-    x, y = meant[0] - eye[0], meant[1] - eye[1]
-    return (
-        eye[0] + x * math.cos(turn) - y * math.sin(turn),
-        eye[1] + x * math.sin(turn) + y * math.cos(turn),
-    )
+def _off_by(scene: Scene, found: Seen) -> str:
+    """How far off the target is seen on each axis, in mm where it stands; its name where it is seen straight."""
+    if found.budget is None:
+        return found.pair.target.id
+    totals = {axis: found.budget.total.on(axis) for axis in AXES}
+    told = {axis: t.value for axis, t in totals.items() if abs(t.value) > scene.factor * t.u}
+    size = {axis: scene.show(round(abs(found.budget.aim.mm(axis, v))), "mm") for axis, v in told.items()}
+    words = [f"{size[axis]} {WAYS[axis][v < 0].removeprefix('to the ')}" for axis, v in told.items()]
+    return ", ".join(words) or found.pair.target.id
 
 
 def _feet(scene: Scene, found: Seen, mirror: float) -> list[Shape]:
@@ -122,11 +120,4 @@ def _feet(scene: Scene, found: Seen, mirror: float) -> list[Shape]:
     if not over or found.pair.stands.lies:
         return []
     feet = zip(found.pair.target.feet, over, strict=True)
-    return [Spot("height", (foot.x, mirror * foot.y), _over(scene, t.value)) for foot, t in feet]
-
-
-def _over(scene: Scene, mm: float) -> str:
-    """A height with its sign; none where it rounds to nothing."""
-    if abs(mm) < LEAST:
-        return scene.show(0.0, "mm")
-    return f"{'-' if mm < 0 else '+'}{scene.show(abs(mm), 'mm')}"
+    return [Spot("height", (foot.x, mirror * foot.y), signed_height(scene, t.value)) for foot, t in feet]

@@ -26,6 +26,7 @@ from readiness.checks.floor.heights import (
     foot_runs,
     place_name,
     places,
+    short_name,
 )
 from readiness.checks.floor.levels import by_level
 from readiness.checks.floor.parts import flatness_part, foot_label, foot_part, slope_parts, twist_part
@@ -117,13 +118,8 @@ def _ask_runs(scene: Scene) -> list[Question]:
     return asked
 
 
-def _short(place: str) -> str:
-    """'LF' for a wheel; a foot keeps its words."""
-    return place.upper() if place in WHEELS else place_name(place)
-
-
 def _ask_run(a: str, b: str) -> tuple[Question, Question]:
-    label = f"{_short(a)} to {_short(b)}"
+    label = f"{short_name(a)} to {short_name(b)}"
     part = "" if b in WHEELS else f"target.{b}"
     first = Question(f"run.{a}-{b}.1", label, unit="mm/m", measures="slope", low=-100, high=100, part=part,
                      hint=f"{place_name(a)} to {place_name(b)}: plus if the {place_name(b)} end is higher")  # fmt: skip

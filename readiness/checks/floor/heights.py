@@ -76,6 +76,11 @@ def capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
+def short_name(place: str) -> str:
+    """'LF' for a wheel; a foot keeps its words."""
+    return place.upper() if place in WHEELS else place_name(place)
+
+
 def foot_runs(scene: Scene) -> list[tuple[str, str]]:
     """A level run to every foot from the nearest wheel."""
     wheels = wheel_places(scene.sheet)

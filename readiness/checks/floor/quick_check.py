@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from readiness.checks.floor.heights import Heights, foot_runs, place_name
+from readiness.checks.floor.heights import Heights, foot_runs, place_name, short_name
 from readiness.checks.floor.levels import level_pair, run_answers, zero_error_u
 from readiness.checks.floor.surveyed import U_FOOT
 from readiness.checks.kind import Answer, Part, Question, Scene
@@ -48,7 +48,7 @@ def ask_quick(scene: Scene, demanded: int) -> list[Question]:
 
 
 def _ask_run(run: _Run, *, optional: bool) -> tuple[Question, Question]:
-    label, end = f"Level {run.where}", place_name(run.end)
+    label, end = f"{short_name(run.start)} to {short_name(run.end)}", place_name(run.end)
     first = Question(
         f"{run.key}.1", label, unit="mm/m", measures="slope", low=-100, high=100, optional=optional,
         part=run.key, hint=f"{place_name(run.start)} to {end}, to confirm the survey: plus if the {end} end is higher",

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from readiness.checks.car import car_outline, foot_places
+from readiness.checks.common import signed_height
+from readiness.checks.floor.from_survey import AT_POINT
 from readiness.checks.floor.heights import Heights, capital, place_name, point_name
 from readiness.checks.floor.numbers import extremes, in_degrees, peak_to_valley, residuals, slopes, twist
 from readiness.checks.kind import Part, Scene
@@ -68,7 +72,10 @@ def _foot_lines(scene: Scene, heights: Heights, surface: Surface, feet: Sequence
 
 
 def height_map(scene: Scene, heights: Heights, surface: Surface, parts: Sequence[Part]) -> Picture:
-    """Height map: every measured point, every wheel and foot, in mm over the plane of the wheels."""
+    """Height map: every measured point, every wheel and foot, in mm over the plane of the wheels.
+
+    A point that was measured under a wheel or foot stands once, as that.
+    """
     failed = {p.key for p in parts if p.outcome == "fail"}
     marked = {f for f in surface.places if f"target.{f}" in failed}
     if "flatness" in failed:
@@ -77,10 +84,14 @@ def height_map(scene: Scene, heights: Heights, surface: Surface, parts: Sequence
         marked |= set(WHEELS)
     plane = fit_plane([(*surface.places[w], surface.heights[w]) for w in WHEELS])
     feet = foot_places(scene.sheet, scene.job.sides)
+    named = {p: at for p, at in surface.places.items() if p in WHEELS or p in feet}
     spots = []
     for name, (x, y) in surface.places.items():
+        twins = [p for p, at in named.items() if name not in named and math.dist(at, (x, y)) <= AT_POINT]
+        if twins:
+            marked |= {*twins} if name in marked else set()
+            continue
         over = surface.heights[name] - (plane.a + plane.b * x + plane.c * y)
         role: Role = "wheel" if name in WHEELS else "target" if name in feet else "height"
-        sign = "-" if over < 0 else "+"
-        spots.append(Spot(role, (x, y), f"{sign}{scene.show(abs(over), 'mm')}", name in marked))
-    return (car_outline(scene.sheet), *spots)
+        spots.append((name, Spot(role, (x, y), signed_height(scene, over))))
+    return (car_outline(scene.sheet), *(replace(s, marked=name in marked) for name, s in spots))
