@@ -267,7 +267,7 @@ def test_without_a_folder_the_new_shop_is_where_the_program_looks(tmp_path):
     assert "There is no job 'HB-1'" in one_sentence(run("check", "HB-1", env=homes))
 
 
-@pytest.mark.parametrize("kind", ["checklist", "part", "shop", "instruments", "bay", "sheet", "answers"])
+@pytest.mark.parametrize("kind", ["checklist", "part", "shop", "instruments", "bay", "sheet", "survey", "answers"])
 def test_schema_prints_a_schema(kind):
     import jsonschema
 
@@ -278,7 +278,7 @@ def test_schema_prints_a_schema(kind):
 
 def test_version_and_help():
     assert run("--version").stdout == f"readiness {__version__}\n"
-    for args in ([], ["check"], ["demo"], ["lint"], ["schema"]):
+    for args in ([], ["check"], ["demo"], ["layout"], ["lint"], ["new-shop"], ["schema"], ["survey"]):
         done = run(*args, "--help")
         assert (done.returncode, done.stderr) == (0, "")
         assert done.stdout.startswith("Usage: readiness")

@@ -111,7 +111,19 @@ def _meant(sheet: job.Sheet, target: job.Target) -> str:
         follows = _from_marks(sheet, origin, target)
         if all(abs(length - follows[mark]) <= TAPE_A for mark, length in printed.items()):
             return f"It agrees as if the lengths counted from {_in_words(stands, origin)}."
+    if mirrored := _mirrored(sheet, target, stands, printed):
+        return mirrored
     return "No origin makes them agree: look for a slip in x, y or the tape."
+
+
+def _mirrored(sheet: job.Sheet, target: job.Target, stands: job.Origin, printed: dict[str, float]) -> str:
+    """What to write where the document counts backwards and the sheet took the length as it stands."""
+    other = replace(target, at=replace(target.at, x=-target.at.x))
+    follows = _from_marks(sheet, stands, other)
+    if not target.at.x or any(abs(length - follows[mark]) > TAPE_A for mark, length in printed.items()):
+        return ""
+    way = "behind" if other.at.x < 0 else "ahead of"
+    return f"It agrees with x: {other.at.x:g} m, {way} {ALONG[stands.along]}: forward is positive."
 
 
 def _in_words(stands: job.Origin, meant: job.Origin) -> str:

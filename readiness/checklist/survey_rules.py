@@ -118,7 +118,7 @@ def _run(run: job.LevelRun, spot: Spot, known: Places, survey: job.Survey) -> bo
         return False
     read = [_plausible(run, spot, key) for key in ("first", "turned")]
     length, longest = dist(known[run.start], known[run.end]), survey.straightedge
-    if longest is not None and length > longest + OVERHANG:
+    if longest is not None and 0 < longest < length - OVERHANG:
         found = f"a run of {length:.2f} m on a straightedge of {longest:.2f} m"
         spot.wrong(
             found, "a run that the straightedge reaches across", "Put a point between, or correct x and y."
