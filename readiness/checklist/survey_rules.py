@@ -10,7 +10,7 @@ from readiness.checklist import outline
 from readiness.checklist.mistakes import near, one_of, shown
 from readiness.checklist.numbers import more_than_zero
 from readiness.checklist.walk import Rules, Spot
-from readiness.measure.level_net import Pair, adjust_levels
+from readiness.measure.level_net import Pair, adjust_levels, check_net
 
 APART = 0.001
 """Survey points nearer than this are one point, m."""
@@ -162,7 +162,11 @@ def _net(value: job.Survey, spot: Spot, known: Places) -> None:
         for r in value.runs
     ]
     try:
-        adjust_levels(pairs, value.runs[0].start, u_foot=1.0)
+        check_net(pairs, value.runs[0].start, u_foot=1.0)
+        if any(
+            p.turned is None for p in pairs
+        ):  # only then can a zero error stay open; it takes numpy to know
+            adjust_levels(pairs, value.runs[0].start, u_foot=1.0)
     except ValueError as fault:
         why = f"{str(fault)[:1].upper()}{str(fault)[1:].rstrip('.')}."
         spot.wrong(

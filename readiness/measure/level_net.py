@@ -126,7 +126,7 @@ def adjust_levels(
     Raises ValueError, one sentence that says what to do: no pairs, a run from a node to itself, a length or u
     that is not positive, an unknown datum, separate pieces, a zero error that nothing determines.
     """
-    _check(pairs, datum, u_foot, zero_u or {})
+    check_net(pairs, datum, u_foot=u_foot, zero_u=zero_u)
     levels = tuple(dict.fromkeys(p.level for p in pairs))
     nodes = tuple(n for n in dict.fromkeys(n for p in pairs for n in (p.start, p.end)) if n != datum)
     both_ways = {p.level for p in pairs if p.turned is not None}
@@ -192,9 +192,15 @@ def _undetermined(pairs: Sequence[Pair], unknown: object) -> str:
     )
 
 
-def _check(pairs: Sequence[Pair], datum: str, u_foot: float, zero_u: Mapping[str, float]) -> None:
+def check_net(
+    pairs: Sequence[Pair], datum: str, *, u_foot: float, zero_u: Mapping[str, float] | None = None
+) -> None:
+    """All that `adjust_levels` refuses but a zero error that nothing determines; needs no adjustment.
+
+    So a net whose runs were all read both ways and that passes this can be adjusted. Raises ValueError.
+    """
     _check_pairs(pairs, u_foot)
-    for level, u in zero_u.items():
+    for level, u in (zero_u or {}).items():
         if not (u > 0 and math.isfinite(u)):
             raise ValueError(f"the zero error of {level} needs a positive u, not {u:g} mm/m")
     edges = [(p.start, p.end) for p in pairs]

@@ -10,7 +10,6 @@ import itertools
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from readiness.measure.levelling import (
     DIN_18202_MM,
@@ -20,10 +19,7 @@ from readiness.measure.levelling import (
     f_numbers,
 )
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
+XY = tuple[float, float]
 XYZ = tuple[float, float, float]
 """Place in plan in m, height in mm."""
 
@@ -74,37 +70,36 @@ def lines(points: Mapping[str, XYZ], beside: float = BESIDE) -> tuple[Line, ...]
     Points of a line lie within `beside` m of the straight line between its ends; two points are on one line
     only. Of several points at one place the first counts.
     """
-    import numpy as np
-
-    first_at: dict[tuple[float, float], str] = {}
+    first_at: dict[XY, str] = {}
     for name, (x, y, _) in points.items():
         first_at.setdefault((x, y), name)
-    names = list(first_at.values())
-    xy = np.array([points[n][:2] for n in names]).reshape(-1, 2)
-    through = [found for k in range(len(names)) for found in _through(xy, k, beside)]
-    done = np.zeros((len(names), len(names)), dtype=bool)
+    names, places = list(first_at.values()), list(first_at)
+    through = [order for k in range(len(places)) for order in _through(places, k, beside)]
+    done: set[tuple[int, int]] = set()
     found = []
     for order in sorted(through, key=len, reverse=True):
-        if not done[order[0], order[-1]]:
-            done[np.ix_(order, order)] = True
+        if (order[0], order[-1]) not in done:
+            done.update(itertools.permutations(order, 2))
             found.append(_line([names[k] for k in order], points))
     return tuple(found)
 
 
-def _through(xy: NDArray[np.float64], k: int, beside: float) -> Iterator[list[int]]:
-    """Points between point k and each later one, both among them, in order, where there are three or more."""
-    import numpy as np
+def _through(places: Sequence[XY], k: int, beside: float) -> Iterator[list[int]]:
+    """Points between point k and each later one, both among them, in order, where there are three or more.
 
-    off = xy - xy[k]
-    away = np.hypot(off[:, 0], off[:, 1])
-    later = np.flatnonzero((np.arange(len(xy)) > k) & (away > 0))
-    unit = off[later] / away[later, None]
-    along = unit @ off.T
-    aside = np.abs(unit[:, :1] * off[:, 1] - unit[:, 1:] * off[:, 0])
-    between = (aside <= beside) & (along >= 0) & (along <= away[later, None] * (1 + 1e-9))
-    for row in np.flatnonzero(between.sum(axis=1) > 2):
-        on = np.flatnonzero(between[row])
-        yield on[np.argsort(along[row, on], kind="stable")].tolist()
+    Without numpy, which is not there yet when a shop is opened: a hundred points take less than to import it.
+    """
+    off = [(x - places[k][0], y - places[k][1]) for x, y in places]
+    for to_x, to_y in off[k + 1 :]:
+        away = math.hypot(to_x, to_y)
+        ux, uy, reach = to_x / away, to_y / away, away * (1.0 + 1e-9)
+        on = [
+            (along, i)
+            for i, (x, y) in enumerate(off)
+            if -beside <= ux * y - uy * x <= beside and 0.0 <= (along := ux * x + uy * y) <= reach
+        ]
+        if len(on) > 2:
+            yield [i for _, i in sorted(on)]
 
 
 def _line(names: Sequence[str], points: Mapping[str, XYZ]) -> Line:

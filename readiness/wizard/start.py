@@ -94,6 +94,8 @@ class Start(Screen[None]):
     @work(thread=True, exclusive=True, group="warm")
     def warm(self) -> None:
         """Import what the first answers need while nobody has typed yet."""
+        import numpy  # noqa: F401  # the floor of a bay that was surveyed by level is adjusted with it
+
         from readiness import units
         from readiness.checks import kinds
         from readiness.wizard import walk

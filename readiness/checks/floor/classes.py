@@ -21,7 +21,7 @@ from readiness.measure.surface import Surface
 
 ROW = 3
 """Row of DIN 18202 table 3: finished floors."""
-MOST = 150
+MOST = 100
 """Points that straight lines are looked for among: those nearest to the car, so that no answer takes long."""
 SHORTEST = 0.1
 """m; DIN 18202 says nothing of less."""
