@@ -10,6 +10,7 @@ import sys
 import tempfile
 from collections.abc import Awaitable, Callable
 from pathlib import Path
+from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
@@ -63,6 +64,7 @@ PICTURES: dict[str, tuple[str | None, Act]] = {
     "verdict": ("HB-0418", verdict),
     "verdict-go": ("HB-0417", verdict),
 }
+SURVEYS = ("level", "result")
 SIZES = ((80, 24), (120, 40))
 
 
@@ -75,12 +77,27 @@ async def draw(folder: ShopFolder, to: Path, name: str, size: tuple[int, int]) -
             app.screen.open_job(job)  # type: ignore[attr-defined]
             await settled(app, pilot)
         await act(Technician(app, pilot, {}))
-        calm(app)
-        await pilot.pause()
-        svg = app.export_screenshot(title="readiness")
-        (to / f"{name}-{size[0]}x{size[1]}.svg").write_text(svg, encoding="utf-8", newline="\n")
-        strips = app.screen._compositor.render_strips()
-        return "\n".join("".join(s.text for s in strip).rstrip() for strip in strips)
+        return await kept(app, pilot, to / f"{name}-{size[0]}x{size[1]}.svg")
+
+
+async def draw_survey(folder: ShopFolder, to: Path, name: str, size: tuple[int, int]) -> str:
+    from tests.wizard.test_surveying_screens import ACTS, surveys
+
+    bay, act = ACTS[name]
+    app = surveys(folder, Clock(), bay)
+    async with app.run_test(size=size) as pilot:
+        await act(app, pilot)
+        await settled(app, pilot)
+        return await kept(app, pilot, to / f"survey-{name}-{size[0]}x{size[1]}.svg")
+
+
+async def kept(app: ReadinessApp, pilot: Any, path: Path) -> str:
+    """The screen written as SVG, and as plain lines."""
+    calm(app)
+    await pilot.pause()
+    path.write_text(app.export_screenshot(title="readiness"), encoding="utf-8", newline="\n")
+    strips = app.screen._compositor.render_strips()
+    return "\n".join("".join(s.text for s in strip).rstrip() for strip in strips)
 
 
 def main() -> None:
@@ -91,6 +108,11 @@ def main() -> None:
             with tempfile.TemporaryDirectory() as scratch:
                 print(f"--- {name} {size[0]}x{size[1]}")
                 print(asyncio.run(draw(demo_shop(Path(scratch)), to, name, size)))
+    for name in SURVEYS:
+        for size in SIZES:
+            with tempfile.TemporaryDirectory() as scratch:
+                print(f"--- survey {name} {size[0]}x{size[1]}")
+                print(asyncio.run(draw_survey(demo_shop(Path(scratch)), to, name, size)))
 
 
 if __name__ == "__main__":

@@ -267,7 +267,9 @@ def test_without_a_folder_the_new_shop_is_where_the_program_looks(tmp_path):
     assert "There is no job 'HB-1'" in one_sentence(run("check", "HB-1", env=homes))
 
 
-@pytest.mark.parametrize("kind", ["checklist", "part", "shop", "instruments", "bay", "sheet", "survey", "answers"])
+@pytest.mark.parametrize(
+    "kind", ["checklist", "part", "shop", "instruments", "bay", "sheet", "survey", "answers"]
+)
 def test_schema_prints_a_schema(kind):
     import jsonschema
 

@@ -129,7 +129,7 @@ class Rows(Widget):
         value, look = (line.shown, "value") if answered else (line.offered, "offered")
         front = [
             Segment("▸ " if here else "  ", label),
-            Segment(_label(_capital(line.label), columns.label_of(line)), label),
+            Segment(_label(line, columns.label_of(line)), label),
             Segment(_fit(f" {value}", columns.entry_of(line)), self._look(look)),
         ]
         if not line.numeric:
@@ -287,9 +287,13 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _label(text: str, width: int) -> str:
-    """A label that is too long loses what stands in its brackets first: the sentence says that too."""
-    return _fit(text if cell_len(text) <= width else text.partition(" (")[0], width)
+def _label(line: FormLine, width: int) -> str:
+    """The words of a line; a result that is too long ends at its bracket or comma: the sentence says the rest."""
+    words = _capital(line.label)
+    if line.row is None:
+        for mark in (" (", ", "):
+            words = words if cell_len(words) <= width else words.partition(mark)[0]
+    return _fit(words, width)
 
 
 def _fit(text: str, width: int) -> str:

@@ -94,25 +94,25 @@ def picture(scene: Scene, found: Sequence[Seen]) -> Picture:
     for s in found:
         sensor, target = s.pair.sensor, s.pair.target
         eye, meant = ((p.x, mirror * p.y) for p in (sensor.at, target.at))
-        shapes.append(Line("clearance", (eye, meant)))
+        off = any(s.share(axis, scene.factor) > 1.0 for axis in AXES)
+        shapes.append(Line("clearance", (eye, meant), _off_by(scene, s), off))
         if sensor.id not in drawn:
             shapes.append(Spot("sensor", eye, sensor.id))
         if target.id not in drawn:
-            off = any(s.share(axis, scene.factor) > 1.0 for axis in AXES)
-            shapes += [Spot("target", meant, _off_by(scene, s), off), *_feet(scene, s, mirror)]
+            shapes += [Spot("target", meant, target.id, off), *_feet(scene, s, mirror)]
         drawn |= {sensor.id, target.id}
     return tuple(shapes)
 
 
 def _off_by(scene: Scene, found: Seen) -> str:
-    """How far off the target is seen on each axis, in mm where it stands; its name where it is seen straight."""
+    """How far off the target is seen on each axis, in mm where it stands; nothing where it is seen straight."""
     if found.budget is None:
-        return found.pair.target.id
+        return ""
     totals = {axis: found.budget.total.on(axis) for axis in AXES}
     told = {axis: t.value for axis, t in totals.items() if abs(t.value) > scene.factor * t.u}
     size = {axis: scene.show(round(abs(found.budget.aim.mm(axis, v))), "mm") for axis, v in told.items()}
     words = [f"{size[axis]} {WAYS[axis][v < 0].removeprefix('to the ')}" for axis, v in told.items()]
-    return ", ".join(words) or found.pair.target.id
+    return ", ".join(words)
 
 
 def _feet(scene: Scene, found: Seen, mirror: float) -> list[Shape]:
