@@ -18,8 +18,7 @@ from typing import Literal
 
 from readiness.measure.chance import chi_square_tail
 from readiness.measure.least_squares import UNCHECKED, widening
-from readiness.measure.level_net import LevelNet, Loop, Pair, adjust_levels
-from readiness.measure.levelling import SUSPECT
+from readiness.measure.level_net import SUSPECT, LevelNet, Loop, Pair, adjust_levels
 from readiness.measure.uncertain import Estimate
 
 Kind = Literal[

@@ -15,11 +15,20 @@ from dataclasses import dataclass
 from readiness.measure.chance import chi_square_tail
 from readiness.measure.graph import joined, short_cycles
 from readiness.measure.least_squares import Observation, Solution, UndeterminedError, solved, widening
-from readiness.measure.levelling import SUSPECT, height_difference, reversed_pair, worst
 from readiness.measure.uncertain import Estimate
 
 Unknown = tuple[str, str]
 """("height", node) or ("zero", level)."""
+SUSPECT = 3.29
+"""Standardised residual beyond which a run is suspect: 0.1 % risk (Baarda), from memory."""
+
+
+def reversed_pair(r1: float, r2: float) -> tuple[float, float]:
+    """Slope and zero error from a level read, turned end for end, and read again, in one unit.
+
+    r1 = slope + zero, r2 = -slope + zero. For readings of equal u, both have u / sqrt 2.
+    """
+    return (r1 - r2) / 2.0, (r1 + r2) / 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +60,7 @@ class Pair:
     @property
     def rise(self) -> float:
         """Height of end over start in mm; read one way, it holds the zero error."""
-        return height_difference(self.length, self.slope)
+        return self.length * self.slope
 
     def rise_u(self, u_foot: float) -> float:
         """u of the rise in mm: L u / sqrt 2 where read both ways, and both feet."""
@@ -104,7 +113,10 @@ class LevelNet:
 
         A single loop that does not close cannot say which of its runs is wrong: all tie.
         """
-        return worst(self.standardised, limit)
+        most = max((abs(w) for w in self.standardised), default=0.0)
+        if most <= limit:
+            return ()
+        return tuple(k for k, w in enumerate(self.standardised) if abs(w) >= most * (1 - 1e-6))
 
 
 def adjust_levels(

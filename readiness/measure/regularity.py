@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from readiness.measure.levelling import (
+from readiness.measure.floor_standards import (
     DIN_18202_MM,
     FLOOR_LINE,
     bs8204_class,

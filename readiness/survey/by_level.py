@@ -10,8 +10,7 @@ from readiness.checks.floor.net_problems import Levelled, Words, net_problems
 from readiness.checks.floor.surveyed import U_FOOT, pair_of
 from readiness.checks.kind import Part
 from readiness.job import Instrument, LevelRun, System
-from readiness.measure.level_net import Loop, Pair, adjust_levels, loops
-from readiness.measure.levelling import SUSPECT
+from readiness.measure.level_net import SUSPECT, Loop, Pair, adjust_levels, loops
 from readiness.survey.links import pieces
 from readiness.survey.readings import Findings, read_of, series
 from readiness.survey.surveying import Run, Surveying, run_keys

@@ -14,8 +14,7 @@ from readiness.checks.floor.surveyed import U_FOOT, pair_of, surveyed, tools_of
 from readiness.checks.picture import Picture, Spot
 from readiness.job import WHEELS, Bay, Instrument, Standing, Survey, System
 from readiness.measure.decide import DEFAULT_FACTOR
-from readiness.measure.level_net import loops
-from readiness.measure.levelling import SUSPECT
+from readiness.measure.level_net import SUSPECT, loops
 from readiness.measure.surface import Surface, minus, plane_weights
 from readiness.measure.uncertain import Estimate
 from readiness.survey.picture import plan

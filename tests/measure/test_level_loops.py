@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 
 from readiness.measure.graph import joined, short_cycles
 from readiness.measure.level_net import Pair, loops
-from readiness.measure.levelling import misclosure_limit
 from readiness.measure.uncertain import Estimate
 from tests.measure.level_nets import grid, nets, read
 from tests.outside import rows
@@ -79,7 +78,7 @@ def test_a_loop_within_its_class_of_levelling():
     off = [replace(pairs[0], first=pairs[0].first + 0.5, turned=pairs[0].turned - 0.5), *pairs[1:]]
     (loop,) = loops(off, u_foot=0.1)
     assert abs(loop.gap.value) == pytest.approx(1.0)
-    assert abs(loop.gap.value) < misclosure_limit(12.0, 0.008)
+    assert abs(loop.gap.value) < 12.0 * math.sqrt(0.008)
 
 
 NAMES = st.sampled_from("ABCDEFGH")

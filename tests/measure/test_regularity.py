@@ -11,7 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.spatial import ConvexHull
 
-from readiness.measure.levelling import FLOOR_LINE, din18202_limit
+from readiness.measure.floor_standards import FLOOR_LINE, din18202_limit
 from readiness.measure.regularity import (
     BESIDE,
     FOOT,

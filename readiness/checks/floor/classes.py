@@ -15,7 +15,7 @@ from typing import NamedTuple
 from readiness.checks.floor.heights import Heights, point_name
 from readiness.checks.kind import Scene
 from readiness.checks.picture import XY
-from readiness.measure.levelling import din18202_limit
+from readiness.measure.floor_standards import din18202_limit
 from readiness.measure.regularity import BS_8204_LENGTH, Gap, bs8204, din18202, f_lines, lines
 from readiness.measure.surface import Surface
 

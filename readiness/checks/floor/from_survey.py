@@ -14,7 +14,7 @@ from readiness.checks.kind import Answer, Scene
 from readiness.checks.picture import XY
 from readiness.job import Instrument, Reading, Standing, Survey, System
 from readiness.measure.chance import NORMAL_95, student
-from readiness.measure.levelling import din18202_limit
+from readiness.measure.floor_standards import din18202_limit
 from readiness.measure.plane import Fit, fit_plane
 from readiness.measure.surface import Surface, plane_weights
 from readiness.measure.uncertain import from_half_width

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 
 from readiness.measure.chance import chi_square_tail
 from readiness.measure.level_doubts import Doubt, diagonal_to_read, doubts, odd_zeros
-from readiness.measure.level_net import LevelNet, Loop, Pair
-from readiness.measure.levelling import SUSPECT
+from readiness.measure.level_net import SUSPECT, LevelNet, Loop, Pair
 
 RISK = 0.001
 """How often a sound net is called unsound as a whole: the risk behind SUSPECT."""
