@@ -1,0 +1,176 @@
+"""A shop, its instruments and its bays with what stands in them and how their floor was surveyed.
+
+Places in bay axes, m; keep-clear zones, which belong to a sheet, have the same shapes in car axes.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Literal
+
+from msgspec import Meta, Struct
+
+from readiness.job.words import Degree, Metre, Millimetre, Slope, System
+
+
+class Point(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    x: Metre
+    y: Metre
+
+
+class Place(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A point above the floor."""
+
+    x: Metre
+    y: Metre
+    z: Metre = 0.0
+
+
+class Disc(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    at: Point
+    radius: Metre
+
+
+class Segment(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A straight wall or pipe."""
+
+    start: Point
+    end: Point
+
+
+class Rectangle(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Parallel to the axes, given by two opposite corners."""
+
+    corner: Point
+    opposite: Point
+
+
+class Corridor(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Everything within `half_width` of the line from start to end."""
+
+    start: Point
+    end: Point
+    half_width: Metre
+
+
+class HeightBand(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    low: Metre = 0.0
+    high: Metre
+
+
+class Zone(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A keep-clear zone of a sheet, in car axes; exactly one shape."""
+
+    id: str
+    reason: str = "metal-free"
+    disc: Disc | None = None
+    rectangle: Rectangle | None = None
+    corridor: Corridor | None = None
+    height: HeightBand | None = None
+
+
+class Obstacle(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A thing in the bay, in bay axes; exactly one shape. A height not given counts as any height."""
+
+    name: str
+    point: Point | None = None
+    disc: Disc | None = None
+    rectangle: Rectangle | None = None
+    wall: Segment | None = None
+    height: HeightBand | None = None
+    metal: Literal["yes", "no", "unknown"] = "unknown"
+    fixed: bool = True
+    u: Metre = 0.02
+    """Standard uncertainty of its position."""
+
+
+class SurveyPoint(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A node of a survey. Its height is measured, or follows from the level runs and is not given."""
+
+    name: str
+    x: Metre
+    y: Metre
+    height: Millimetre | None = None
+    what: str = ""
+    """What stands there: 'left front wheel of the Tern estate', 'between'."""
+
+
+class LevelRun(
+    Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"start": "from", "end": "to"}
+):
+    """A level read on a straightedge from one node to another, and read again turned end for end.
+
+    `first` > 0 where the level says that `end` is higher; `turned` is what it shows after the whole
+    assembly was turned, so that of an exact level it is the same with the other sign.
+    """
+
+    start: str
+    end: str
+    first: Slope
+    turned: Slope | None = None
+    instrument: str = ""
+    """Where it was not the survey's."""
+
+
+class Survey(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The floor of a bay, in bay axes: heights at points (up is positive), or level runs between them."""
+
+    survey: str = ""
+    """Its id where it stands in a file of its own."""
+    bay: str = ""
+    date: date
+    by: str
+    instrument: str
+    straightedge: Metre | None = None
+    """Length of the straightedge that carried the level: no run can be longer."""
+    points: tuple[SurveyPoint, ...]
+    runs: tuple[LevelRun, ...] = ()
+    note: str = ""
+    renew_after: Annotated[int, Meta(ge=1, le=3650)] = 365
+    """Days after which the survey counts as lapsed."""
+
+
+class Standing(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Where the car stands in the bay: the middle of its rear axle, and where its nose points."""
+
+    x: Metre
+    y: Metre
+    heading: Degree = 0.0
+    """Direction of the car's x axis, counterclockwise from the bay's x axis."""
+
+
+class Bay(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    bay: str
+    title: str
+    outline: tuple[Point, ...]
+    standing: Standing
+    obstacles: tuple[Obstacle, ...] = ()
+    survey: Survey | None = None
+
+
+class Instrument(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A measuring tool. `accuracy` is a half width in the unit of what it measures."""
+
+    id: str
+    title: str
+    measures: str
+    """One of units.MEASURES: pressure, temperature, depth, length, slope, ..."""
+    accuracy: str
+    """Text with a unit ('3 kPa'), or a share of the reading ('5 %')."""
+    resolution: str
+    due: date
+    """The last day of its calibration."""
+    division: str = ""
+    """Sensitivity of a vial, for readings in divisions: '0.3 mm/m' or '60 arcsec'."""
+
+
+class Instruments(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    instruments: tuple[Instrument, ...]
+
+
+class Shop(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    shop: str
+    units: System = "metric"
+    altitude: Metre
+    people: tuple[str, ...] = ()
+    note: str = ""

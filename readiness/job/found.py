@@ -1,0 +1,80 @@
+"""What was found on one visit of one car: readings, fixes, events, waivers."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from msgspec import Struct
+
+from readiness.job.words import Evidence
+
+Value = float | str
+
+
+class Reading(Struct, frozen=True, kw_only=True):
+    """One answer: what was found, who found it, when, with what, and on what evidence."""
+
+    check: str
+    """The check's id, or 'shared' for an answer that every check may use."""
+    question: str
+    value: Value
+    """A float in `unit` for quantities; the value of a choice or the text otherwise."""
+    at: datetime
+    by: str
+    side: str = ""
+    """'left' or 'right' for a check asked once a side, otherwise empty."""
+    unit: str = ""
+    text: str = ""
+    """As it was typed."""
+    evidence: Evidence = "measured"
+    told_by: str = ""
+    instrument: str = ""
+    note: str = ""
+    number: int = 0
+    """Its line in the journal."""
+
+
+class Fix(Struct, frozen=True, kw_only=True):
+    """Something was put right; readings of that question before it no longer count."""
+
+    check: str
+    at: datetime
+    by: str
+    question: str = ""
+    """Empty: the whole check."""
+    side: str = ""
+    text: str = ""
+
+
+class Event(Struct, frozen=True, kw_only=True):
+    """Something happened that voids findings; `event` is a key of VOID_EVENTS."""
+
+    event: str
+    at: datetime
+    by: str
+
+
+class Waiver(Struct, frozen=True, kw_only=True):
+    """A check set aside as not applicable, with the reason."""
+
+    check: str
+    reason: str
+    at: datetime
+    by: str
+    side: str = ""
+
+
+class Job(Struct, frozen=True, kw_only=True):
+    """One car, one visit: everything answered so far, corrections already taken out."""
+
+    job: str
+    sheet: str
+    bay: str
+    sides: tuple[str, ...]
+    opened: datetime
+    by: str
+    plate: str = ""
+    readings: tuple[Reading, ...] = ()
+    fixes: tuple[Fix, ...] = ()
+    events: tuple[Event, ...] = ()
+    waivers: tuple[Waiver, ...] = ()
