@@ -1,5 +1,5 @@
-"""The tyres: size, load index, tread and cold pressure (`check`), and how far they hold the car up (`radius`)."""
+"""The tyres: `check` asks and judges, `cold` is their cold pressure, `radius` how far they hold the car up."""
 
-from readiness.checks.tyres.check import KIND, Limits, ask, cold_pressures, judge
+from readiness.checks.tyres.check import KIND, Limits, ask, judge
 
-__all__ = ["KIND", "Limits", "ask", "cold_pressures", "judge"]
+__all__ = ["KIND", "Limits", "ask", "judge"]

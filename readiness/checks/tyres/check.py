@@ -13,25 +13,20 @@ from typing import ClassVar
 from msgspec import Struct
 
 from readiness.checks.car import car_outline, wheel_places
-from readiness.checks.common import AIR, AIR_ABROAD, altitude_pressure
+from readiness.checks.common import AIR
 from readiness.checks.kind import YES_NO, Answer, Choice, Judgement, Part, Question, Scene
 from readiness.checks.parts import magnitude_part, missing_part, number_part
 from readiness.checks.picture import Picture, Spot
+from readiness.checks.tyres.cold import BAROMETER_U, ROAD, STOOD, Cold, colds_of
 from readiness.job import WHEEL_NAMES, WHEELS, Kilopascal, Millimetre
-from readiness.measure.gas import gauge_at
-from readiness.measure.uncertain import Estimate, combined, from_half_width, propagated
+from readiness.measure.uncertain import Estimate, combined
 
 KIND = "tyres"
 
-STOOD, ROAD = "stood", "road"
 PARKED = (
     Choice("s", STOOD, "stood here three hours or more"),
     Choice("r", ROAD, "from the road"),
 )
-BAROMETER_U = 0.1
-"""kPa; a station barometer's resolution and siting, common practice, no published source."""
-TYRE_TEMPERATURE_A = 3.0
-"""Half width in °C: a tyre's skin is not its air; common practice, no published source."""
 
 
 class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -81,7 +76,7 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
 
 
 def judge(scene: Scene, limits: Limits) -> Judgement:
-    colds = scene.once(_colds)
+    colds = colds_of(scene)
     treads = {w: scene.answer(f"tread.{w}") for w in WHEELS}
     parts = [_size_part(scene)]
     parts += [_pressure_part(scene, limits, w, colds[w]) for w in WHEELS]
@@ -165,92 +160,32 @@ def _size_fault(text: str) -> str:
 # --- pressure ------------------------------------------------------------------------------------
 
 
-class _Cold(Struct, frozen=True):
-    """One wheel's cold equivalent, or the answers that are missing for it."""
-
-    pressure: Answer
-    needed: tuple[Answer, ...]
-    cold: Estimate | None = None
-    set_to: float = 0.0
-
-
-def _colds(scene: Scene) -> dict[str, _Cold]:
-    return {w: _cold(scene, scene.check.limits, w) for w in WHEELS}
-
-
-def _cold(scene: Scene, limits: Limits, wheel: str) -> _Cold:
-    parked = scene.answer("parked")
-    air = scene.answer(AIR.key, shared=True)
-    pressure = scene.answer(f"pressure.{wheel}")
-    needed = [parked, air, pressure]
-    if parked.word == ROAD:
-        needed.append(scene.answer(f"temperature.{wheel}"))
-    if not all(a.ready for a in needed) or air.estimate is None or pressure.estimate is None:
-        return _Cold(pressure, tuple(needed))
-    tyre = _tyre_temperature(air.estimate, needed[-1].estimate if parked.word == ROAD else None)
-    atmosphere = _atmosphere(scene)
-    if parked.word == STOOD:
-        # the tyre has the temperature of the bay: nothing to convert, only their small difference
-        cold = propagated(
-            lambda p, dt, pa: gauge_at(p, pa, air.estimate.value + dt, pa, air.estimate.value),  # type: ignore[union-attr]
-            pressure.estimate, Estimate(0.0, from_half_width(AIR_ABROAD)), atmosphere,
-        )  # fmt: skip
-    else:
-        cold = propagated(
-            lambda p, tt, ta, pa: gauge_at(p, pa, tt, pa, ta),
-            pressure.estimate,
-            tyre,
-            air.estimate,
-            atmosphere,
-        )
-    aim = _aim(scene, limits, wheel, cold.u)
-    set_to = gauge_at(aim, atmosphere.value, air.estimate.value, atmosphere.value, tyre.value)
-    return _Cold(pressure, tuple(needed), cold, set_to)
-
-
-def cold_pressures(scene: Scene) -> dict[str, Estimate] | None:
-    """Cold gauge pressure in kPa of each wheel, in walking order; None while an answer is missing."""
-    colds = {w: c.cold for w, c in scene.once(_colds).items() if c.cold is not None}
-    return colds if len(colds) == len(WHEELS) else None
-
-
-def _tyre_temperature(air: Estimate, skin: Estimate | None) -> Estimate:
-    if skin is None:
-        return Estimate(air.value, combined(air.u, from_half_width(AIR_ABROAD)))
-    return Estimate(skin.value, combined(skin.u, from_half_width(TYRE_TEMPERATURE_A)))
-
-
-def _atmosphere(scene: Scene) -> Estimate:
-    barometer = scene.answer("barometer", shared=True, accuracy=BAROMETER_U * 3**0.5)
-    return barometer.estimate if barometer.estimate is not None else altitude_pressure(scene)
-
-
 def _placard(scene: Scene, wheel: str) -> float:
     pressure = scene.sheet.placard.pressure
     return pressure.front if wheel.endswith("f") else pressure.rear
 
 
-def _aim(scene: Scene, limits: Limits, wheel: str, u: float) -> float:
+def _to_set(scene: Scene, limits: Limits, wheel: str, u: float) -> float:
     """The cold pressure to set: the placard's, or the nearest that counts with this gauge."""
     placard, guard = _placard(scene, wheel), scene.factor * u
     least, most = placard - limits.pressure_below + guard, placard + limits.pressure_above - guard
     return min(max(placard, least), most) if least <= most else (least + most) / 2
 
 
-def _pressure_part(scene: Scene, limits: Limits, wheel: str, c: _Cold) -> Part:
+def _pressure_part(scene: Scene, limits: Limits, wheel: str, c: Cold) -> Part:
     key, name = f"pressure.{wheel}", WHEEL_NAMES[wheel].capitalize()
     if c.cold is None:
         return missing_part(key, name, *c.needed)
-    placard = _placard(scene, wheel)
+    placard, gauge = _placard(scene, wheel), c.gauge_now(_to_set(scene, limits, wheel, c.cold.u))
     return number_part(
         scene, key, f"{name}, cold,", c.cold, "kPa",
         low=placard - limits.pressure_below, high=placard + limits.pressure_above,
-        remedy=f"Set the gauge to {scene.show(round(c.set_to), 'kPa')} now, then read again.",
+        remedy=f"Set the gauge to {scene.show(round(gauge), 'kPa')} now, then read again.",
         readings=tuple(r for a in c.needed for r in a.readings),
     )  # fmt: skip
 
 
-def _side_part(scene: Scene, limits: Limits, axle: str, colds: dict[str, _Cold]) -> Part:
+def _side_part(scene: Scene, limits: Limits, axle: str, colds: dict[str, Cold]) -> Part:
     left, right = (colds["lf"], colds["rf"]) if axle == "front" else (colds["lr"], colds["rr"])
     key, label = f"side.{axle}", f"{axle.capitalize()} pressure, left against right,"
     if left.cold is None or right.cold is None:

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from readiness.checks.kind import Scene
-from readiness.checks.tyres.check import KIND, cold_pressures
+from readiness.checks.tyres.check import KIND
+from readiness.checks.tyres.cold import cold_pressures
 from readiness.job import WHEELS, Sheet
 from readiness.measure.springs import compression
 from readiness.measure.tyre import load_capacity_kg, parse_size, vertical_stiffness
