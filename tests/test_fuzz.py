@@ -40,6 +40,20 @@ JOBS = {
     "dunlin-surround": "HB-0414",
 }
 """The demo job that uses the sheet."""
+SURVEYED = ("bay-4", "HB-0421")
+"""The demo bay that was surveyed by level, and a job in it."""
+
+ALL_FIELDS = (
+    ("marks: {", "axle_loads: {front: 820 kg, rear: 610 kg}\nsprings: {front: 24 N/mm, rear: 26 N/mm}\n"
+                 "self_levelling: none\nrefers_to: thrust_line\nmarks: {"),
+    ("z: 0.47 m}\n    tolerance: {", "z: 0.47 m}\n    sees: [plate]\n    tolerance: {"),
+    ("    at: {x: 5.6 m, y: 0 m, z: 0.47 m}\n    feet:\n      - {x: 5.6 m, y: 0.45 m}\n      - {x: 5.6 m, y: -0.45 m}\n"
+     "      - {x: 5.95 m, y: 0 m}\n",
+     "    at: {x: 2.56 m, y: 0 m, z: 0.47 m}\n    feet:\n      - {x: 2.56 m, y: 0.45 m}\n      - {x: 2.56 m, y: -0.45 m}\n"
+     "      - {x: 2.91 m, y: 0 m}\n    from: {along: front_mark, across: centre_line}\n"
+     "    tape: {front_mark: 2.56 m, rear_mark: 6.13 m}\n    stand: plumb\n"),
+)  # fmt: skip
+"""What a demo sheet does not say, put into it: of these fields, too, everything is damaged."""
 
 
 @pytest.fixture(scope="module")
@@ -47,7 +61,18 @@ def folder(tmp_path_factory) -> Path:
     """The demo shop with its own copy of all checklists, so that everything can be damaged."""
     shop = demo_shop(tmp_path_factory.mktemp("fuzz"))
     shutil.copytree(places.checklists(), shop.path / "checklists")
+    whole_sheet(shop.path / "sheets" / "pipit-front.yaml")
     return shop.path
+
+
+def whole_sheet(path: Path) -> None:
+    """Put every field into the sheet that it may have."""
+    text = path.read_text(encoding="utf-8")
+    for old, new in ALL_FIELDS:
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    path.write_text(text, encoding="utf-8", newline="\n")
+    assert mistakes_in([path]) == []
 
 
 def files(folder: Path) -> dict[str, list[Path]]:
@@ -59,6 +84,7 @@ def files(folder: Path) -> dict[str, list[Path]]:
         "shop": [folder / "shop.yaml"],
         "instruments": [folder / "instruments.yaml"],
         "answers": sorted((folder / "answers").glob("*.yaml")),
+        "survey": sorted((folder / "surveys").glob("*.yaml")),
     }
 
 
@@ -73,8 +99,12 @@ def linted(path: Path, folder: Path) -> None:
 
 def checked(job: str, folder: Path, how: tuple[str, ...]) -> None:
     """The command as a whole: go, no-go, or what is wrong told."""
-    args = ["--shop", str(folder), "check", job, "--at", MOMENT.isoformat(), *how]
+    commanded(folder, "check", job, "--at", MOMENT.isoformat(), *how)
+
+
+def commanded(folder: Path, *words: str) -> None:
     with suppress(FileMistakes, JournalError, ShopError, click.ClickException):
+        args = ["--shop", str(folder), *words]
         assert cli.commands.main(args, prog_name="readiness", standalone_mode=False) in (0, 1)
 
 
@@ -84,8 +114,13 @@ def whole(folder: Path, path: Path, chance: random.Random) -> None:
         jobs = [str(path)]
     elif path.parent.name == "sheets":
         jobs = [JOBS[path.stem]]
+        commanded(folder, "layout", path.stem)
+    elif path.parent.name == "surveys":
+        jobs = [SURVEYED[1]]
     else:
-        jobs = chance.sample(list(JOBS.values()), 2)
+        jobs = chance.sample([*JOBS.values(), SURVEYED[1]], 2)
+    if path.parent.name in ("surveys", "bays") or path.name in ("instruments.yaml", "pipit-front.yaml"):
+        commanded(folder, "survey", SURVEYED[0], "--show")
     for job in jobs:
         checked(job, folder, chance.choice(((), ("--json",))))
 
@@ -94,7 +129,9 @@ def plain_text(output: str) -> bool:
     return all(line.isprintable() for line in output.split("\n"))
 
 
-@pytest.mark.parametrize("kind", ["checklist", "part", "sheet", "bay", "shop", "instruments", "answers"])
+@pytest.mark.parametrize(
+    "kind", ["checklist", "part", "sheet", "bay", "shop", "instruments", "answers", "survey"]
+)
 @pytest.mark.parametrize("nth", range(ROUNDS))
 def test_a_damaged_file_is_read_or_its_mistakes_are_told(folder, capsys, kind, nth):
     for k in range(DAMAGES):

@@ -89,6 +89,14 @@ def test_two_numbers_only_as_a_descending_compound(text: str, unit: str) -> None
     assert "more than one number" in said or "is a" in said
 
 
+@pytest.mark.parametrize("text", ["13° 2 mm/m", "2 mm/m 1°", "1 % 0.5°", "13 deg 2 in/ft"])
+@pytest.mark.parametrize("unit", ["mm/m", "deg"])
+def test_an_angle_and_a_slope_are_no_compound(text, unit):
+    with pytest.raises(UnitsError, match="more than one number"):
+        parse(text, unit)
+
+
+
 @pytest.mark.parametrize(
     ("text", "unit", "says"),
     [

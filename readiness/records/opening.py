@@ -51,13 +51,28 @@ def mistakes_in(paths: Sequence[Path], shop: Path | None = None) -> list[Mistake
         except ShopError as error:  # of a sheet or bay that the answers name
             raise FileMistakes(error.mistakes or [_as_a_whole(path, error)]) from None
 
-    journals = [path for path in paths if path.suffix == SUFFIX and _is_file(path)]
-    paths = [path for path in paths if path not in journals]
+    named = [path for path in paths if path.suffix == SUFFIX and _is_file(path)]
+    paths = [path for path in paths if path not in named]
+    journals = [*named, *(journal for path in paths for journal in _journals_in(path))]
     others: Others = {"answers": answers}
     own = [f.path / "checklists" for p in paths if (f := ShopFolder.find(p / "any")) is not None]
     folders = [*dict.fromkeys(f for f in own if f.is_dir()), places.checklists()]
     found = [mistake for path in journals for mistake in _of_journal(path, shop)]
-    return [*lint(paths, limit_types(), folders, others), *found]
+    return _each_once([*lint(paths, limit_types(), folders, others), *found])
+
+
+def _journals_in(path: Path) -> list[Path]:
+    """The journals of a shop's folder: of its jobs, and of surveys being taken."""
+    return [j for place in ("jobs", "surveys") for j in sorted((path / place).glob(f"*{SUFFIX}"))]
+
+
+def _each_once(mistakes: Sequence[Mistake]) -> list[Mistake]:
+    """One mistake met on two ways, by a path and by the shop's, is one."""
+    return list(
+        {
+            (Path(m.path).absolute(), m.line, m.column, m.where, m.found): m for m in reversed(mistakes)
+        }.values()
+    )[::-1]
 
 
 def _of_journal(path: Path, shop: Path | None) -> list[Mistake]:

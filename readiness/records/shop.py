@@ -38,7 +38,8 @@ class ShopError(Exception):
 class Files(Mapping[str, T], Generic[T]):
     """The YAML files of one kind in a folder, by the id that each says in its first key.
 
-    Each is read at first use and kept. Looking one up raises ShopError if it has mistakes.
+    Each is read at first use and kept. Looking one up raises ShopError if it has mistakes, or if two files
+    say its id: which of them counts is not for the program to choose.
     """
 
     def __init__(self, folder: Path, kind: str, read: Callable[[Path], T]) -> None:
@@ -48,28 +49,40 @@ class Files(Mapping[str, T], Generic[T]):
         self._kept: dict[str, T] = {}
 
     @cached_property
-    def paths(self) -> dict[str, Path]:
-        """Id -> file, by name of the file; of two files with one id the first counts."""
+    def files(self) -> tuple[tuple[str, Path], ...]:
+        """Every file with the id that it says, by name of the file."""
         from readiness.checklist.load import yaml_files
 
-        found: dict[str, Path] = {}
         try:
-            for path in yaml_files(self.folder):
-                found.setdefault(_id_in(path, self.kind), path)
+            return tuple((_id_in(path, self.kind), path) for path in yaml_files(self.folder))
         except OSError as fault:
             why = (fault.strerror or type(fault).__name__).lower()
             raise ShopError(f"The folder {self.folder} cannot be read: {why}.") from fault
+
+    @cached_property
+    def paths(self) -> dict[str, Path]:
+        """Id -> file, the first of two with one id."""
+        found: dict[str, Path] = {}
+        for name, path in self.files:
+            found.setdefault(name, path)
         return found
 
     def __getitem__(self, name: str) -> T:
         if name not in self._kept:
-            self._kept[name] = _trusted(self._read, self.paths[name])
+            path = self.paths[name]
+            again = next((p for id, p in self.files if id == name and p != path), None)
+            if again is not None:
+                raise ShopError(
+                    f"{again} and {path.name} both say '{self.kind}: {name}': give each an id of its own, or take one away."
+                )
+            self._kept[name] = _trusted(self._read, path)
         return self._kept[name]
 
     def forget(self) -> None:
         """Read everything anew when it is needed next: files were written meanwhile."""
         self._kept.clear()
-        self.__dict__.pop("paths", None)
+        for worked_out in ("files", "paths"):
+            self.__dict__.pop(worked_out, None)
 
     def __iter__(self) -> Iterator[str]:
         return iter(self.paths)
@@ -238,8 +251,10 @@ class ShopFolder:
 
     def _surveys_of(self, bay: str) -> Iterator[Survey]:
         """Surveys in files of their own. Raises ShopError for one with mistakes: an older one is no stand-in."""
-        for name, path in self.surveys.paths.items():
-            if _said_in(path, "bay") == bay:
+        for name, path in self.surveys.files:
+            said = _said_in(path, "bay")
+            # where the file's head does not say it, the whole file does
+            if said == bay or (not said and self.surveys[name].bay == bay):
                 yield self.surveys[name]
 
     def _read_checklist(self, path: Path) -> Checklist:

@@ -50,6 +50,18 @@ class SurveyJournal(Chained[SurveyReplay]):
         body = {"id": id, "bay": bay, "way": way, "by": by, "straightedge": straightedge, **_plan(plan)}
         return cls._begin(folder / f"{id}{SUFFIX}", SurveyReplay.FIRST, at, body)
 
+    @classmethod
+    def open(cls, path: Path, write: bool = True) -> SurveyJournal:
+        """See `Chained.open`. A copy under another name is refused: two surveys of one id are none."""
+        journal = super().open(path, write)
+        id = journal.surveying.id
+        if id != path.stem:
+            journal.close()
+            raise JournalError(
+                f"{path} holds the survey {id}: name it {id}{SUFFIX} again, or take it away if it is a copy."
+            )
+        return journal
+
     @property
     def surveying(self) -> Surveying:
         """The survey as it stands: withdrawn readings taken out, notes put into the others."""

@@ -251,7 +251,7 @@ def _compound(entry: Entry, names: list[str]) -> Fraction:
     total, room = entry.terms[0].number, Fraction(1)
     fine = len(names) == 1 or noun_of(names[0]) in ("a length", "a time", "an angle")
     for before, term, name in zip(entry.terms, entry.terms[1:], names[1:], strict=False):
-        fine = fine and same(name, names[0]) and before.number.denominator == 1
+        fine = fine and linear(name, names[0]) and before.number.denominator == 1
         if not fine:
             break
         part = term.number * exact(name, names[0])[0]

@@ -90,7 +90,8 @@ def test_a_survey_is_resumed_after_every_prefix_of_its_entries(tmp_path, way):
     lines = path.read_bytes().splitlines(keepends=True)
     for count in range(1, len(lines) + 1):
         for torn in (b"", lines[count][: len(lines[count]) // 2] if count < len(lines) else b'{"n"'):
-            part = tmp_path / f"part-{count}-{len(torn)}.jsonl"
+            part = tmp_path / f"part-{count}-{len(torn)}" / path.name
+            part.parent.mkdir()
             part.write_bytes(b"".join(lines[:count]) + torn)
             with SurveyJournal.open(part) as again:
                 states.append(again.surveying)
@@ -314,6 +315,57 @@ def test_a_survey_with_mistakes_is_no_reason_to_fall_back_on_an_older_one(own):
         _ = own.bays["bay-1"]
     assert own.bays["bay-2"].bay == "bay-2"
     assert any("bad.yaml" in str(m) for m in mistakes_in([own.surveys_folder]))
+
+
+def test_of_two_surveys_of_one_id_none_counts(own):
+    keep_new(own, plain(date(2030, 1, 1), "one"), "")
+    copy = own.surveys_folder / "copy.yaml"
+    copy.write_text(survey_text(plain(date(2030, 2, 1), "one")), encoding="utf-8", newline="\n")
+    own.forget_surveys()
+    with pytest.raises(ShopError, match=r"one\.yaml and copy\.yaml both say 'survey: one'"):
+        _ = own.bays["bay-1"]
+    assert own.bays["bay-2"].bay == "bay-2"
+    assert any("'one' again" in str(m) for m in mistakes_in([own.path]))
+
+
+@pytest.mark.parametrize("how", ["late", "quoted", "flow"])
+def test_a_survey_counts_wherever_its_file_says_the_bay(own, how):
+    text = survey_text(plain(date(2030, 1, 1), "mine"))
+    if how == "late":
+        text = text.replace("bay: bay-1\n", "note: " + "long " * 790 + "\n") + "bay: bay-1\n"
+    elif how == "quoted":
+        text = text.replace("bay: bay-1\n", '"bay" : bay-1\n')
+    else:
+        points = "[{name: a, x: 1 m, y: 1 m, height: 0 mm}, {name: b, x: 5 m, y: 1 m, height: 0 mm}, {name: c, x: 3 m, y: 4 m, height: 0 mm}]"
+        text = f"{{survey: mine, bay: bay-1, date: 2030-01-01, by: A. Test, instrument: laser-1, points: {points}}}\n"
+    (own.surveys_folder / "mine.yaml").write_text(text, encoding="utf-8", newline="\n")
+    assert own.bays["bay-1"].survey.date == date(2030, 1, 1)
+    assert own.bays["bay-2"].survey.date < date(2030, 1, 1)
+
+
+def test_a_journal_under_another_name_is_told(own):
+    with begin(own, "bay-3", "laser", uses_of(own, ["pipit-front"]), by=BY, at=AT) as journal:
+        path = journal.path
+    copy = path.with_name("bay-1-2026-05-04.jsonl")
+    copy.write_bytes(path.read_bytes())
+    with pytest.raises(
+        JournalError, match=r"holds the survey bay-3-2026-05-04: name it bay-3-2026-05-04\.jsonl again"
+    ):
+        SurveyJournal.open(copy)
+    assert unfinished(own, "bay-3") == path
+    assert len(damaged(own, "bay-1")) == 1
+    copy.rename(copy.with_suffix(".away"))
+    SurveyJournal.open(path).close()
+
+
+def test_lint_of_a_shop_looks_at_its_journals(tmp_path):
+    own = demo_shop(tmp_path)
+    begin(own, "bay-3", "laser", uses_of(own, ["pipit-front"]), by=BY, at=AT).close()
+    assert mistakes_in([own.path]) == []
+    (own.surveys_folder / "bay-3-2026-05-05.jsonl").write_bytes(b"nonsense\n")
+    job = sorted(own.jobs_folder.glob("*.jsonl"))[0]
+    job.write_bytes(job.read_bytes().replace(b"kPa", b"bar", 1))
+    assert [Path(m.path).name for m in mistakes_in([own.path])] == [job.name, "bay-3-2026-05-05.jsonl"]
 
 
 def test_nothing_is_overwritten(own):
