@@ -170,18 +170,13 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     return Judgement(tuple(parts), _notes(scene, causes))
 
 
-def axle_changes(scene: Scene) -> tuple[Traced, Traced] | None:
-    """What the front and the rear axle carry in kg over what the procedure asks; None while answers are missing.
-
-    Errors: 'load: fuel, mass', 'load: <tool>' of all that was weighed with it, 'load: thing 1, mass' and
-    'load: thing 1, place'; what is moved ahead takes from the rear axle what it gives to the front.
-    """
-    by_cause = changes_by_cause(scene)
-    return None if by_cause is None else _summed(by_cause.values())
-
-
 def changes_by_cause(scene: Scene) -> Mapping[str, tuple[Traced, Traced]] | None:
-    """The same, one pair for each thing that is there or missing: 'fuel', 'carried 2', 'thing 1'."""
+    """What each thing that is there or missing does to the front and the rear axle, in kg over what the procedure asks.
+
+    By 'fuel', 'carried 2', 'thing 1'; None while answers are missing. Errors: 'load: fuel, mass', 'load: <tool>' of
+    all that was weighed with it, 'load: thing 1, mass' and 'load: thing 1, place'; what is moved ahead takes from the
+    rear axle what it gives to the front.
+    """
     if not all(a.ready for a in _answers(scene)):
         return None
     return {c.key: _change_by(scene, c) for c in _causes(scene)}

@@ -21,19 +21,6 @@ def pitch_deg(front_mm: float, rear_mm: float, wheelbase_m: float) -> float:
     return math.degrees(math.atan2((rear_mm - front_mm) / 1000.0, _length(wheelbase_m, "wheelbase")))
 
 
-def heave(lf: float, lr: float, rr: float, rf: float) -> float:
-    """Mean of four heights, in their unit."""
-    return (lf + lr + rr + rf) / 4.0
-
-
-def warp(lf: float, lr: float, rr: float, rf: float) -> float:
-    """What four heights on a rectangle have beyond a plane: lf - lr + rr - rf, in their unit.
-
-    Positive: left front and right rear are high. For places that are no rectangle see `plane.twist`.
-    """
-    return lf - lr + rr - rf
-
-
 def yaw_of_marks(f_mm: float, r_mm: float, x_f_m: float, x_r_m: float) -> float:
     """Yaw in degrees of the line through a front and a rear mark; > 0 nose left.
 

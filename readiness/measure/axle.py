@@ -23,13 +23,6 @@ def axle_change(mass: float, x_from_rear: float, wheelbase: float) -> tuple[floa
     return mass * front, mass * rear
 
 
-def centre_from_rear(front: float, rear: float, wheelbase: float) -> float:
-    """Distance of the centre of gravity ahead of the rear axle, in the unit of the wheelbase."""
-    if front + rear == 0:
-        raise ValueError("axle loads that add up to nothing have no centre of gravity")
-    return wheelbase * front / (front + rear)
-
-
 def ballast(
     front_kg: float, rear_kg: float, stations: Sequence[float], wheelbase: float
 ) -> tuple[float, ...]:

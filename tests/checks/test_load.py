@@ -16,8 +16,9 @@ from uncertainties import ufloat
 
 from readiness.checks import kinds
 from readiness.checks.finding import find
-from readiness.checks.load import axle_changes
+from readiness.checks.load import changes_by_cause
 from readiness.job import Event, Fix, Load, Reading, Station
+from readiness.measure.uncertain import Traced
 from tests.scenes import AT, NOW, SHEET, Visit, asked, check, given, judged, part, scene, visit
 
 LIMITS = {"front_change": 8, "rear_change": 10}
@@ -311,7 +312,8 @@ def test_masses_from_the_same_scales_share_their_error():
 def test_axle_changes_are_what_is_judged_with_the_errors_behind_it():
     answers = {**FULL, "fuel": "1/2", "extra": "y", **thing(1, "box", "40 kg", "boot floor", "y"),
                **thing(2, "bag", "10 kg", "boot floor")}  # fmt: skip
-    front, rear = axle_changes(scene(load(), answers))
+    by_cause = changes_by_cause(scene(load(), answers)).values()
+    front, rear = (Traced(0.0).plus(*axle) for axle in zip(*by_cause, strict=True))
     found = judged(load(), answers)
     assert (front.value, rear.value) == pytest.approx(change(found))
     assert (front.u, rear.u) == pytest.approx((part(found, "front").u, part(found, "rear").u))
@@ -330,4 +332,4 @@ def test_axle_changes_are_what_is_judged_with_the_errors_behind_it():
 def test_axle_changes_wait_for_every_answer():
     answers = dict(FULL)
     del answers["extra"]
-    assert axle_changes(scene(load(), answers)) is None
+    assert changes_by_cause(scene(load(), answers)) is None

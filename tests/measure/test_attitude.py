@@ -1,4 +1,4 @@
-"""Roll, pitch, heave, warp, yaw and shift against scipy's rotations, with the signs of ISO 8855."""
+"""Roll, pitch, yaw and shift against scipy's rotations, with the signs of ISO 8855."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from readiness.measure.attitude import (
-    heave,
     pitch_deg,
     roll_deg,
     roll_pitch_of_slopes,
@@ -19,7 +18,6 @@ from readiness.measure.attitude import (
     shift_at,
     turned,
     turned_back,
-    warp,
     yaw_of_marks,
 )
 
@@ -65,15 +63,6 @@ def test_offsets_at_three_metres():
     """tan: 0.1 deg is 5.236 mm and 1 deg 52.365 mm at 3 m (by hand)."""
     assert yaw_of_marks(5.236, 0, 3, 0) == pytest.approx(0.1, abs=1e-5)
     assert roll_deg(52.365, 0, 3) == pytest.approx(1.0, abs=1e-5)
-
-
-@given(mm, mm, mm, mm)
-def test_four_heights_are_heave_roll_pitch_and_warp_and_nothing_else(lf, lr, rr, rf):
-    """The four shapes are orthogonal: numpy puts the heights together again from them."""
-    roll, pitch = (lf + lr - rr - rf) / 4, (lr + rr - lf - rf) / 4
-    shapes = np.array([[1, 1, 1, 1], [1, 1, -1, -1], [-1, 1, 1, -1], [1, -1, 1, -1]])
-    parts = np.array([heave(lf, lr, rr, rf), roll, pitch, warp(lf, lr, rr, rf) / 4])
-    assert parts @ shapes == pytest.approx([lf, lr, rr, rf], abs=1e-9)
 
 
 @given(mm, mm, lengths)

@@ -9,12 +9,33 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from readiness.measure.attitude import warp
-from readiness.measure.plane import fit_plane, flatness, height_at, slopes, twist, twist_weights
+from readiness.checks.floor import numbers as floors
+from readiness.job import WHEELS
+from readiness.measure.plane import fit_plane, twist_weights
+from readiness.measure.surface import Surface, minus, plane_weights
 from tests.outside import rows
 
 PLANES = [p for p in rows("least_squares_fits") if p.values[0]["id"] in ("PL1", "PL2", "PL3")]
 PONTIUS = [p for p in rows("least_squares_fits") if p.values[0]["id"] == "PL4"]
+
+
+def surface(points, us=None) -> Surface:
+    """Points by name as a surface; each height has an error of its own."""
+    us = us or [1.0] * len(points)
+    return Surface(
+        {n: (x, y) for n, (x, y, _) in points.items()},
+        {n: z for n, (_, _, z) in points.items()},
+        {n: {n: u} for n, u in zip(points, us, strict=True)},
+    )
+
+
+def numbered(points):
+    return {str(k): tuple(p) for k, p in enumerate(points)}
+
+
+def peak_to_valley(points) -> float:
+    named = numbered(points)
+    return floors.peak_to_valley(surface(named), tuple(named)).value
 
 
 @pytest.mark.parametrize("row", PLANES)
@@ -23,7 +44,7 @@ def test_textbook_planes(row):
     assert [fit.a, fit.b, fit.c] == pytest.approx(row["coefficients"], rel=1e-12)
     assert list(fit.residuals) == pytest.approx(row["residuals"], abs=1e-12)
     assert sum(r * r for r in fit.residuals) == pytest.approx(row["ss"], rel=1e-12)
-    assert flatness(fit) == pytest.approx(row["max_minus_min_residual"], rel=1e-12)
+    assert peak_to_valley(row["points"]) == pytest.approx(row["max_minus_min_residual"], rel=1e-12)
     assert fit.dof == len(row["points"]) - 3
     assert fit.s == pytest.approx(math.sqrt(row["ss"] / fit.dof), rel=1e-12)
 
@@ -32,13 +53,17 @@ def test_textbook_planes(row):
 def test_the_algebra_meets_certified_values(row):
     """NIST's quadratic is a plane over x and x^2; x is taken in millions, which only moves the point."""
     x = [(row["x_start"] + row["x_step"] * k) / 1e6 for k in range(row["x_count"])] * row["replicates"]
-    fit = fit_plane([(v, v * v, y) for v, y in zip(x, row["y"], strict=True)])
-    want = row["certified"]
+    points = numbered((v, v * v, y) for v, y in zip(x, row["y"], strict=True))
+    fit, want = fit_plane(list(points.values())), row["certified"]
     assert fit.a == pytest.approx(want["B0"], rel=1e-9)
     assert fit.b / 1e6 == pytest.approx(want["B1"], rel=1e-11)
     assert fit.c / 1e12 == pytest.approx(want["B2"], rel=1e-9)
     assert fit.s == pytest.approx(want["residual_sd"], rel=1e-9)
-    sds = [math.sqrt(fit.covariance[k][k]) / 10 ** (6 * k) for k in range(3)]
+    # the standard deviations of the coefficients are those of a surface whose heights are good to s
+    known = surface(points, [fit.s] * len(points))
+    origin = plane_weights(known.places, 0.0, 0.0)
+    slopes = (minus(plane_weights(known.places, *at), origin) for at in ((1.0, 0.0), (0.0, 1.0)))
+    sds = [known.total(weights).u / 10 ** (6 * k) for k, weights in enumerate((origin, *slopes))]
     assert sds == pytest.approx([want["sd_B0"], want["sd_B1"], want["sd_B2"]], rel=1e-8)
 
 
@@ -54,28 +79,18 @@ def wide(points) -> bool:
     return np.linalg.svd(xy - xy.mean(axis=0), compute_uv=False)[-1] > 0.3
 
 
-@given(clouds, st.data())
-def test_weighted_fit_and_covariance_by_numpy(points, data):
+@given(clouds, where, where, st.data())
+def test_a_height_of_the_plane_and_its_u_by_numpy(points, x, y, data):
     assume(wide(points))
     us = data.draw(st.lists(st.floats(0.2, 3.0), min_size=len(points), max_size=len(points)))
-    fit = fit_plane(points, [1 / u**2 for u in us])
+    floor = surface(numbered(points), us)
     design = np.array([[1.0, x, y] for x, y, _ in points])
-    z, root = np.array([p[2] for p in points]), 1 / np.array(us)
-    solution, *_ = np.linalg.lstsq(design * root[:, None], z * root, rcond=None)
-    assert [fit.a, fit.b, fit.c] == pytest.approx(solution, abs=1e-7)
-    scatter = float(np.sum(((z - design @ solution) * root) ** 2)) / (len(points) - 3)
-    covariance = max(1.0, scatter) * np.linalg.inv((design * root[:, None] ** 2).T @ design)
-    assert np.array(fit.covariance) == pytest.approx(covariance, rel=1e-6, abs=1e-9)
-
-
-@given(clouds, where, where)
-def test_u_of_a_height_by_numpy(points, x, y):
-    assume(wide(points))
+    weights = np.array([1.0, x, y]) @ np.linalg.pinv(design)
+    got = floor.total(plane_weights(floor.places, x, y))
+    assert got.value == pytest.approx(weights @ np.array([p[2] for p in points]), abs=1e-7)
+    assert got.u**2 == pytest.approx(weights**2 @ np.array(us) ** 2, rel=1e-6, abs=1e-12)
     fit = fit_plane(points)
-    row = np.array([1.0, x, y])
-    got = height_at(fit, x, y)
-    assert got.value == pytest.approx(row @ np.array([fit.a, fit.b, fit.c]), abs=1e-9)
-    assert got.u**2 == pytest.approx(row @ np.array(fit.covariance) @ row, rel=1e-6, abs=1e-12)
+    assert got.value == pytest.approx(fit.a + fit.b * x + fit.c * y, abs=1e-9)
 
 
 # --- laws ----------------------------------------------------------------------------------------
@@ -93,27 +108,7 @@ def test_neither_frame_nor_datum_nor_tilt_change_flatness(points, dx, dy, headin
         )
         for x, y, z in points
     ]
-    assert flatness(fit_plane(there)) == pytest.approx(flatness(fit_plane(points)), abs=1e-6)
-
-
-@given(clouds, st.floats(-180, 180))
-def test_the_steepest_slope_is_the_same_from_every_heading(points, heading):
-    assume(wide(points))
-    fit = fit_plane(points)
-    along, across = slopes(fit, heading)
-    assert math.hypot(along.value, across.value) == pytest.approx(math.hypot(fit.b, fit.c), abs=1e-9)
-    back, left = slopes(fit, heading + 180)
-    assert (back.value, left.value) == pytest.approx((-along.value, -across.value), abs=1e-9)
-    assert back.u == pytest.approx(along.u, rel=1e-6, abs=1e-9)
-
-
-@given(st.floats(-20, 20), st.floats(-20, 20), st.floats(-180, 180))
-def test_slopes_are_rises_a_metre_ahead_and_to_the_left(b, c, heading):
-    fit = fit_plane([(x, y, b * x + c * y) for x in (0, 1, 2) for y in (0, 1)])
-    h = math.radians(heading)
-    along, across = slopes(fit, heading)
-    assert along.value == pytest.approx(b * math.cos(h) + c * math.sin(h), abs=1e-9)
-    assert across.value == pytest.approx(-b * math.sin(h) + c * math.cos(h), abs=1e-9)
+    assert peak_to_valley(there) == pytest.approx(peak_to_valley(points), abs=1e-6)
 
 
 # --- twist ---------------------------------------------------------------------------------------
@@ -128,12 +123,16 @@ def contacts(wheelbase: float, front: float, rear: float, z) -> list[tuple[float
     return [(*p, h) for p, h in zip(plan, z, strict=True)]
 
 
+def twist(*wheels: tuple[float, float, float]) -> float:
+    """Of the floor under four contacts, as the check has it."""
+    return floors.twist(surface(dict(zip(WHEELS, wheels, strict=True)))).value
+
+
 @given(st.floats(2, 4), tracks, four)
 def test_on_a_rectangle_twist_is_the_alternating_sum_and_four_residuals(wheelbase, track, z):
     wheels = contacts(wheelbase, track, track, z)
     got = twist(*wheels)
     assert got == pytest.approx(z[0] - z[1] + z[2] - z[3], abs=1e-9)
-    assert got == pytest.approx(warp(*z), abs=1e-9)
     assert abs(got) == pytest.approx(4 * max(abs(r) for r in fit_plane(wheels).residuals), abs=1e-9)
 
 
@@ -186,33 +185,30 @@ def test_weights_of_a_rectangle():
 
 
 @pytest.mark.parametrize(
-    ("points", "weights", "word"),
+    ("points", "word"),
     [
-        ([(0, 0, 1), (1, 0, 1)], None, "three different places, there are 2"),
-        ([(0, 0, 1), (1, 0, 1), (1, 0, 2), (0, 0, 2)], None, "there are 2"),
-        ([(0, 0, 1), (1, 1, 1), (2, 2, 1), (3, 3, 9)], None, "one line"),
-        ([(0.1, 0.1, 1), (0.2, 0.2, 1), (0.7, 0.7, 1)], None, "one line"),
-        ([(0, 0, 1), (1, 0, 1), (0, 1, math.nan)], None, "not finite"),
-        ([(0, 0, 1), (1, 0, 1), (0, 1, 1)], [1, 1], "as many weights"),
-        ([(0, 0, 1), (1, 0, 1), (0, 1, 1)], [1, 1, 0], "positive"),
+        ([(0, 0, 1), (1, 0, 1)], "three different places, there are 2"),
+        ([(0, 0, 1), (1, 0, 1), (1, 0, 2), (0, 0, 2)], "there are 2"),
+        ([(0, 0, 1), (1, 1, 1), (2, 2, 1), (3, 3, 9)], "one line"),
+        ([(0.1, 0.1, 1), (0.2, 0.2, 1), (0.7, 0.7, 1)], "one line"),
+        ([(0, 0, 1), (1, 0, 1), (0, 1, math.nan)], "not finite"),
     ],
 )
-def test_no_plane_and_why(points, weights, word):
+def test_no_plane_and_why(points, word):
     with pytest.raises(ValueError, match=word):
-        fit_plane(points, weights)
+        fit_plane(points)
 
 
-def test_three_points_prove_no_flatness_and_need_weights_for_u():
+def test_three_points_lie_in_their_plane_whatever_the_floor_does():
     three = [(0, 0, 1.0), (2, 0, 3.0), (0, 1, -1.0)]
     fit = fit_plane(three)
     assert fit.dof == 0
-    assert flatness(fit) == 0.0
-    with pytest.raises(ValueError, match="give 1 / u\\^2"):
-        height_at(fit, 0, 0)
-    known = fit_plane(three, [1 / 0.5**2] * 3)
+    assert fit.residuals == pytest.approx((0.0, 0.0, 0.0))
+    assert math.isnan(fit.s)
     # at a measured point the plane is that point
-    assert height_at(known, 2, 0).value == pytest.approx(3.0)
-    assert height_at(known, 2, 0).u == pytest.approx(0.5)
+    floor = surface(numbered(three), [0.5] * 3)
+    at_point = floor.total(plane_weights(floor.places, 2, 0))
+    assert (at_point.value, at_point.u) == (pytest.approx(3.0), pytest.approx(0.5))
 
 
 @pytest.mark.parametrize(

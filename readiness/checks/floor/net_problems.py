@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from readiness.measure.chance import chi_square_tail
 from readiness.measure.level_doubts import Doubt, diagonal_to_read, doubts, odd_zeros
 from readiness.measure.level_net import SUSPECT, LevelNet, Loop, Pair
 
@@ -49,7 +48,7 @@ class Levelled:
     @property
     def unlikely(self) -> bool:
         """Whether the readings as a whole fit together worse than their uncertainty explains."""
-        return self.net.dof > 0 and chi_square_tail(self.net.chi_square, self.net.dof) < RISK
+        return self.net.probability < RISK
 
     @property
     def doubts(self) -> tuple[Doubt, ...]:

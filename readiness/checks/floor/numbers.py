@@ -55,7 +55,7 @@ def residuals(surface: Surface, points: tuple[str, ...]) -> tuple[float, ...]:
 
 @lru_cache(maxsize=16)
 def twist(surface: Surface) -> Estimate:
-    """How far in mm one wheel contact is off the plane of the other three (see measure.plane.twist)."""
+    """How far in mm one wheel contact is off the plane of the other three (see `measure.plane.twist_weights`)."""
     contacts = [(*surface.places[w], surface.heights[w]) for w in WHEELS]
     lf, lr, rr, rf = contacts
     return surface.total(dict(zip(WHEELS, twist_weights(lf, lr, rr, rf), strict=True)))

@@ -15,7 +15,6 @@ from readiness.checklist.outline import spread_across
 from readiness.checks.floor.net_problems import Levelled, Words, is_open, net_problems
 from readiness.checks.picture import XY
 from readiness.job import Instrument, LevelRun, Survey, SurveyPoint, System
-from readiness.measure.chance import chi_square_tail
 from readiness.measure.level_net import LevelNet, Pair, adjust_levels, loops
 from readiness.measure.surface import Surface
 from readiness.measure.uncertain import Estimate, combined, from_half_width, from_resolution
@@ -201,9 +200,8 @@ def net_details(levelled: Levelled, words: Words) -> tuple[str, ...]:
         for level, zero in net.zeros.items()
     ]
     if net.dof:
-        chance = chi_square_tail(net.chi_square, net.dof)
         lines.append(
             f"Whole net: chi-square {net.chi_square:.1f} where about {net.dof} is expected; chance alone gives more in "
-            f"{units.show(chance, 'fraction', digits=1)} of sound nets"
+            f"{units.show(net.probability, 'fraction', digits=1)} of sound nets"
         )
     return tuple(lines)
