@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from statistics import NormalDist
 from typing import Literal
 
@@ -39,6 +40,7 @@ class Decision:
     u_needed: float | None = None
 
 
+@lru_cache(maxsize=1024)  # from answer to answer most numbers stay as they are
 def decide(
     y: float, u: float, low: float | None, high: float | None, factor: float = DEFAULT_FACTOR
 ) -> Decision:

@@ -87,7 +87,7 @@ def height_map(scene: Scene, heights: Heights, surface: Surface, parts: Sequence
     named = {p: at for p, at in surface.places.items() if p in WHEELS or p in feet}
     spots = []
     for name, (x, y) in surface.places.items():
-        twins = [p for p, at in named.items() if name not in named and math.dist(at, (x, y)) <= AT_POINT]
+        twins = [] if name in named else [p for p, at in named.items() if math.dist(at, (x, y)) <= AT_POINT]
         if twins:
             marked |= {*twins} if name in marked else set()
             continue
