@@ -27,6 +27,8 @@ KIND = "centre_marks"
 ENDS = ("front", "rear")
 NEAR, FAR = 300.0, 2500.0
 """mm; a tape from a centre mark to a wheel reads between these on any car."""
+TELLS = 2.0
+"""Standard uncertainties by which a mark is off before one says so."""
 RIMS_A = 200.0
 """Half width in mm of how far apart the two rim edges lie: the sheet's track runs from the middle of one
 tyre to the middle of the other; common practice, no published source."""
@@ -52,9 +54,9 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 def ask(scene: Scene, limits: Limits) -> list[Question]:
     return [
-        Question(f"{end}.{side}", f"{end.capitalize()} mark to {side} wheel", unit="mm", measures="length",
-                 low=NEAR, high=FAR, hint=f"to the edge of the {side} {end} rim, the same point on both sides",
-                 part="yaw" if end == "front" else "shift")
+        Question(f"{end}.{side}", f"{end.capitalize()} mark, {side} rim", unit="mm", measures="length",
+                 low=NEAR, high=FAR, fix=end,
+                 hint=f"from the {end} mark to the edge of the {side} {end} rim, the same point on both sides")
         for end in ENDS for side in ("left", "right")
     ]  # fmt: skip
 
@@ -125,7 +127,7 @@ def _yaw_part(scene: Scene, limits: Limits, found: Offsets, answers: list[Answer
     across = found[0].minus(found[1]).estimate
     yaw = propagated(lambda mm: yaw_of_marks(mm, 0.0, marks.front, marks.rear), across)
     return magnitude_part(
-        scene, "yaw", "Turn of the centre line", yaw, "deg", limits.yaw, remedy=remedy,
+        scene, "yaw", f"Turn of the centre line{_way(yaw)}", yaw, "deg", limits.yaw, remedy=remedy,
         readings=tuple(r for a in answers for r in a.readings),
     )  # fmt: skip
 
@@ -139,10 +141,18 @@ def _shift_part(scene: Scene, limits: Limits, found: Offsets, answers: list[Answ
         return front.scaled(share).plus(rear.scaled(1.0 - share))
 
     place, x = max(_places(scene), key=lambda p: abs(at(p[1]).value))
+    shift = at(x).estimate
     return magnitude_part(
-        scene, "shift", f"Shift of the centre line at {place}", at(x).estimate, "mm", limits.shift,
+        scene, "shift", f"Shift of the centre line{_way(shift)} at {place}", shift, "mm", limits.shift,
         remedy=remedy, readings=tuple(r for a in answers for r in a.readings),
     )  # fmt: skip
+
+
+def _way(off: Estimate) -> str:
+    """Which way, where it can be told."""
+    if abs(off.value) <= TELLS * off.u:
+        return ""
+    return " to the left" if off.value > 0 else " to the right"
 
 
 def _places(scene: Scene) -> list[tuple[str, float]]:
@@ -155,7 +165,7 @@ def _places(scene: Scene) -> list[tuple[str, float]]:
 
 def _where(scene: Scene, end: str, off: Traced) -> str:
     size = scene.show(abs(off.value), "mm")
-    if abs(off.value) <= 2.0 * off.u:
+    if abs(off.value) <= TELLS * off.u:
         return f"The {end} mark lies in the middle between the wheels, as near as the tape can tell ({size})."
     side = "left" if off.value > 0 else "right"
     return f"The {end} mark lies {size} {side} of the middle between the wheels."
@@ -166,12 +176,20 @@ def _notes(scene: Scene, found: Offsets) -> tuple[str, ...]:
 
 
 def _remedy(scene: Scene, found: Offsets) -> str:
-    end, off = max(zip(ENDS, found, strict=True), key=lambda e: abs(e[1].value))
+    """For every mark that is clearly off, and at least for the one that is off more."""
+    both = list(zip(ENDS, found, strict=True))
+    worst = max(both, key=lambda e: abs(e[1].value))
+    told = [e for e in both if abs(e[1].value) > TELLS * e[1].u] or [worst]
+    marks = " and ".join(f"the {end} mark" for end, _ in told)
+    points = " and ".join(beside_mark(scene, end, off) for end, off in told)
+    they_stay, them = ("it stays", "that point") if len(told) == 1 else ("they stay", "those points")
+    return f"Measure {marks} again. If {they_stay} off, lay the line out through {points}, and measure anew from {them}."
+
+
+def beside_mark(scene: Scene, end: str, off: Traced) -> str:
+    """The point in the middle of the car beside a mark that is off, as words."""
     way = "right" if off.value > 0 else "left"
-    return (
-        f"Measure the {end} mark again; if it stays off, lay the line out through a point "
-        f"{scene.show(abs(off.value), 'mm')} to the {way} of it."
-    )
+    return f"a point {scene.show(abs(off.value), 'mm')} to the {way} of the {end} mark"
 
 
 def _picture(scene: Scene, found: Offsets | None) -> Picture:
@@ -182,7 +200,7 @@ def _picture(scene: Scene, found: Offsets | None) -> Picture:
                 Spot("target", (marks.rear, 0.0), "?"))  # fmt: skip
     at = [(x, off.value / 1000.0) for x, off in zip((marks.front, marks.rear), found, strict=True)]
     spots = [
-        Spot("target", xy, scene.show(off.value, "mm"), abs(off.value) > 2.0 * off.u)
+        Spot("target", xy, scene.show(off.value, "mm"), abs(off.value) > TELLS * off.u)
         for xy, off in zip(at, found, strict=True)
     ]
     return (car_outline(scene.sheet), Line("clearance", tuple(at), "centre line"), *spots)

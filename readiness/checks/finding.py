@@ -61,7 +61,7 @@ class Visit:
             Happened(event, f.at, f.check)
             for f in self.job.fixes
             if f.check in by_id
-            for event in by_id[f.check].a_fix_is
+            for event in _brought_by(by_id[f.check], f)
         ]
         return (*reported, *brought)
 
@@ -76,6 +76,12 @@ class Visit:
             object.__setattr__(self, "_latest", first)  # kept for speed: no difference shows
             return first.of(check, side)
         return self._latest.of(check, side)
+
+
+def _brought_by(check: Check, fix: Fix) -> tuple[str, ...]:
+    """The events that a fix brings about; a kind may say `fix_brings(question)` where not every fix does."""
+    says = getattr(kinds()[check.kind], "fix_brings", None)
+    return check.a_fix_is if says is None or says(fix.question) else ()
 
 
 @dataclass(frozen=True, slots=True)

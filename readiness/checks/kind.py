@@ -76,6 +76,8 @@ class Question:
     """Half width in `unit` where no instrument is named (a fuel gauge, an eye on a scale)."""
     part: str = ""
     """Key of the part of the finding that this answer decides; its number line stands beside it."""
+    fix: str = ""
+    """What a fix of it puts right where that is more than this answer: 'front' for 'front.left' and 'front.right'."""
     explain: Callable[[float], str] | None = field(default=None, compare=False)
     """For a number outside the plausible: what it probably is, or an empty string."""
     pattern: Callable[[str], str] | None = field(default=None, compare=False)
@@ -266,7 +268,11 @@ class Scene:
 
     def _last_fix(self, key: str, check: str, side: str) -> datetime | None:
         times = [
-            f.at for f in self.job.fixes if f.check == check and f.side == side and f.question in ("", key)
+            f.at
+            for f in self.job.fixes
+            if f.check == check
+            and f.side == side
+            and (f.question in ("", key) or key.startswith(f"{f.question}."))
         ]
         return max(times, default=None)
 

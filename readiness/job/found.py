@@ -41,7 +41,7 @@ class Fix(Struct, frozen=True, kw_only=True):
     at: datetime
     by: str
     question: str = ""
-    """Empty: the whole check."""
+    """Empty: the whole check; 'front': also 'front.left' and 'front.right'."""
     side: str = ""
     text: str = ""
 

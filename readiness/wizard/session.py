@@ -237,8 +237,11 @@ class Session:
         """Something was put right: earlier readings of this question count no more."""
         check, side = (SHARED, "") if row.question.shared else (row.check.id, row.side)
         self.journal.fix(
-            Fix(check=check, question=row.question.key, side=side, at=self.clock(), by=self.person, text=text)
-        )
+            Fix(
+                check=check, question=row.question.fix or row.question.key, side=side, at=self.clock(),
+                by=self.person, text=text,
+            )
+        )  # fmt: skip
         self._visit = None
 
     def note(self, row: Row, text: str) -> None:

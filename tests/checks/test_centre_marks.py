@@ -73,7 +73,10 @@ def test_marks_off_alike_shift_the_line_and_do_not_turn_it():
     assert part(found, "yaw").value == pytest.approx(0.0)
     assert part(found, "shift").value == pytest.approx(5.0)
     assert part(found, "shift").outcome == "fail"
-    assert "5 mm to the right of it" in part(found, "shift").remedy
+    remedy = part(found, "shift").remedy
+    for end in ("front", "rear"):  # each tape of 10 mm difference: 5 mm, both marks alike
+        assert f"a point 5 mm to the right of the {end} mark" in remedy
+    assert "to the left at the reflector" in part(found, "shift").reason
 
 
 def test_shift_counts_at_the_target_as_a_straight_line_through_the_marks_says():
@@ -147,6 +150,20 @@ def test_repeat_readings_count_as_their_mean_and_their_spread_widens_u():
     front, rear = off(fl, right, ufloat(TRACK_F, RIMS_U)), off(rl, rr, ufloat(TRACK_R, RIMS_U))
     yaw = umath.degrees(umath.atan((front - rear) / 4500))
     assert part(found, "yaw").u == pytest.approx(yaw.s, rel=5e-3)
+
+
+def test_another_point_as_the_mark_wants_both_its_tapes_read_anew():
+    """A fix of 'front' ends both front readings: a tape from the old mark must not meet one from the new."""
+    assert {q.fix for k, q in asked(marks()).items() if k.startswith("front.")} == {"front"}
+    fix = Fix(check="centre_marks", question="front", at=AT + timedelta(minutes=2), by="A. Test")
+    one = {
+        **tapes(770, 780, 760, 760),
+        "front.left": ("770 mm", given("775 mm", minutes=3)),
+    }
+    found = judged(marks(), one, fixes=[fix])
+    assert {p.outcome for p in found.parts} == {"not_done"}
+    both = {**one, "front.right": ("780 mm", given("775 mm", minutes=3))}
+    assert part(judged(marks(), both, fixes=[fix]), "yaw").value == pytest.approx(0.0)
 
 
 def test_a_fix_starts_a_new_series():

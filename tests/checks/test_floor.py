@@ -194,7 +194,7 @@ def test_repeats_are_a_series_until_a_fix():
 
 def test_din_18202_is_information_and_decides_nothing():
     # DIN 18202 table 3 row 3: 11 mm at 6 m, trade handbook printing (check-values, text seen)
-    (note,) = judged(floor(), staffs(flat())).notes
+    (note,) = [n for n in judged(floor(), staffs(flat())).details if "DIN" in n]
     assert "11 mm under a line of 6.3 m" in note
     assert "For comparison only" in note
 

@@ -131,5 +131,5 @@ def test_a_bay_without_a_survey_does_not_offer_one():
     assert [c.value for c in asked(floor())["source"].choices] == ["laser", "level"]
     assert (
         "2026-01-15"
-        in asked(floor(), {"source": "survey"}, bay=surveyed(lambda x, y: 0))["survey_holds"].label
+        in asked(floor(), {"source": "survey"}, bay=surveyed(lambda x, y: 0))["survey_holds"].hint
     )

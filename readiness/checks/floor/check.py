@@ -29,6 +29,7 @@ from readiness.checks.floor.heights import (
     short_name,
 )
 from readiness.checks.floor.levels import by_level
+from readiness.checks.floor.packed import ask_packed, packed
 from readiness.checks.floor.parts import flatness_part, foot_label, foot_part, slope_parts, twist_part
 from readiness.checks.floor.quick_check import ask_quick, confirmed, quick_parts
 from readiness.checks.floor.words import details, height_map
@@ -83,7 +84,7 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
         default=SURVEY if current else "", default_from="bay survey" if current else "",
     )  # fmt: skip
     if source_is := scene.word("source"):
-        return [source, *_ask_heights(scene, limits, source_is)]
+        return [source, *_ask_heights(scene, limits, source_is), *ask_packed(scene, scene.once(_measured))]
     return [source]
 
 
@@ -95,9 +96,9 @@ def _ask_heights(scene: Scene, limits: Limits, source: str) -> list[Question]:
     survey = scene.bay.survey
     if survey is None:
         return []
-    label = f"Car on its place, floor not altered since {survey.date}"
-    holds = Question("survey_holds", label, "choice", choices=YES_NO, evidence="seen", part="slope_across",
-                     hint="wheels on their marks; no new drain, coating or crack")  # fmt: skip
+    holds = Question("survey_holds", "Car in place, floor unaltered", "choice", choices=YES_NO, evidence="seen",
+                     part="slope_across",
+                     hint=f"wheels on their marks; no new drain, coating or crack since {survey.date}")  # fmt: skip
     return [holds, *ask_quick(scene, limits.quick_check)]
 
 
@@ -122,9 +123,9 @@ def _ask_run(a: str, b: str) -> tuple[Question, Question]:
     label = f"{short_name(a)} to {short_name(b)}"
     part = "" if b in WHEELS else f"target.{b}"
     first = Question(f"run.{a}-{b}.1", label, unit="mm/m", measures="slope", low=-100, high=100, part=part,
-                     hint=f"{place_name(a)} to {place_name(b)}: plus if the {place_name(b)} end is higher")  # fmt: skip
+                     fix=f"run.{a}-{b}", hint=f"{place_name(a)} to {place_name(b)}: plus if the {place_name(b)} end is higher")  # fmt: skip
     turned = Question(f"run.{a}-{b}.2", f"{label}, turned", unit="mm/m", measures="slope", low=-100, high=100,
-                      optional=True, part=part,
+                      optional=True, part=part, fix=f"run.{a}-{b}",
                      hint="the level turned end for end on the same two places, with the sign that it shows now")  # fmt: skip
     return first, turned
 
@@ -133,14 +134,14 @@ def _ask_run(a: str, b: str) -> tuple[Question, Question]:
 
 
 def heights_of(scene: Scene) -> Heights:
-    """The floor under wheels and feet, from whatever it was measured with; not from a survey that a level
-    reading of today contradicts."""
+    """The floor under wheels and feet, from whatever it was measured with, and what was packed under the feet;
+    not from a survey that a level reading of today contradicts."""
     return scene.once(_confirmed)
 
 
 def _confirmed(scene: Scene) -> Heights:
     heights = scene.once(_measured)
-    return confirmed(heights, quick_parts(scene, 0, heights))
+    return packed(scene, confirmed(heights, quick_parts(scene, 0, heights)))
 
 
 def _measured(scene: Scene) -> Heights:
@@ -152,7 +153,7 @@ def _measured(scene: Scene) -> Heights:
 def judge(scene: Scene, limits: Limits) -> Judgement:
     measured = scene.once(_measured)
     quick = quick_parts(scene, limits.quick_check, measured)
-    heights = confirmed(measured, quick)
+    heights = packed(scene, confirmed(measured, quick))
     feet = tuple(foot_places(scene.sheet, scene.job.sides))
     if heights.surface is None:
         parts = (*quick, *_unknown(heights, feet))
@@ -165,10 +166,18 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
         twist_part(scene, limits.twist, heights, surface),
         *(foot_part(scene, limits.target_height, heights, surface, foot) for foot in feet),
     ]  # fmt: skip
+    assert measured.surface is not None  # what was packed came on top of it
+    classes = class_notes(scene, measured, measured.surface)
     return Judgement(
-        tuple(found), (*heights.notes, *class_notes(scene, heights, surface)), height_map(scene, heights, surface, found),
-        details(scene, heights, surface, feet), heights.until,
+        tuple(found), heights.notes, height_map(scene, heights, surface, found),
+        (*details(scene, heights, surface, feet), *classes), heights.until,
     )  # fmt: skip
+
+
+def fix_brings(question: str) -> bool:
+    """Whether putting this right moves the car, as a fix of the floor does; at a foot of the target nothing moves."""
+    at = question.partition("-")[2] if question.startswith("run.") else question.removeprefix("staff.")
+    return at.partition(".")[0] in ("", "source", "survey_holds", *WHEELS)
 
 
 def _unknown(heights: Heights, feet: tuple[str, ...]) -> list[Part]:

@@ -201,6 +201,17 @@ def _away(known: Surface, at: XY) -> float:
     return min(math.dist(at, p) for p in known.places.values())
 
 
+def stands_on(surface: Surface, point: str) -> str:
+    """The wheel or foot whose place a survey point is; the point itself where it is no such place."""
+    if not point.startswith("#"):
+        return point
+    at = surface.places[point]
+    named = (
+        p for p, place in surface.places.items() if not p.startswith("#") and math.dist(at, place) <= AT_POINT
+    )
+    return next(named, point)
+
+
 def _known(points: Surface, at: XY) -> Known:
     """Between the points is where one sees some of them in every half circle round oneself."""
     if _away(points, at) <= AT_POINT:

@@ -67,8 +67,13 @@ def place_name(place: str) -> str:
 
 
 def point_name(point: str) -> str:
-    """A point of the survey goes by the name it has there."""
-    return point.removeprefix("#") if point.startswith("#") else place_name(point)
+    """A point of the survey goes by the name it has there, which is chalked on the floor."""
+    return f"point {point.removeprefix('#')}" if point.startswith("#") else place_name(point)
+
+
+def level_foot(foot: str, over: float, size: str) -> str:
+    """What brings a foot to the height of the wheels that the floor has `size` over or under them."""
+    return f"{'pack' if over < 0 else 'screw in'} {place_name(foot)} by {size}"
 
 
 def capital(words: str) -> str:

@@ -6,8 +6,9 @@ from dataclasses import replace
 from statistics import NormalDist
 
 from readiness.checks.car import LYING
-from readiness.checks.floor.heights import Heights, capital, place_name
-from readiness.checks.floor.numbers import in_degrees, peak_to_valley, residuals, slopes, twist
+from readiness.checks.floor.from_survey import stands_on
+from readiness.checks.floor.heights import Heights, capital, level_foot, place_name, point_name
+from readiness.checks.floor.numbers import extremes, in_degrees, peak_to_valley, residuals, slopes, twist
 from readiness.checks.kind import Part, Scene
 from readiness.checks.parts import magnitude_part, missing_part
 from readiness.job import WHEELS
@@ -64,10 +65,25 @@ def flatness_part(scene: Scene, limit: float, heights: Heights, surface: Surface
         label = "Flatness at the four wheels (nothing between them was measured)"
     part = magnitude_part(
         scene, key, label, peak_to_valley(surface, heights.points), "mm", limit, readings=heights.readings,
-        remedy="Clean the floor at the highest and lowest points shown, measure them again; if it stays, use "
-               "another place.",
+        remedy=_even_out(scene, surface, heights.points),
     )  # fmt: skip
     return _less_sure_of_a_fail(part, limit, scene.factor, surface, heights.points)
+
+
+def _even_out(scene: Scene, surface: Surface, points: tuple[str, ...]) -> str:
+    """A foot that is the highest or lowest place may be packed or screwed in; a floor cannot."""
+    top, bottom = (stands_on(surface, p) for p in extremes(surface, points))
+    for place, wrong_side in ((bottom, -1.0), (top, 1.0)):
+        if place in WHEELS or place.startswith("#") or place.endswith(f".{LYING}"):
+            continue
+        over = surface.over_plane(place, WHEELS).value
+        if over * wrong_side > 0:
+            todo = capital(level_foot(place, over, scene.show(abs(over), "mm")))
+            return f"{todo} if the procedure allows it, and enter it as packed. Otherwise use another place."
+    return (
+        f"Clean the floor at the highest place, {point_name(top)}, and the lowest, {point_name(bottom)}, and measure "
+        "both again. If it stays, use another place."
+    )
 
 
 def _less_sure_of_a_fail(
@@ -145,7 +161,12 @@ def foot_part(scene: Scene, limit: float, heights: Heights, surface: Surface, fo
 def _foot_remedy(scene: Scene, foot: str, over: float) -> str:
     size, name = scene.show(abs(over), "mm"), place_name(foot)
     if foot.endswith(f".{LYING}"):
-        return f"Lay {name} where the floor is even with the wheels, or pack it by {size} if the procedure allows it."
+        pack = (
+            f", or pack it by {size} if the procedure allows it, and enter it as packed" if over < 0 else ""
+        )
+        return f"Lay {name} where the floor is even with the wheels{pack}."
     if over < 0:
-        return f"Put a plate of {size} under {name}, or screw that foot out by as much, then measure again."
-    return f"Screw {name} in by {size}, or set the stand's height {size} lower, then measure again."
+        return (
+            f"Put a plate of {size} under {name}, or screw that foot out by as much, and enter it as packed."
+        )
+    return f"Screw {name} in by {size} and enter it as packed, with a minus."
