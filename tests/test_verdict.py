@@ -91,6 +91,15 @@ def test_the_order_of_answers_never_matters(drawn, random):
     assert judge(with_job(made, readings=tuple(shuffled)), NOW) == judge(made, NOW)
 
 
+def test_what_is_kept_from_one_moment_does_not_show_in_another():
+    """A visit keeps what its checks share of the last moment; a visit judged for the first time knows nothing."""
+    made = three()
+    moments = [NOW, NOW + timedelta(hours=3), AT - timedelta(minutes=1), NOW, NOW + timedelta(minutes=59)]
+    for now in moments:
+        assert judge(made, now) == judge(three(), now)
+    assert judge(made, NOW) != judge(made, moments[1])
+
+
 @any_of(values)
 @settings(max_examples=60)
 def test_judging_twice_is_equal(drawn):
