@@ -170,13 +170,16 @@ def help_page(check: Check, row: Row | None, visit: Visit, finding: Finding | No
 
     With a finding also how it was worked out: nobody needs that to act, so it stands here alone.
     """
-    pieces: list[Piece] = [("Why\n", "bold"), (f"{check.why.strip()}\n", "")]
+    told = worked_out((*finding.notes, *finding.details)) if finding is not None else []
+    first = bool(told) and row is None  # what follows from other steps is what one wants to know here
+    pieces: list[Piece] = [*told[1:], ("\n", "")] if first else []
+    pieces += [("Why\n", "bold"), (f"{check.why.strip()}\n", "")]
     pieces += [("\nHow\n", "bold"), (f"{check.how.strip()}\n", "")]
     if row is not None and row.question.hint:
         pieces.append((f"{row.question.label}: {row.question.hint}.\n", "italic"))
     pieces += [("\nUsual mistakes\n", "bold"), *((f"• {m.strip()}\n", "") for m in check.mistakes)]
     pieces += [("\nWhen it fails\n", "bold"), (f"{check.remedy.strip()}\n", "")]
-    pieces += worked_out((*finding.notes, *finding.details)) if finding is not None else []
+    pieces += [] if first else told
     pieces += _limits(check, visit)
     holds = span(timedelta(minutes=check.hold))
     ends = ", or ".join(VOID_EVENTS[e] for e in check.voided_by)
@@ -193,8 +196,9 @@ def help_page(check: Check, row: Row | None, visit: Visit, finding: Finding | No
 
 
 def worked_out(lines: Sequence[str]) -> list[Piece]:
-    """Where a number comes from, line by line."""
-    return [("\nHow it was worked out\n", "bold"), *((f"• {x}\n", "") for x in lines)] if lines else []
+    """Where a number comes from, line by line; what belongs to the line before it is indented."""
+    told = [(f"{x}\n" if x.startswith(" ") else f"• {x}\n", "") for x in lines]
+    return [("\n", ""), ("How it was worked out\n", "bold"), *told] if lines else []
 
 
 def _limits(check: Check, visit: Visit) -> list[Piece]:

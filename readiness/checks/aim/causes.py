@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from readiness.checks import stance
+from readiness.checks import centre_marks, floor, stance
 from readiness.checks.car import LYING
-from readiness.checks.floor.heights import Heights, place_name
+from readiness.checks.floor.heights import Heights, level_foot, place_name
 from readiness.checks.kind import Scene
 from readiness.job import WHEEL_NAMES, WHEELS
 from readiness.measure.uncertain import Traced
@@ -95,10 +95,14 @@ def _low(t: Traced) -> str:
 def _level_feet(scene: Scene, stands: Stands, feet: Sequence[str], over: Mapping[str, Traced]) -> str:
     if stands.lies:
         return f"lay {place_name(feet[0])} where the floor is even with the wheels"
-    return " and ".join(
-        f"{'pack' if over[f].value < 0 else 'screw in'} {place_name(f)} by {_size(scene, over[f])}"
-        for f in feet
-    )
+    todo = " and ".join(level_foot(f, over[f].value, _size(scene, over[f])) for f in feet)
+    return f"{todo} and enter that as packed in {_title(scene, floor.KIND)}"
+
+
+def _title(scene: Scene, kind: str) -> str:
+    """Where that check's questions are asked."""
+    beside = scene.beside(kind)
+    return beside.check.title if beside is not None else "its check"
 
 
 def _tilt(scene: Scene, raw: Mapping[str, Traced]) -> Cause:
@@ -145,7 +149,8 @@ def _mark(scene: Scene, end: str, off: Traced) -> Cause:
     size = _size(scene, off)
     return Cause(
         name, members, f"the {name} lies {size} {is_at} of the middle",
-        f"lay the line out through a point {size} to the {go_to} of the {name}",
+        f"lay the line out through a point {size} to the {go_to} of the {name} and measure anew from it in "
+        f"{_title(scene, centre_marks.KIND)}",
     )  # fmt: skip
 
 

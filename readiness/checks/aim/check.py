@@ -14,7 +14,7 @@ from msgspec import Struct
 from readiness.checks.aim.causes import Cause
 from readiness.checks.aim.inputs import gathered
 from readiness.checks.aim.pairs import AXES, Seen, pairs_of, seen
-from readiness.checks.aim.view import details, gone, picture, way
+from readiness.checks.aim.view import WAYS, details, gone, picture, way
 from readiness.checks.floor.heights import capital
 from readiness.checks.kind import Judgement, Part, Question, Scene
 from readiness.checks.parts import magnitude_part
@@ -87,10 +87,23 @@ def _part(scene: Scene, found: Seen, axis: Axis, limit: float, readings: tuple[R
         remedy=_remedy(largest), readings=readings,
     )  # fmt: skip
     mm = scene.show(abs(found.budget.aim.mm(axis, total.value)), "mm")
-    said = f"{part.reason} That is {_percent(abs(total.value) / limit)} of the tolerance, {mm} at the target."
+    size = scene.show(abs(total.value), "deg")
+    said = part.reason.replace(
+        f"{part.label} is {size}",
+        f"{label}: {found.pair.target.id} is {_seen(axis, total, scene.factor, size)}",
+        1,
+    )
+    said += f" That is {_percent(abs(total.value) / limit)} of the tolerance, {mm} at the target."
     if found.share(axis, scene.factor) > NEGLIGIBLE:
         said += _most(scene, largest, axis)
     return replace(part, reason=said)
+
+
+def _seen(axis: Axis, total: Traced, factor: float, size: str) -> str:
+    """'seen 0.4° to the left'; straight with what it reads where it cannot be told."""
+    words = way(axis, total, factor)
+    told = words.removeprefix("seen ")
+    return f"seen {size} {told}" if told in WAYS[axis] else f"{words} ({size})"
 
 
 def _unknown(key: str, label: str, found: Seen, readings: tuple[Reading, ...]) -> Part:
@@ -117,7 +130,7 @@ def _most(scene: Scene, largest: Largest, axis: Axis) -> str:
 
 def _remedy(largest: Largest) -> str:
     ways = "; ".join(dict.fromkeys(cause.remedy for cause, _ in largest))
-    return f"{capital(ways)}. Then measure that again." if ways else ""
+    return f"{capital(ways)}." if ways else ""
 
 
 def _percent(share: float) -> str:

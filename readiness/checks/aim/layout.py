@@ -53,7 +53,7 @@ def said(row: Row, show: Callable[[float, str], str]) -> str:
     across = f"{size}{left_right(row.across)} the centre line"
     legs = [
         f"{show(abs(t.along) * 1000.0, 'mm')} {ahead_behind(t.along)} the {t.mark} centre mark"
-        f" (straight {show(t.diagonal * 1000.0, 'mm')})"
+        + (f" (straight {show(t.diagonal * 1000.0, 'mm')})" if row.across else "")
         for t in row.tapes
     ]
     return f"Tape to under the middle of {row.target}: {across}; {'; '.join(legs)}."

@@ -11,19 +11,24 @@ from readiness.checks.common import signed_height
 from readiness.checks.floor.heights import capital
 from readiness.checks.kind import Scene
 from readiness.checks.picture import Line, Picture, Shape, Spot
-from readiness.measure.aim import Axis, Budget
+from readiness.measure.aim import Axis, Budget, Effect
 from readiness.measure.uncertain import Traced
 
 WAYS = {"azimuth": ("to the left", "to the right"), "elevation": ("up", "down")}
 TWO_SIDED = 1.96
 """Standard uncertainties to either side that hold 95 % (normal distribution)."""
 
-SIGNS = "Signs: azimuth plus to the left, elevation plus up, as the sensor sees it; u is one standard uncertainty."
+SIGNS = (
+    "Azimuth is left or right, elevation up or down, as the sensor sees it; plus is left and up. ± is the uncertainty "
+    "that the verdict takes, {:g} standard uncertainties."
+)
 AGAINST = (
-    "All of it against the plane of the four wheel contacts (ISO 8855: x forward, y left, z up): a tilt that car "
-    "and target share counts for nothing unless the stand is set plumb."
+    "Heights count from the plane of the four wheel contacts: a tilt that car and target share does nothing unless "
+    "the stand is set plumb."
 )
 MM = "Millimetres at the target are along the arc: in plan for azimuth, upright for elevation."
+FINE = 0.1
+"""deg; a tolerance under this wants one digit more."""
 THRUST = (
     "The target stands where the centre marks put it; its direction counts from the thrust line, so the thrust "
     "angle is taken off the azimuth."
@@ -53,33 +58,47 @@ def details(scene: Scene, found: Sequence[Seen]) -> tuple[str, ...]:
     told = [line for s in found if s.budget is not None for line in _table(scene, s, s.budget)]
     if told:
         thrust = (THRUST,) if scene.sheet.refers_to == "thrust_line" else ()
-        told += [SIGNS, AGAINST, MM, *thrust]
+        told += [SIGNS.format(scene.factor), AGAINST, MM, *thrust]
     rows = layout.rows(scene.sheet, (scene.side or "single",))
     tapes = [layout.said(row, scene.show) for row in rows]
     return (*told, *tapes, *((layout.CAUTION,) if tapes else ()))
 
 
 def _table(scene: Scene, found: Seen, budget: Budget) -> Iterable[str]:
-    yield f"{capital(found.pair.name)}, {scene.show(budget.aim.range, 'm')} away:"
-    worth = {axis: [c for c, _ in found.largest(axis, scene.factor)] for axis in AXES}
-    for cause in found.causes:
-        effect = budget.groups[cause.name]
-        yield f"  {cause.name}: {', '.join(_signed(axis, effect.on(axis)) for axis in AXES)}"
-        if any(cause in worth[axis] for axis in AXES):
-            yield f"    {cause.off}; to take it away: {cause.remedy}"
-    yield f"  all together: {', '.join(_signed(axis, budget.total.on(axis)) for axis in AXES)}"
-    yield f"  95 % of the time: {', '.join(_between(axis, budget.total.on(axis)) for axis in AXES)}"
-    worst = (f"{axis} {budget.worst(axis, scene.factor):.3f}°" for axis in AXES)
+    """The answer, then its causes with the largest first."""
+    k, digits = scene.factor, 3 if any(t < FINE for t in found.pair.tolerance.values()) else 2
+    yield f"{capital(found.pair.name)}, {scene.show(budget.aim.range, 'm')} away: {_both(budget.total, k, digits)}"
+    worth = {cause.name for axis in AXES for cause, _ in found.largest(axis, k)}
+    for cause in sorted(found.causes, key=lambda c: -_size(budget.groups[c.name], k)):
+        yield f"  {cause.name}: {_both(budget.groups[cause.name], k, digits)}"
+        if cause.name in worth:
+            yield f"    {cause.off}: {cause.remedy}"
+    yield f"  95 % of the time: {', '.join(_between(axis, budget.total.on(axis), digits) for axis in AXES)}"
+    worst = (f"{axis} {budget.worst(axis, k):.{digits}f}°" for axis in AXES)
     yield f"  worst-case sum, as if all went one way: {', '.join(worst)}"
 
 
-def _signed(axis: Axis, effect: Traced) -> str:
-    return f"{axis} {effect.value:+.3f}° (u {effect.u:.3f}°)"
+def _size(effect: Effect, factor: float) -> float:
+    return sum(abs(effect.on(axis).value) + factor * effect.on(axis).u for axis in AXES)
 
 
-def _between(axis: Axis, effect: Traced) -> str:
+def _both(effect: Effect, factor: float, digits: int) -> str:
+    """An effect on both axes, without what rounds to nothing: 'azimuth 0.12° to the left ±0.01°'."""
+    words = (_one(axis, effect.on(axis), factor, digits) for axis in AXES)
+    return ", ".join(w for w in words if w) or f"under {10.0**-digits:g}°"
+
+
+def _one(axis: Axis, effect: Traced, factor: float, digits: int) -> str:
+    size, unsure = round(abs(effect.value), digits), round(factor * effect.u, digits)
+    if not size and not unsure:
+        return ""
+    told = f" {size:.{digits}f}° {WAYS[axis][effect.value < 0]}" if size else ""
+    return f"{axis}{told} ±{unsure:.{digits}f}°"
+
+
+def _between(axis: Axis, effect: Traced, digits: int) -> str:
     reach = TWO_SIDED * effect.u
-    return f"{axis} {effect.value - reach:+.3f}° to {effect.value + reach:+.3f}°"
+    return f"{axis} {effect.value - reach:+.{digits}f}° to {effect.value + reach:+.{digits}f}°"
 
 
 # --- picture -------------------------------------------------------------------------------------

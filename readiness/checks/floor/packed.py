@@ -40,7 +40,7 @@ def _question(foot: str) -> Question:
     down = "" if foot.endswith(f".{LYING}") else ", minus if it was screwed in"
     return Question(
         key_of(foot), f"{capital(place_name(foot))}, packed", unit="mm", low=-MOST, high=MOST, accuracy=PLATE_A,
-        optional=True, part=f"target.{foot}",
+        optional=True,
         hint=f"what was put under it since the floor was read: thickness of the plate{down}",
     )  # fmt: skip
 
