@@ -68,15 +68,27 @@ RUNS = (*WHEEL_RUNS, ("lr", "reflector.1"), ("lr", "reflector.2"))
 
 
 def laid(car: Car, z: Mapping[str, float], a: str, b: str, zero: float, *, both: bool) -> list[float]:
-    """What a level shows from a to b, and turned; each foot lies within half a mm of its place."""
+    """What a level shows from a to b, and turned; each foot lies within half a mm of its place.
+
+    Levels that are wrong anew at each reading are so by half of their accuracy, 0.1 mm/m, beside their zero error.
+    """
     length = hypot(XY[a][0] - XY[b][0], XY[a][1] - XY[b][1])
     slope = (z[b] + car.within(0.5) - z[a] - car.within(0.5)) / length
-    return [round(shown / 0.05) * 0.05 for shown in (slope + zero, -slope + zero)[: 2 if both else 1]]
+    anew = [car.within(0.1) if car.alike is None else 0.0 for _ in range(2)]
+    return [
+        round((way * slope + zero + e) / 0.05) * 0.05
+        for way, e in zip((1, -1)[: 2 if both else 1], anew, strict=False)
+    ]
+
+
+def zero_of(car: Car) -> float:
+    """The zero error of a level of 0.2 mm/m; less where its readings scatter."""
+    return car.within(0.2 if car.alike is not None else 0.03**0.5)
 
 
 def levelled(car: Car, part: str, beyond: float, ways: int) -> Read:
     """Runs of a level whose zero is wrong by the same all day, laid on a rough floor."""
-    z, zero = uneven(car, part, beyond), car.within(0.2)
+    z, zero = uneven(car, part, beyond), zero_of(car)
     shown = {(a, b): laid(car, z, a, b, zero, both=ways == 2) for a, b in RUNS}
     return {
         f"run.{a}-{b}.{n}": value for (a, b), values in shown.items() for n, value in enumerate(values, 1)
@@ -161,7 +173,7 @@ def confirming(run: str, *, both: bool) -> Callable[[Car, float], Read]:
         bay = surveyed({p: car.read("laser", h) for p, h in z.items()})
         if beyond > 0:
             z[b] += car.sign() * (3.645 * u + beyond)
-        shown = laid(car, z, a, b, car.within(0.2), both=both)
+        shown = laid(car, z, a, b, zero_of(car), both=both)
         return {"bay": bay, **{f"quick.{run}.{n}": value for n, value in enumerate(shown, 1)}}
 
     return drawn

@@ -17,7 +17,8 @@ from tests.scenes import BAY, SHEET, check
 LIMITS = {"slope_along": 3, "slope_across": 3, "flatness": 6, "twist": 4, "target_height": 6}
 LASER_U = sqrt(1 / 3 + 0.25 / 12)
 """mm; accuracy 1 mm, resolution 0.5 mm (JCGM 100 4.3.7, F.2.2.1)."""
-LEVEL_RESOLUTION_U, LEVEL_ZERO_U = 0.05 / sqrt(12), 0.2 / sqrt(3)
+LEVEL_READ_U, LEVEL_ZERO_U = sqrt(0.05**2 / 12 + 0.1**2 / 3), sqrt(0.2**2 - 0.1**2) / sqrt(3)
+"""mm/m; half of the accuracy may come anew with each reading, the rest of its variance is the zero error."""
 NO_TARGETS = changed(SHEET, targets=())
 PLACES = {**wheel_places(SHEET), **foot_places(SHEET, ("single",))}
 FEET = ("reflector.1", "reflector.2")

@@ -16,7 +16,7 @@ from readiness.checks.floor.surveyed import PLACING_A
 from readiness.job import WHEELS
 from tests.checks.floors import (
     FEET,
-    LEVEL_RESOLUTION_U,
+    LEVEL_READ_U,
     LEVEL_ZERO_U,
     NO_TARGETS,
     PLACES,
@@ -71,7 +71,7 @@ def net_covariance(one_way=False):
     Read one way, the zero error of the level is an unknown of which its accuracy is an observation.
     """
     lengths = np.array([np.hypot(*np.subtract(PLACES[b], PLACES[a])) for a, b in WHEEL_RUNS])
-    reading = LEVEL_RESOLUTION_U if one_way else LEVEL_RESOLUTION_U / sqrt(2)
+    reading = LEVEL_READ_U if one_way else LEVEL_READ_U / sqrt(2)
     us = np.sqrt((reading * lengths) ** 2 + 2 * PLACING_A**2 / 3)
     free = ["lr", "rr", "rf"]
     design = np.array([[(n == b) - (n == a) for n in free] for a, b in WHEEL_RUNS], float)

@@ -22,7 +22,7 @@ from tests import outside
 from tests.checks.floors import (
     HOLDS,
     LASER_U,
-    LEVEL_RESOLUTION_U,
+    LEVEL_READ_U,
     LEVEL_ZERO_U,
     LIMITS,
     NO_TARGETS,
@@ -63,7 +63,7 @@ def test_e_n_of_a_run_is_that_by_hand(floor_slope, read, zero, both):
     first, turned = round(read + zero, 6), round(-read + zero, 6)
     found = part(judged(floor(), reads("rf-lf", first, turned if both else None), bay=bay), "quick.rf-lf")
     feet = sqrt(2) * PLACING_A / sqrt(3) / length
-    u_read = hypot(LEVEL_RESOLUTION_U / (sqrt(2) if both else 1), 0 if both else LEVEL_ZERO_U, feet)
+    u_read = hypot(LEVEL_READ_U / (sqrt(2) if both else 1), 0 if both else LEVEL_ZERO_U, feet)
     u_known = LASER_U * sqrt(2) / length
     shown = (first - turned) / 2 if both else first
     assert found.value == pytest.approx((shown - floor_slope) / (2 * hypot(u_read, u_known)), abs=1e-9)

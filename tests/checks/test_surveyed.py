@@ -15,7 +15,7 @@ from msgspec.structs import replace as changed
 from readiness.checks.floor.surveyed import PLACING_A, surveyed
 from readiness.job import LevelRun, Standing, Survey, SurveyPoint
 from tests import outside
-from tests.checks.floors import HOLDS, LEVEL_RESOLUTION_U, floor
+from tests.checks.floors import HOLDS, LEVEL_READ_U, floor
 from tests.scenes import BAY, INSTRUMENTS, SHEET, judged, part
 
 U_FOOT = PLACING_A / sqrt(3)
@@ -58,12 +58,12 @@ def by_numpy(survey, names):
         length = dist(at[r.start], at[r.end])
         rise = [float((n == r.end) - (n == r.start)) for n in names]
         both = r.turned is not None
-        u = hypot(length * LEVEL_RESOLUTION_U / (sqrt(2) if both else 1), U_FOOT, U_FOOT)
+        u = hypot(length * LEVEL_READ_U / (sqrt(2) if both else 1), U_FOOT, U_FOOT)
         slope = (r.first - r.turned) / 2 if both else r.first
         rows.append(np.array([*rise, 0.0 if both else length]) / u)
         right.append(length * slope / u)
         if both:
-            u = hypot(LEVEL_RESOLUTION_U / sqrt(2), U_FOOT / length)
+            u = hypot(LEVEL_READ_U / sqrt(2), U_FOOT / length)
             rows.append(np.array([*np.zeros(len(names)), 1.0]) / u)
             right.append((r.first + r.turned) / 2 / u)
     design, right = np.array(rows), np.array(right)

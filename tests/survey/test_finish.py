@@ -21,6 +21,7 @@ from readiness.survey.net import without
 from readiness.survey.places import Use
 from readiness.survey.result import height_map, result
 from readiness.survey.surveying import run_keys
+from tests.checks.floors import LEVEL_READ_U
 from tests.scenes import INSTRUMENTS, SHEET
 from tests.survey.floors import AT, ROOM, exact, read, surveying
 
@@ -65,7 +66,7 @@ def test_level_heights_are_those_of_least_squares(seed, zero):
     found = over_lowest(surveyed(made, INSTRUMENTS).surface.heights)
     names = [n.name for n in survey.nodes]
     at = {n.name: (n.x, n.y) for n in survey.nodes}
-    step, foot = 0.05 / math.sqrt(12), 0.5 / math.sqrt(3)
+    step, foot = LEVEL_READ_U, 0.5 / math.sqrt(3)
     rows, rises = np.zeros((len(made.runs), len(names) - 1)), np.zeros(len(made.runs))
     for k, run in enumerate(made.runs):
         length = math.dist(at[run.start], at[run.end])

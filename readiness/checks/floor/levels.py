@@ -8,12 +8,12 @@ from collections.abc import Mapping
 from readiness import units
 from readiness.checks.floor.heights import DIAGONALS, WHEEL_RUNS, Heights, foot_runs, place_name, places
 from readiness.checks.floor.net_problems import Levelled, Words, net_problems
-from readiness.checks.floor.surveyed import U_FOOT, net_details
+from readiness.checks.floor.surveyed import U_FOOT, level_errors, net_details
 from readiness.checks.kind import Answer, Scene
 from readiness.job import Reading
 from readiness.measure.level_net import LevelNet, Pair, adjust_levels, loops
 from readiness.measure.surface import Surface
-from readiness.measure.uncertain import combined, from_half_width
+from readiness.measure.uncertain import combined
 
 Answers = tuple[Answer, Answer]
 """The first and the turned reading of a run."""
@@ -52,7 +52,7 @@ def _heights(
 ) -> Heights:
     tools = {p.level: scene.instruments[p.level] for p in pairs}
     stated = {name: units.accuracy(tool.accuracy, "mm/m", 0.0) for name, tool in tools.items()}
-    zero_u = {name: max(from_half_width(a), LEAST_U) for name, a in stated.items()}
+    zero_u = {name: max(level_errors(tool, 0.0)[0], LEAST_U) for name, tool in tools.items()}
     net = adjust_levels(pairs, pairs[0].start, u_foot=U_FOOT, zero_u=zero_u)
     where = places(scene)
     levelled = Levelled(pairs, net, loops(pairs, u_foot=U_FOOT, zero_u=zero_u), where, U_FOOT, zero_u)
@@ -81,11 +81,11 @@ def zero_error_u(scene: Scene, answer: Answer) -> float:
     """u in mm/m of the zero error that the level may have by its stated accuracy."""
     assert answer.estimate is not None
     tool = scene.instruments[answer.readings[-1].instrument]
-    return from_half_width(units.accuracy(tool.accuracy, "mm/m", answer.estimate.value))
+    return level_errors(tool, answer.estimate.value)[0]
 
 
 def _split(scene: Scene, answer: Answer) -> tuple[float, float]:
-    """Value and u of reading it, without the level's zero error, which turning the level takes out."""
+    """Value and u of one reading, without the level's zero error, which turning the level takes out."""
     assert answer.estimate is not None
     rest = answer.estimate.u**2 - zero_error_u(scene, answer) ** 2
     return answer.estimate.value, math.sqrt(max(rest, LEAST_U**2))

@@ -23,6 +23,9 @@ PLACING_A = 0.5
 """Half width in mm of how a foot comes to lie on a rough floor; common practice, no published source."""
 U_FOOT = from_half_width(PLACING_A)
 """mm, of each end of a run."""
+SCATTER = 0.5
+"""Share of a level's stated accuracy that each reading may be off anew, so that turning the level does not take
+it out; the rest is its zero error. Common practice, no published source."""
 IN_LINE = 0.05
 """m; points that spread less than this from a line lie on it for all that a tape can tell."""
 OVERHANG = 0.05
@@ -168,7 +171,14 @@ def pair_of(run: LevelRun, places: Mapping[str, XY], level: str, tools: Mapping[
         raise ValueError(
             f"the level {level} has a resolution of nothing: enter the step that it can be read to"
         )
-    return Pair(run.start, run.end, length, run.first, run.turned, step, level)
+    _, scatter = level_errors(tools[level], run.first)
+    return Pair(run.start, run.end, length, run.first, run.turned, combined(scatter, step), level)
+
+
+def level_errors(tool: Instrument, slope: float) -> tuple[float, float]:
+    """What a level's stated accuracy is made of at a slope in mm/m: u of its zero error, u of each reading by itself."""
+    u = from_half_width(units.accuracy(tool.accuracy, "mm/m", slope))
+    return u * math.sqrt(1.0 - SCATTER**2), u * SCATTER
 
 
 def _notes(net: LevelNet, words: Words) -> tuple[str, ...]:
