@@ -16,7 +16,7 @@ from msgspec.structs import replace as changed
 from scipy.stats import binom
 
 from readiness.job import WHEELS, Disc, Obstacle, Point, Zone
-from tests import truth_floor
+from tests import truth_aim, truth_floor
 from tests.scenes import BAY, INSTRUMENTS, SHEET, check
 from tests.truth import ACCURACY, SCENARIOS, Car, Read, outcomes, scenario
 
@@ -255,6 +255,7 @@ def angle(car: Car, beyond: float) -> Read:
 # --- judging -------------------------------------------------------------------------------------
 
 truth_floor.add_all()
+truth_aim.add_all()
 
 
 def wrong_no_more_often_than_allowed(name: str, cars: int) -> None:

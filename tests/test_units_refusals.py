@@ -96,7 +96,6 @@ def test_an_angle_and_a_slope_are_no_compound(text, unit):
         parse(text, unit)
 
 
-
 @pytest.mark.parametrize(
     ("text", "unit", "says"),
     [

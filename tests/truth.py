@@ -72,6 +72,9 @@ class Scenario:
     drawn: Callable[[Car, float], Read]
     around: Mapping[str, Any]
     near: float = HAIR
+    side: str = ""
+    beside: tuple[tuple[Any, Mapping[str, Any]], ...] = ()
+    """Other checks of the visit, with their answers."""
 
 
 SCENARIOS: dict[str, Scenario] = {}
@@ -91,7 +94,9 @@ def scenario(
 def template(name: str) -> Any:
     """The visit of a scenario with its answers as typed; cars replace the numbers."""
     s = SCENARIOS[name]
-    return visit(s.one, readings={s.one.id: s.answers}, **s.around)
+    answers: dict[Any, Any] = {one.id: given for one, given in s.beside}
+    answers |= {(s.one.id, s.side): s.answers}
+    return visit(*(one for one, _ in s.beside), s.one, readings=answers, **s.around)
 
 
 def outcome(name: str, car: Car, beyond: float) -> str:
@@ -104,7 +109,7 @@ def outcome(name: str, car: Car, beyond: float) -> str:
         for r in made.job.readings
     )
     made = replace(made, job=changed(made.job, readings=readings))
-    judgement = kinds()[s.one.kind].judge(made.scene(s.one, "", NOW), s.one.limits)
+    judgement = kinds()[s.one.kind].judge(made.scene(s.one, s.side, NOW), s.one.limits)
     return next(p.outcome for p in judgement.parts if p.key == s.part)
 
 
