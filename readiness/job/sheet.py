@@ -186,7 +186,7 @@ class Sheet(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     self_levelling: Literal["none", "rear", "all"] = "none"
     marks: Marks
     refers_to: Literal["marks", "thrust_line"] = "marks"
-    """The line that the procedure lays the targets out from."""
+    """The line that the directions of the procedure count from. Targets stand where the centre marks put them."""
     sensors: tuple[Sensor, ...] = ()
     targets: tuple[Target, ...] = ()
     zones: tuple[Zone, ...] = ()
