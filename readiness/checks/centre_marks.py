@@ -66,7 +66,7 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     found = offsets(scene)
     if found is None:
         parts = (
-            missing_part("yaw", "Turn of the centre line", *answers),
+            missing_part("yaw", "Turn of the line", *answers),
             missing_part("shift", "Shift of the centre line", *answers),
         )
         return Judgement(parts, picture=_picture(scene, None))
@@ -127,7 +127,7 @@ def _yaw_part(scene: Scene, limits: Limits, found: Offsets, answers: list[Answer
     across = found[0].minus(found[1]).estimate
     yaw = propagated(lambda mm: yaw_of_marks(mm, 0.0, marks.front, marks.rear), across)
     return magnitude_part(
-        scene, "yaw", f"Turn of the centre line{_way(yaw)}", yaw, "deg", limits.yaw, remedy=remedy,
+        scene, "yaw", f"Turn of the line{_way(yaw)}", yaw, "deg", limits.yaw, remedy=remedy,
         readings=tuple(r for a in answers for r in a.readings),
     )  # fmt: skip
 
@@ -143,7 +143,7 @@ def _shift_part(scene: Scene, limits: Limits, found: Offsets, answers: list[Answ
     place, x = max(_places(scene), key=lambda p: abs(at(p[1]).value))
     shift = at(x).estimate
     return magnitude_part(
-        scene, "shift", f"Shift of the centre line{_way(shift)} at {place}", shift, "mm", limits.shift,
+        scene, "shift", f"Shift at {place}{_way(shift)}", shift, "mm", limits.shift,
         remedy=remedy, readings=tuple(r for a in answers for r in a.readings),
     )  # fmt: skip
 
@@ -152,7 +152,7 @@ def _way(off: Estimate) -> str:
     """Which way, where it can be told."""
     if abs(off.value) <= TELLS * off.u:
         return ""
-    return " to the left" if off.value > 0 else " to the right"
+    return f", centre line to the {'left' if off.value > 0 else 'right'},"
 
 
 def _places(scene: Scene) -> list[tuple[str, float]]:

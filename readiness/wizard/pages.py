@@ -134,7 +134,7 @@ MARGIN = 14
 def _in_brief(finding: Finding, system: System) -> str:
     """The number nearest to its limit first, so that it is read even where the line is short."""
     part = finding.deciding
-    if part is None or not isinstance(part.value, float) or part.margin is None:
+    if part is None or not isinstance(part.value, float) or part.margin is None or not part.unit:
         return finding.reason
     value = units.show(part.value, part.unit, system)
     margin = units.show(part.margin, "delta_degC" if part.unit == "degC" else part.unit, system)

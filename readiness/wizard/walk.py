@@ -218,11 +218,11 @@ class Walk(Stage):
             self._enter(self._next_open(self.at + 1) if event.key == "enter" else self.at + 1)
 
     def _go_to(self, check_id: str) -> None:
-        """To the row of a check that fails, else to its first open one."""
+        """To the row of a check that fails, else to its first open one, else to its first."""
         for k, step in enumerate(self.session.steps):
             if check_id in step.checks:
                 rows = [r for r in self.session.rows(step, self.session.verdict()) if r.check.id == check_id]
-                wanted = [r for r in rows if r.failing] or [r for r in rows if r.open]
+                wanted = [r for r in rows if r.failing] or [r for r in rows if r.open] or rows
                 self._enter(k, wanted[0].place if wanted else None)
                 if not wanted:
                     self._say_of(check_id)

@@ -199,7 +199,7 @@ def test_a_height_far_from_the_sheet_s_is_refused(typed, accepted):
     if accepted:
         assert understood(question, typed, "metric")[0] == float(typed)
         return
-    with pytest.raises(UnitsError, match=r"not plausible for left front ride height \(270 to 510 mm\)"):
+    with pytest.raises(UnitsError, match=r"not plausible for left front height \(270 to 510 mm\)"):
         understood(question, typed, "metric")
 
 

@@ -71,7 +71,7 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
 def _question(scene: Scene, heights: RideHeights, wheel: str) -> Question:
     wanted = _wanted(heights, wheel)
     return Question(
-        f"height.{wheel}", f"{WHEEL_NAMES[wheel]}: ride height", unit="mm", measures="length",
+        f"height.{wheel}", f"{WHEEL_NAMES[wheel]} height", unit="mm", measures="length",
         low=max(wanted - PLAUSIBLE_A, 0.0), high=wanted + PLAUSIBLE_A, hint=HINTS[heights.kind],
         part=f"height.{wheel}", explain=partial(_other_place, scene, heights, wheel),
     )  # fmt: skip
@@ -208,7 +208,7 @@ def _high_remedy(wheel: str) -> str:
 
 # --- roll, pitch, warp ---------------------------------------------------------------------------
 
-LABELS = {"roll": "Roll of the body", "pitch": "Pitch of the body", "warp": "Warp between the diagonals"}
+LABELS = {"roll": "Roll of the body", "pitch": "Pitch of the body", "warp": "Warp of the diagonals"}
 
 
 def _attitude_parts(scene: Scene, limits: Limits, guess: Estimated | None) -> list[Part]:
