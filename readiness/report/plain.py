@@ -75,7 +75,10 @@ def _first(verdict: Verdict, visit: Visit) -> list[str]:
 
 
 def _what_to_do(finding: Finding) -> str:
-    return finding.reason if finding.outcome in ("not_done", "lapsed") else finding.remedy
+    """What is not done yet says so itself, where nothing more than answering is to be done."""
+    deciding = finding.deciding
+    told = finding.outcome not in ("not_done", "lapsed") or (deciding is not None and deciding.remedy)
+    return finding.remedy if told else finding.reason
 
 
 def _why(verdict: Verdict, visit: Visit) -> list[str]:

@@ -108,7 +108,10 @@ def test_a_misread_run_is_named_with_what_would_agree():
     answers = runs(true_slopes(dict.fromkeys(WHEELS, 0.0)), 0.3)
     answers["run.rr-lr.1"] = "6.3 mm/m"
     found = judged(floor(), answers, sheet=NO_TARGETS)
-    assert part(found, "loop").outcome == "not_done"
+    assert part(found, "loop").outcome == "fail"
+    assert {p.outcome for p in found.parts if p.key != "loop"} == {
+        "not_done"
+    }  # nothing is said of a floor misread
     assert "first reading of right rear to left rear" in part(found, "loop").reason
     assert (
         "about +0.3 mm/m would agree" in part(found, "loop").reason

@@ -44,6 +44,9 @@ FROM_SURVEY = Choice("s", SURVEY, "the bay's survey")
 MEASURED = (Choice("l", LASER, "laser and staff"), Choice("v", LEVEL, "level, read both ways round"))
 
 
+OPEN_LOOP = "The level runs do not fit together."
+
+
 class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What may stand under `limits:` of a check of kind `floor`; all either way."""
 
@@ -155,12 +158,12 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     quick = quick_parts(scene, limits.quick_check, measured)
     heights = packed(scene, confirmed(measured, quick))
     feet = tuple(foot_places(scene.sheet, scene.job.sides))
-    if heights.surface is None:
-        parts = (*quick, *_unknown(heights, feet))
+    if heights.surface is None or heights.open_loop:
+        parts = (*_loop_parts(heights), *quick, *_unknown(heights, feet))
         return Judgement(parts, heights.notes, (car_outline(scene.sheet),), heights.details)
     surface = heights.surface
     found = [
-        *_loop_parts(heights), *quick,
+        *quick,
         *slope_parts(scene, (limits.slope_along, limits.slope_across), heights, surface),
         flatness_part(scene, limits.flatness, heights, surface),
         twist_part(scene, limits.twist, heights, surface),
@@ -185,11 +188,12 @@ def _unknown(heights: Heights, feet: tuple[str, ...]) -> list[Part]:
         "slope_along": "Slope along the car", "slope_across": "Slope across the car", "flatness": "Flatness",
         "twist": "Twist", **{f"target.{f}": foot_label(f) for f in feet},
     }  # fmt: skip
-    if not heights.why:
+    why = OPEN_LOOP if heights.open_loop else heights.why
+    if not why:
         return [missing_part(key, label, *heights.missing) for key, label in labels.items()]
     outcome: Outcome = "lapsed" if heights.lapsed else "not_done"
     return [
-        Part(key, label, outcome, f"{label} cannot be judged. {heights.why}", remedy=heights.remedy,
+        Part(key, label, outcome, f"{label} cannot be judged. {why}", remedy=heights.remedy,
              readings=heights.readings)
         for key, label in labels.items()
     ]  # fmt: skip
@@ -198,5 +202,5 @@ def _unknown(heights: Heights, feet: tuple[str, ...]) -> list[Part]:
 def _loop_parts(heights: Heights) -> list[Part]:
     if not heights.open_loop:
         return []
-    return [Part("loop", "Level runs", "not_done", heights.open_loop, readings=heights.readings,
+    return [Part("loop", "Level runs", "fail", heights.open_loop, readings=heights.readings,
                  remedy="Read that run again both ways round; if the gap stays, read all of them again.")]  # fmt: skip

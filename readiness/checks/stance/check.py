@@ -285,7 +285,7 @@ def _notes(scene: Scene, parts: list[Part], guess: Estimated | None) -> tuple[st
         notes.append(
             "Heights from the wheel centre do not see the tyres: how far these give is taken from their pressures."
         )
-    if any(p.remedy == BENT_REMEDY for p in parts):
+    if any(p.remedy == BENT_REMEDY and p.outcome == "pass" for p in parts):  # else it is said as what to do
         notes.append(f"The diagonals differ by more than {scene.show(BENT, 'mm')}. {BENT_REMEDY}")
     return tuple(notes)
 
