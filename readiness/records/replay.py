@@ -12,8 +12,11 @@ from msgspec.structs import replace
 from readiness.checklist.mistakes import UNPRINTABLE
 from readiness.job import Event, Fix, Job, Reading, System, Waiver
 from readiness.records.lines import Entry, LineFault
-from readiness.survey.surveying import Planned, Surveying
+from readiness.survey.surveying import HIGHEST_READING, Planned, Surveying
+from readiness.units.names import KINDS
 
+FARTHEST = 1000.0
+"""m; no place of a bay lies farther from its corner."""
 FIRST_KINDS = {"opened": "a job", "survey": "a survey"}
 """The kind of a journal's first entry -> what it is the journal of."""
 
@@ -88,7 +91,14 @@ class Replay:
 
     def _keep(self, entry: Entry) -> None:
         fields = {**entry.body, "at": entry.at, "number": entry.n}
-        self._kept[entry.n] = msgspec.convert(fields, self.KEEPS[entry.kind])
+        kept = msgspec.convert(fields, self.KEEPS[entry.kind])
+        self._check(kept)
+        self._kept[entry.n] = kept
+
+    def _check(self, kept: Any) -> None:
+        """Raises TypeError for what is well formed and cannot have been entered."""
+        if isinstance(kept, Reading) and kept.unit not in KINDS:
+            raise TypeError("its unit is none that is known")
 
     def _withdrawn(self, entry: Entry) -> None:
         self._kept.pop(int(entry.body["entry"]))
@@ -158,17 +168,19 @@ class SurveyReplay(Replay):
 
     def _opened(self, entry: Entry) -> None:
         base = msgspec.convert({**entry.body, "opened": entry.at}, Surveying)
+        if base.straightedge is not None and not 0 < base.straightedge <= FARTHEST:
+            raise TypeError("its straightedge has no length")
         _check_plan(base)
         self._base = base
 
-    def _keep(self, entry: Entry) -> None:
-        super()._keep(entry)
-        if isinstance(planned := self._kept[entry.n], Planned):
-            try:
-                _check_plan(planned)
-            except TypeError:
-                del self._kept[entry.n]
-                raise
+    def _check(self, kept: Any) -> None:
+        super()._check(kept)
+        if isinstance(kept, Planned):
+            _check_plan(kept)
+        elif isinstance(kept.value, str) or not abs(kept.value) <= HIGHEST_READING:
+            raise TypeError("its reading is no number that can be read there")
+        elif kept.unit not in ("mm", "mm/m"):
+            raise TypeError("its reading is neither a height nor a slope")
 
     def _finished(self, entry: Entry) -> None:
         self._base = replace(self._base, finished=entry.at)
@@ -177,6 +189,8 @@ class SurveyReplay(Replay):
 def _check_plan(plan: Surveying | Planned) -> None:
     """Raises TypeError for places of one name, and for runs between places that are not there."""
     names = {n.name for n in plan.nodes}
+    if not all(abs(at) <= FARTHEST for n in plan.nodes for at in (n.x, n.y)):
+        raise TypeError("a place lies nowhere in a bay")
     if len(names) < len(plan.nodes):
         raise TypeError("two places have one name")
     if not all(a in names and b in names and a != b for a, b in plan.runs):

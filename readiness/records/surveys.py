@@ -281,7 +281,7 @@ def _replace(path: Path, text: str) -> None:
 def survey_text(survey: Survey, where_from: str = "") -> str:
     """A survey as the text of its file; it reads back as the same survey."""
     head = [f"# The floor of {survey.bay}, in bay axes; heights are up-positive."]
-    head += [f"# {where_from}"] if where_from else []
+    head += [f"# {UNPRINTABLE.sub(' ', where_from)}"] if where_from else []
     lines = [*head, f"survey: {_word(survey.survey)}", f"bay: {_word(survey.bay)}", f"date: {survey.date}"]
     fields = {"by": survey.by, "instrument": survey.instrument, "note": survey.note}
     lines += [f"{key}: {_word(value)}" for key, value in fields.items() if value]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import os
 import tempfile
 from datetime import date
 from pathlib import Path
@@ -256,3 +257,13 @@ def test_what_steers_a_terminal_does_not_come_through(shop, tmp_path):
     assert "by 'A [2J Test'" in next(shop.surveys_folder.glob("*.yaml")).read_text(encoding="utf-8").replace(
         "by: ", "by "
     )
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no such names")
+def test_the_name_of_a_table_writes_nothing_into_the_survey(shop, tmp_path):
+    table = tmp_path / "a.csv\nby: nobody\n# \x1b[2J"
+    table.write_text(PLAIN, encoding="utf-8", newline="\n")
+    done = run(shop, "bay-3", "--points", str(table), "--instrument", "laser-1", "--by", "A. Test")
+    assert done.exit_code == 0, done.exception
+    assert "\x1b" not in next(shop.surveys_folder.glob("*.yaml")).read_text(encoding="utf-8")
+    assert shop.bays["bay-3"].survey.by == "A. Test"
