@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, ClassVar, Self
 
 import msgspec
@@ -154,17 +154,21 @@ class SurveyReplay(Replay):
         if self._state is None:
             plans = self._all(Planned)
             last = {"nodes": plans[-1].nodes, "runs": plans[-1].runs} if plans else {}
-            self._state = replace(self._base, readings=self._all(Reading), **last)
+            self._state = replace(
+                self._base, readings=self._all(Reading), left_out=tuple(_left_out(self._base, plans)), **last
+            )
         surveying: Surveying = self._state
         return surveying
 
     def take(self, entry: Entry) -> None:
         if self._base is not None and self._base.finished is not None:
             raise LineFault(entry.n, "it comes after the survey was finished")
+        if self._base is not None and self._base.set_aside is not None:
+            raise LineFault(entry.n, "it comes after the survey was set aside")
         super().take(entry)
 
     def _special(self) -> dict[str, Callable[[Entry], None]]:
-        return {**super()._special(), "finished": self._finished}
+        return {**super()._special(), "finished": self._finished, "set-aside": self._set_aside}
 
     def _opened(self, entry: Entry) -> None:
         base = msgspec.convert({**entry.body, "opened": entry.at}, Surveying)
@@ -184,6 +188,20 @@ class SurveyReplay(Replay):
 
     def _finished(self, entry: Entry) -> None:
         self._base = replace(self._base, finished=entry.at)
+
+    def _set_aside(self, entry: Entry) -> None:
+        self._base = replace(self._base, set_aside=entry.at)
+
+
+def _left_out(base: Surveying, plans: Iterable[Planned]) -> Iterator[str]:
+    """Why each plan has fewer places than the one before, or fewer level runs and no other places."""
+    yield from base.left_out
+    before: Surveying | Planned = base
+    for plan in plans:
+        fewer = len(plan.nodes) < len(before.nodes)
+        if plan.why and (fewer or (len(plan.runs) < len(before.runs) and plan.nodes == before.nodes)):
+            yield plan.why
+        before = plan
 
 
 def _check_plan(plan: Surveying | Planned) -> None:

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import os
-import re
 from collections.abc import Sequence
 from contextlib import suppress
 from datetime import date, datetime
-from decimal import Decimal
 from pathlib import Path
 from typing import cast
 
@@ -16,11 +13,12 @@ import msgspec
 from readiness.checklist.mistakes import UNPRINTABLE, near
 from readiness.checks.floor.from_survey import why_not_now, why_not_these_tools
 from readiness.checks.floor.surveyed import surveyed
-from readiness.job import Bay, LevelRun, Survey, SurveyPoint
-from readiness.records.chained import SUFFIX, Chained, JournalError, check_name, disk, sync_folder
+from readiness.job import Bay, Survey
+from readiness.records.chained import SUFFIX, Chained, JournalError, check_name, disk
 from readiness.records.lines import glance
 from readiness.records.replay import SurveyReplay
 from readiness.records.shop import ShopError, ShopFolder
+from readiness.records.survey_file import survey_text, write_new, write_over
 from readiness.survey.net import runs
 from readiness.survey.places import Use, propose
 from readiness.survey.result import result
@@ -43,11 +41,13 @@ class SurveyJournal(Chained[SurveyReplay]):
     @classmethod
     def create(
         cls, folder: Path, *, id: str, bay: str, way: Way, plan: Plan, by: str, at: datetime,
-        straightedge: float | None = None,
+        straightedge: float | None = None, left_out: Sequence[str] = (),
     ) -> SurveyJournal:  # fmt: skip
         """Begin `<folder>/<id>.jsonl`, on the disk when this returns. Raises JournalError."""
         check_name(id, "A survey's id", "bay-1-2026-03-31")
         body = {"id": id, "bay": bay, "way": way, "by": by, "straightedge": straightedge, **_plan(plan)}
+        if left_out:
+            body["left_out"] = list(left_out)
         return cls._begin(folder / f"{id}{SUFFIX}", SurveyReplay.FIRST, at, body)
 
     @classmethod
@@ -78,6 +78,10 @@ class SurveyJournal(Chained[SurveyReplay]):
     def finish(self, by: str, at: datetime) -> None:
         """Keep that the survey is finished; nothing can be entered after that."""
         self._append("finished", at, {"by": by})
+
+    def set_aside(self, by: str, at: datetime, why: str = "") -> None:
+        """Keep that the survey was begun anew: this one stays on the disk and is not offered again."""
+        self._append("set-aside", at, {"by": by, "why": why})
 
 
 def is_survey(path: Path) -> bool:
@@ -115,7 +119,7 @@ def unfinished(folder: ShopFolder, bay: str) -> Path | None:
     for path in _journals(folder):
         with suppress(JournalError), SurveyJournal.open(path, write=False) as journal:
             surveying = journal.surveying
-            if surveying.bay == bay and surveying.finished is None:
+            if surveying.bay == bay and surveying.finished is None and surveying.set_aside is None:
                 found.append((surveying.opened, path))
     return max(found, default=(None, None))[1]
 
@@ -142,13 +146,39 @@ def resume(folder: ShopFolder, bay: str) -> SurveyJournal | None:
     return None if path is None else SurveyJournal.open(path)
 
 
+def begin_anew(
+    folder: ShopFolder, journal: SurveyJournal, *, by: str, at: datetime, why: str
+) -> SurveyJournal:
+    """A survey with the same places and none of the readings, in place of this one, which is set aside and closed.
+
+    Raises JournalError; then this one goes on.
+    """
+    old, at = journal.surveying, at if at.tzinfo else at.astimezone()
+    new = SurveyJournal.create(
+        folder.surveys_folder, id=next_id(folder, old.bay, at.date()), bay=old.bay, way=old.way,
+        plan=Plan(old.nodes, old.runs), by=by, at=at, straightedge=old.straightedge,
+        left_out=old.left_out,
+    )  # fmt: skip
+    if journal.units is not None:
+        new.set_units(journal.units, by, at)
+    put_aside(journal, by=by, at=at, why=why)
+    return new
+
+
+def put_aside(journal: SurveyJournal, *, by: str, at: datetime, why: str) -> None:
+    """Set a survey aside, and close it; a disk that does not take that line stops nobody who has begun anew."""
+    with suppress(JournalError):
+        journal.set_aside(by, at, why)
+    journal.close()
+
+
 def finish(folder: ShopFolder, journal: SurveyJournal, survey: Survey, *, by: str, at: datetime) -> Path:
     """Write the survey's file, then close its journal; from then on the bay has this survey.
 
     If the program ends in between, finishing again writes the file again. Raises JournalError.
     """
     path = journal.path.with_suffix(ENDING)
-    _replace(path, survey_text(survey, f"Taken answer by answer; the readings are in {journal.path.name}."))
+    write_over(path, survey_text(survey, f"Taken answer by answer; the readings are in {journal.path.name}."))
     journal.finish(by, at)
     folder.forget_surveys()
     return path
@@ -247,81 +277,3 @@ def _stem(bay: str) -> str:
 
 
 _LETTERS = "bcdefghijklmnopqrstuvwxyz"
-
-
-# --- the file ------------------------------------------------------------------------------------
-
-
-def write_new(path: Path, text: str) -> None:
-    """Write a file that is not there yet, whole or not at all. Raises JournalError."""
-    with disk(path, "created"):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        there = path.exists()
-    if there:
-        raise JournalError(f"{path} is there already, so nothing was written.")
-    _replace(path, text)
-
-
-def _replace(path: Path, text: str) -> None:
-    """Whole or not at all: written beside it and on the disk before it takes the name."""
-    beside = path.with_name(f".{path.name}.new")
-    try:
-        with disk(path, "created"):
-            with beside.open("w", encoding="utf-8", newline="\n") as stream:
-                stream.write(text)
-                stream.flush()
-                os.fsync(stream.fileno())
-            beside.replace(path)
-            sync_folder(path.parent)
-    finally:
-        with suppress(OSError):
-            beside.unlink()
-
-
-def survey_text(survey: Survey, where_from: str = "") -> str:
-    """A survey as the text of its file; it reads back as the same survey."""
-    head = [f"# The floor of {survey.bay}, in bay axes; heights are up-positive."]
-    head += [f"# {UNPRINTABLE.sub(' ', where_from)}"] if where_from else []
-    lines = [*head, f"survey: {_word(survey.survey)}", f"bay: {_word(survey.bay)}", f"date: {survey.date}"]
-    fields = {"by": survey.by, "instrument": survey.instrument, "note": survey.note}
-    lines += [f"{key}: {_word(value)}" for key, value in fields.items() if value]
-    if survey.straightedge is not None:
-        lines.append(f"straightedge: {_number(survey.straightedge)} m")
-    if survey.renew_after != _USUAL:
-        lines.append(f"renew_after: {survey.renew_after}")
-    lines += ["points:", *(f"  - {{{_point(p)}}}" for p in survey.points)]
-    if survey.runs:
-        lines += ["runs:", *(f"  - {{{_run(r)}}}" for r in survey.runs)]
-    return "\n".join(lines) + "\n"
-
-
-_USUAL = next(f.default for f in msgspec.structs.fields(Survey) if f.name == "renew_after")
-
-
-def _point(point: SurveyPoint) -> str:
-    height = f", height: {_number(point.height)} mm" if point.height is not None else ""
-    what = f", what: {_word(point.what)}" if point.what else ""
-    return f"name: {_word(point.name)}, x: {_number(point.x)} m, y: {_number(point.y)} m{height}{what}"
-
-
-def _run(run: LevelRun) -> str:
-    turned = f", turned: {_number(run.turned)} mm/m" if run.turned is not None else ""
-    tool = f", instrument: {_word(run.instrument)}" if run.instrument else ""
-    return f"from: {_word(run.start)}, to: {_word(run.end)}, first: {_number(run.first)} mm/m{turned}{tool}"
-
-
-def _number(value: float) -> str:
-    """All its digits, and no exponent."""
-    return format(Decimal(repr(value)).normalize() + 0, "f")
-
-
-def _word(text: str) -> str:
-    """Text as YAML: bare where nobody could take it for something else, otherwise in quotes."""
-    plain = UNPRINTABLE.sub(" ", text)
-    if _BARE.fullmatch(plain) and plain.casefold() not in _NO_WORDS:
-        return plain
-    return "'" + plain.replace("'", "''") + "'"
-
-
-_BARE = re.compile(r"[A-Za-z][A-Za-z0-9_-]+( [A-Za-z0-9_-]+)*")
-_NO_WORDS = ("null", "true", "false", "yes", "no", "on", "off")

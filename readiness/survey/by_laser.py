@@ -102,9 +102,9 @@ def _place_part(
     over, u = means[first].value - means[name].value, means[name].u
     said = "higher" if over > 0 else "lower"
     reason = (
-        f"{name} lies {units.show(abs(over), 'mm', system)} {said} than {first}."
+        f"Place {name} lies {units.show(abs(over), 'mm', system)} {said} than place {first}."
         if name != first
-        else f"The others are compared with {name}."
+        else f"The other places are compared with place {name}."
     )
     readings = read_of(surveying).get(staff_key(name), ())
     return Part(
@@ -119,17 +119,23 @@ def _place_part(
     )
 
 
-def _again_part(first: str, moved: Estimate, system: System) -> Part:
+def still_there(first: str, moved: Estimate, system: System) -> tuple[bool, str]:
+    """Whether the laser stands where it stood, and the sentence that says so."""
     limit = allowed(moved)
     size, most = units.show(abs(moved.value), "mm", system), units.show(limit, "mm", system)
-    still = abs(moved.value) <= limit
+    if abs(moved.value) <= limit:
+        return True, f"Place {first} reads as at the beginning, within {most}: the laser has not moved."
     way = "more" if moved.value >= 0 else "less"
-    reason = (
-        f"{first} reads {size} {way} than at the beginning, where {most} would do: the laser has not moved."
-        if still
-        else f"{first} reads {size} {way} than at the beginning, where {most} would do: the laser has moved or one "
-        f"of the two was misread. Read {first} once more; if it stays, set the laser up anew and read all places again."
+    return False, (
+        f"Place {first} reads {size} {way} than at the beginning, where {most} would do: the laser has moved, or one "
+        f"of the two was misread. Read place {first} once more; if it stays, set the laser up anew and read all "
+        "places again."
     )
+
+
+def _again_part(first: str, moved: Estimate, system: System) -> Part:
+    limit = allowed(moved)
+    still, reason = still_there(first, moved, system)
     return Part(
         f"again.{first}", f"{first} at the end", "pass" if still else "fail", reason, moved.value, "mm", -limit,
         limit, moved.u,
@@ -143,7 +149,7 @@ def _unlike(surveying: Surveying, name: str, instruments: Mapping[str, Instrumen
     if not far_apart(values, max((reading_u(r, instruments) for r in readings), default=0.0)):
         return ""
     spread = units.show(max(values) - min(values), "mm", system)
-    return f"The readings of {name} lie {spread} apart, more than the laser explains: read it again and take back the wrong one."
+    return f"The readings of place {name} lie {spread} apart, more than the laser explains: read it again and take back the wrong one."
 
 
 def _odd_places(surveying: Surveying, heights: Mapping[str, float], system: System) -> dict[str, str]:
@@ -158,7 +164,7 @@ def _odd_places(surveying: Surveying, heights: Mapping[str, float], system: Syst
     way = "over" if off[name] > 0 else "under"
     size = units.show(abs(off[name]), "mm", system)
     return {
-        name: f"{name} lies {size} {way} the plane of the other places: read it again, unless the floor has a step there."
+        name: f"Place {name} lies {size} {way} the plane of the other places: read it again, unless the floor has a step there."
     }
 
 

@@ -40,13 +40,15 @@ def findings(surveying: Surveying, instruments: Mapping[str, Instrument], system
         heights |= _over_lowest(net.heights) if not heights else {}
         found = net_problems(Levelled(piece, net, walks, places, U_FOOT, longest=longest), words)
         problems += (s for s in found.sentences if s not in problems)
-        suspect |= {key for k in found.runs for key in run_keys(_run(piece[k]))}
-        for walk in walks:
+        suspect |= {key for k in found.runs for key in _suspect_keys(piece[k], found.one_of.get(k))}
+        for walk in (w for w in walks if math.isfinite(w.gap.u)):
             details.append(_loop_words(walk, words))
             last = max(walk.pairs, key=lambda k: _turn_of(surveying, piece[k]))
             closed.setdefault(_run(piece[last]), []).append(_loop_words(walk, words))
     parts = {
-        key: _pair_part(pair, pairs, closed.get(_run(pair), []), key in suspect, words)
+        key: _pair_part(
+            pair, pairs, closed.get(_run(pair), []), bool({*run_keys(_run(pair))} & suspect), words
+        )
         for pair in pairs
         for key in run_keys(_run(pair))[1:]
     }
@@ -80,6 +82,12 @@ def read_pairs(
 
 def _run(pair: Pair) -> Run:
     return pair.start, pair.end
+
+
+def _suspect_keys(pair: Pair, which: int | None) -> tuple[str, ...]:
+    """The questions of a suspect run: one of them where it is known which reading is wrong."""
+    keys = run_keys(_run(pair))
+    return keys if which is None else (keys[which],)
 
 
 def _turn_of(surveying: Surveying, pair: Pair) -> int:

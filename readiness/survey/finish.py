@@ -8,8 +8,8 @@ from collections.abc import Iterable, Mapping
 from msgspec.structs import replace
 
 from readiness.checks.floor.surveyed import surveyed
-from readiness.job import Instrument, LevelRun, Survey, SurveyPoint
-from readiness.survey.by_laser import allowed, has_moved, levels, over_lowest
+from readiness.job import Instrument, LevelRun, Survey, SurveyPoint, System
+from readiness.survey.by_laser import has_moved, levels, over_lowest, still_there
 from readiness.survey.by_level import read_pairs
 from readiness.survey.surveying import Surveying
 
@@ -17,7 +17,9 @@ DIGITS = 3
 """Decimals of a millimetre, or of mm/m, that are kept."""
 
 
-def finished(surveying: Surveying, instruments: Mapping[str, Instrument], note: str = "") -> Survey:
+def finished(
+    surveying: Surveying, instruments: Mapping[str, Instrument], note: str = "", system: System = "metric"
+) -> Survey:
     """The survey of the readings: staff readings as heights over the lowest place, or level runs as read.
 
     Repeat readings count with their mean. Raises ValueError, one sentence, for what is not read yet, for a
@@ -26,9 +28,12 @@ def finished(surveying: Surveying, instruments: Mapping[str, Instrument], note: 
     if not surveying.nodes:
         raise ValueError("The survey has no places: add some.")
     survey = (
-        _by_level(surveying, instruments) if surveying.way == "level" else _by_laser(surveying, instruments)
+        _by_level(surveying, instruments)
+        if surveying.way == "level"
+        else _by_laser(surveying, instruments, system)
     )
-    survey = replace(survey, note=" ".join(filter(None, (survey.note, note))))
+    left = " ".join(f"{said.rstrip('.')}." for said in surveying.left_out)
+    survey = replace(survey, note=" ".join(filter(None, (survey.note, left, note))))
     try:
         surveyed(survey, instruments)
     except ValueError as fault:
@@ -36,30 +41,28 @@ def finished(surveying: Surveying, instruments: Mapping[str, Instrument], note: 
     return survey
 
 
-def why_not_finished(surveying: Surveying, instruments: Mapping[str, Instrument]) -> str:
+def why_not_finished(
+    surveying: Surveying, instruments: Mapping[str, Instrument], system: System = "metric"
+) -> str:
     """Why the survey cannot be finished yet, as a sentence; empty when it can."""
     try:
-        finished(surveying, instruments)
+        finished(surveying, instruments, system=system)
     except ValueError as fault:
         return str(fault)
     return ""
 
 
-def _by_laser(surveying: Surveying, instruments: Mapping[str, Instrument]) -> Survey:
+def _by_laser(surveying: Surveying, instruments: Mapping[str, Instrument], system: System) -> Survey:
     means = levels(surveying, instruments)
     _all_read(n.name for n in surveying.nodes if n.name not in means)
     moved = has_moved(surveying, instruments)
     first = surveying.nodes[0].name
-    if moved is not None and abs(moved.value) > allowed(moved):
-        raise ValueError(
-            f"{first} reads differently at the end than at the beginning: the laser has moved, or one of the two "
-            f"was misread. Read {first} once more; if it stays, set the laser up anew and read all places again."
-        )
-    note = (
-        ""
-        if moved is not None
-        else f"{first} was not read again at the end: nothing shows whether the laser moved."
-    )
+    if moved is not None:
+        still, said = still_there(first, moved, system)
+        if not still:
+            raise ValueError(said)
+    unsure = f"Place {first} was not read again at the end: nothing shows whether the laser moved."
+    note = unsure if moved is None else ""
     heights = over_lowest(means)
     points = tuple(replace(n, height=heights[n.name]) for n in surveying.nodes)
     return _survey(surveying, points, note=note)
@@ -79,8 +82,11 @@ def _by_level(surveying: Surveying, instruments: Mapping[str, Instrument]) -> Su
         for p in pairs
     )  # fmt: skip
     unread = len(surveying.runs) - len(pairs)
-    note = f"{unread} of the {len(surveying.runs)} planned level runs were not read." if unread else ""
-    return _survey(surveying, surveying.nodes, runs, note)
+    were = "was" if unread == 1 else "were"
+    note = [f"{unread} of the {len(surveying.runs)} planned level runs {were} not read."] if unread else []
+    one_way = [f"{p.start} to {p.end}" for p in pairs if p.turned is None]
+    note += [f"Read one way only: {', '.join(one_way)}."] if one_way else []
+    return _survey(surveying, surveying.nodes, runs, " ".join(note))
 
 
 def _survey(
@@ -104,5 +110,5 @@ def _all_read(missing: Iterable[str]) -> None:
     if not names:
         return
     shown = ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
-    which = f"The place {shown} is" if len(names) == 1 else f"The places {shown} are"
-    raise ValueError(f"{which} not read yet: read {'it' if len(names) == 1 else 'them'}, or leave out.")
+    which, it = (f"Place {shown} is", "it") if len(names) == 1 else (f"Places {shown} are", "them")
+    raise ValueError(f"{which} not read yet: read {it}, or leave {it} out.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from readiness import units
@@ -186,12 +187,19 @@ def _walks(survey: Survey, instruments: Mapping[str, Instrument], say: _Say) -> 
         return
     places = {p.name: (p.x, p.y) for p in survey.points}
     pairs = [pair_of(r, places, r.instrument or survey.instrument, instruments) for r in survey.runs]
-    walks = loops(pairs, u_foot=U_FOOT)
+    walks = [w for w in loops(pairs, u_foot=U_FOOT) if math.isfinite(w.gap.u)]
     if not walks:
         return
     worst = max(walks, key=lambda w: abs(w.gap.value) / w.gap.u)
     gap, limit = say.show(abs(worst.gap.value), "mm"), say.show(SUSPECT * worst.gap.u, "mm")
     closes = sum(not is_open(w) for w in walks)
+    if len(walks) == 1:
+        does = "comes" if closes else "does not come"
+        yield (
+            f"The one walk round, {', '.join(worst.nodes)}, {does} back to its start: it misses it by {gap}, where "
+            f"{limit} would do."
+        )
+        return
     yield (
         f"{closes} of {len(walks)} walks round come back to their start; the worst, {', '.join(worst.nodes)}, misses "
         f"it by {gap}, where {limit} would do."

@@ -53,7 +53,7 @@ def standing(
     open_ = tuple(q.key for q in asked if q.key not in read)
     way = by_level if surveying.way == "level" else by_laser
     found = way.findings(surveying, instruments, shop.units)
-    why_not = why_not_finished(surveying, instruments)
+    why_not = why_not_finished(surveying, instruments, shop.units)
     done = len(asked) - len(open_)
     return SoFar(
         done, len(asked), _sentence(asked, open_, found, why_not), found.parts, found.problems, found.doubts,

@@ -43,6 +43,10 @@ class Surveying(Struct, frozen=True, kw_only=True):
     readings: tuple[Reading, ...] = ()
     finished: datetime | None = None
     """When its file was written; nothing is entered after that."""
+    left_out: tuple[str, ...] = ()
+    """What was taken out of the plan, with the reason; a sentence each, without its stop."""
+    set_aside: datetime | None = None
+    """When the bay's survey was begun anew instead; nothing is entered after that."""
 
 
 class Planned(Struct, frozen=True, kw_only=True):
@@ -100,7 +104,7 @@ def questions(surveying: Surveying, system: System = "metric") -> list[Question]
 def _ask_staff(node: SurveyPoint, system: System) -> Question:
     return Question(
         staff_key(node.name), f"{node.name}: {node.what or 'staff'}", unit="mm", measures="height", low=0.0,
-        high=HIGHEST_READING, hint=f"staff upright at {where(node, system)}", part=f"place.{node.name}",
+        high=HIGHEST_READING, hint=f"staff upright at {where(node, system)} from the bay's corner", part=f"place.{node.name}",
     )  # fmt: skip
 
 
@@ -118,13 +122,14 @@ def _ask_run(a: SurveyPoint, b: SurveyPoint) -> tuple[Question, Question]:
     ends = f" ({b.what})" if b.what else ""
     return (
         Question(first, label, unit="mm/m", measures="slope", low=-STEEPEST, high=STEEPEST, part=part,
-                 hint=f"straightedge from {a.name} to {b.name}: plus if the {b.name} end is higher{ends}"),
+                 hint=f"straightedge from {a.name} to {b.name}: plus if the end at {b.name} is higher{ends}"),
         Question(turned, f"{label}, turned", unit="mm/m", measures="slope", low=-STEEPEST, high=STEEPEST,
                  optional=True, part=part,
-                 hint="straightedge and level turned end for end on the same marks, with the sign shown now"),
+                 hint=f"straightedge and level turned end for end on the same marks: plus now if the end at {a.name} "
+                      "is higher"),
     )  # fmt: skip
 
 
 def where(node: SurveyPoint, system: System = "metric") -> str:
-    """Where a place lies in the bay, in words."""
+    """Where a place lies in the bay, in words; both lengths count from the bay's corner, 0, 0."""
     return f"x {units.show(node.x, 'm', system)}, y {units.show(node.y, 'm', system)}"

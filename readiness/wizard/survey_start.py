@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from readiness.survey.surveying import Way
 
 KEYS = "Enter begins  Esc leave"
-GOES_ON = "This bay's survey was not finished: it goes on where it was left."
+GOES_ON = "The survey goes on where it was left."
+ANEW = "begun anew by choice at the start"
+"""Why the survey that was there is set aside, for its record."""
 
 
 class SurveyStart(Screen[None]):
@@ -47,6 +49,8 @@ class SurveyStart(Screen[None]):
         self.shop_path, self.bay, self.person = shop, bay, person or ""
         self.clock = clock or local_now
         self.folder: ShopFolder | None = None
+        self._busy = False
+        """Whether the shop is being read or the survey begun: a second Enter then begins nothing."""
 
     def compose(self) -> ComposeResult:
         yield Static(
@@ -61,8 +65,15 @@ class SurveyStart(Screen[None]):
     def say(self, text: str) -> None:
         self.query_one("#sentence", Static).update(Content(text))
 
+    def stop(self, text: str) -> None:
+        """Say why nothing was begun; Enter tries again."""
+        self._busy = False
+        self.say(text)
+
     def action_begin(self) -> None:
-        self.open_shop()
+        if not self._busy:
+            self._busy = True
+            self.open_shop()
 
     @work(thread=True, exclusive=True, group="shop")
     def open_shop(self) -> None:
@@ -77,7 +88,7 @@ class SurveyStart(Screen[None]):
             if self.bay:
                 folder.bays.named(self.bay, "'readiness survey'")
         except (ShopError, FileMistakes, OSError) as fault:
-            self.app.call_from_thread(self.say, str(fault))
+            self.app.call_from_thread(self.stop, f"{fault}\n\nEnter tries again, Esc leaves.")
             return
         self.app.call_from_thread(self.begin, folder)
 
@@ -86,7 +97,6 @@ class SurveyStart(Screen[None]):
         """Go on with the bay's unfinished survey, or begin one: by which way, by whom."""
         from readiness.records.journal import JournalError
         from readiness.records.shop import ShopError
-        from readiness.records.surveys import resume
 
         self.folder = folder
         people = folder.shop.people
@@ -94,43 +104,81 @@ class SurveyStart(Screen[None]):
         try:
             if not self.bay and not await self._ask_bay(folder):
                 return
-            journal = await asyncio.to_thread(resume, folder, self.bay)
-            greeting = "" if journal is None else GOES_ON
-            journal = journal or await self._new(folder)
-            if journal is None or not await self._know_person(folder):
-                self._not_begun(journal)
+            journal = await self._old_or_new(folder)
+            if journal is None:
+                self._not_begun()
                 return
         except (JournalError, ShopError, ValueError, OSError) as fault:
-            self.say(f"{fault}\n\nEnter tries again, Esc leaves.")
+            self.stop(f"{fault}\n\nEnter tries again, Esc leaves.")
             return
-        self._open(folder, journal, greeting)
+        self._open(folder, journal)
 
-    def _not_begun(self, journal: SurveyJournal | None) -> None:
-        if journal is not None:
-            journal.close()
-        self.say("Nothing was begun. Enter begins, Esc leaves.")
+    async def _old_or_new(self, folder: ShopFolder) -> SurveyJournal | None:
+        """The bay's unfinished survey or one in its place; None where somebody went back."""
+        from readiness.records.surveys import resume
+
+        old = await asyncio.to_thread(resume, folder, self.bay)
+        if old is None:
+            return await self._new(folder)
+        chosen: SurveyJournal | None = None
+        try:
+            chosen = await self._instead(folder, old)
+        finally:
+            if chosen is not old:
+                old.close()
+        return chosen
+
+    async def _instead(self, folder: ShopFolder, old: SurveyJournal) -> SurveyJournal | None:
+        """The unfinished survey itself, first of all; or one begun anew, which sets it aside."""
+        from readiness.records.surveys import begin_anew, put_aside
+        from readiness.wizard.dialogs import Offer, Pick
+        from readiness.wizard.surveying_words import so_far_in_words
+
+        offers = (
+            Offer("g", "go on", f"go on: {so_far_in_words(old.surveying)}"),
+            Offer("s", "same", "begin anew with the same places"),
+            Offer("n", "new", "begin anew; way and places are chosen anew"),
+        )
+        how = await self.app.push_screen_wait(
+            Pick(f"{folder.bays[self.bay].title}: its survey is not finished", offers)
+        )
+        if how == "new":
+            new = await self._new(folder)
+            if new is not None:
+                put_aside(old, by=self.person, at=self.clock(), why=ANEW)
+            return new
+        if not how or not await self._know_person(folder):
+            return None
+        if how == "go on":
+            return old
+        return begin_anew(folder, old, by=self.person, at=self.clock(), why=ANEW)
+
+    def _not_begun(self) -> None:
+        self.stop("Nothing was begun. Enter begins, Esc leaves.")
 
     async def _ask_bay(self, folder: ShopFolder) -> bool:
         from readiness.wizard.dialogs import Pick, numbered
 
         offers = numbered([(name, bay.title) for name, bay in folder.bays.good().items()])
         if not offers:
-            self.say(f"A survey needs a bay: put one into {folder.path / 'bays'}, then 'readiness lint' it.")
+            self.stop(f"A survey needs a bay: put one into {folder.path / 'bays'}, then 'readiness lint' it.")
             return False
         chosen = await self.app.push_screen_wait(Pick("Which bay", offers))
         self.bay = chosen or ""
         if not chosen:
-            self._not_begun(None)
+            self._not_begun()
         return bool(chosen)
 
     async def _new(self, folder: ShopFolder) -> SurveyJournal | None:
         """The way first, for it decides which places are needed; None where somebody went back."""
         from readiness.records.surveys import begin, sheets_used, uses_of
         from readiness.wizard.dialogs import Offer, Pick
+        from readiness.wizard.surveying_words import tool_for
 
+        tools = [tool_for(m, folder.instruments, self.clock().date()) for m in ("height", "slope")]
         offers = (
-            Offer("l", "laser", "laser and staff: a height at every place"),
-            Offer("v", "level", "level on a straightedge, laid from place to place"),
+            Offer("l", "laser", f"laser and staff: a height at every place ({tools[0]})"),
+            Offer("v", "level", f"level on a straightedge, laid from place to place ({tools[1]})"),
         )
         way = await self.app.push_screen_wait(Pick(f"{folder.bays[self.bay].title}: surveyed with", offers))
         length = await self._ask_length(folder.shop.units) if way == "level" else None
@@ -169,9 +217,10 @@ class SurveyStart(Screen[None]):
         self.person = self.person or await ask_person(self.app, folder.shop.people) or ""
         return bool(self.person)
 
-    def _open(self, folder: ShopFolder, journal: SurveyJournal, greeting: str) -> None:
+    def _open(self, folder: ShopFolder, journal: SurveyJournal) -> None:
         from readiness.wizard.surveying import Surveying
         from readiness.wizard.surveying_session import SurveySession
 
         session = SurveySession(folder, journal, self.person, self.clock)
+        greeting = GOES_ON if journal.surveying.readings else session.before
         self.app.push_screen(Surveying(session, greeting), lambda _: self.app.exit())

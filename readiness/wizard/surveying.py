@@ -30,12 +30,13 @@ PAGE = 8
 """Rows that PgUp and PgDn go."""
 
 KEYS_NARROW = "Enter next  F1 why  F7 leave out  Ctrl+N add  Ctrl+L plan  F10 result  Esc out"
+KEYS_SLIM = "Enter next  F1 why  Ctrl+L plan  F10 result  Esc out"
 KEYS_WIDE = (
     "Enter next  F1 why and how  F2 note  F4 instrument  F5 take back  F7 leave out  "
     "Ctrl+N add  F10 result  Esc leave"
 )
 KEYS_PAGE = "Enter keeps the survey  F1 how worked out  Ctrl+L map  Esc back to reading"
-KEYS_OPEN = "F1 how worked out  Ctrl+L map  Esc back to reading"
+KEYS_OPEN = "Enter goes to what is to be read  F1 how worked out  Ctrl+L map"
 KEYS_KEPT = "Enter or Esc leave  Ctrl+L map"
 
 
@@ -63,7 +64,7 @@ class Surveying(SurveyDeeds):
                 yield Form()
                 with VerticalScroll(id="page"):
                     yield Static(id="page-text")
-                yield Plate(id="prompt")
+                yield Said(id="prompt")
                 yield Said(id="sentence")
             yield PictureView()
         yield Plate(Content(KEYS_NARROW), id="keys")
@@ -125,7 +126,8 @@ class Surveying(SurveyDeeds):
         self.query_one("#head", Plate).show(Content(pages.header(session, width)))
         title = "Result" if self.on_result else pages.title(session)
         self.query_one("#title", Plate).show(Content(title))
-        reading = KEYS_WIDE if width >= len(KEYS_WIDE) + 2 else KEYS_NARROW
+        fitting = (keys for keys in (KEYS_WIDE, KEYS_NARROW) if width >= len(keys) + 2)
+        reading = next(fitting, KEYS_SLIM)
         self.query_one("#keys", Plate).show(Content(self._keys_of_page() if self.on_result else reading))
 
     def _keys_of_page(self) -> str:
@@ -135,7 +137,7 @@ class Surveying(SurveyDeeds):
 
     def _show_row(self) -> None:
         row = self.row
-        self.query_one("#prompt", Plate).show(pages.prompt(self.session, row))
+        self.query_one("#prompt", Said).show(pages.prompt(self.session, row))
         self.query_one("#sentence", Said).show(pages.sentence(self.session, row))
         self.query_one(PictureView).show(plan_of(self.session, row))
 
@@ -187,7 +189,8 @@ class Surveying(SurveyDeeds):
         elif row.question.optional:
             self.form.move(1)
         else:
-            self.say(f"{row.question.label}: nothing was typed. F7 leaves the place out.")
+            what = "run or place" if self.session.run_of(row) else "place"
+            self.say(f"{row.question.label}: nothing was typed. F7 leaves the {what} out.")
 
     @work
     async def _again(self, row: Row, text: str) -> None:
@@ -211,7 +214,8 @@ class Surveying(SurveyDeeds):
             self.say(str(refused))
             return
         after = self.session.so_far()
-        suspect = self.session.first_of(after.suspect - before.suspect)
+        new = after.suspect - before.suspect
+        suspect = row if row.question.key in new else self.session.first_of(new)
         self._draw(suspect or row)
         if suspect is None and len(after.problems) <= len(before.problems):
             self._just_read = row
@@ -246,21 +250,27 @@ class Surveying(SurveyDeeds):
 
     def action_back(self) -> None:
         if self.on_result and not self.session.kept:
-            self.on_result = False
-            self._draw(None)
+            self._back_to_reading()
         elif self.row is not None and self.form.entry.value:
             self.form.entry.value = ""
             self._show_row()
         else:
             self.dismiss(None)
 
+    def _back_to_reading(self) -> None:
+        """The cursor goes to what is to be read."""
+        self.on_result = False
+        self._draw(self.session.next_row)
+
     def on_key(self, event: events.Key) -> None:
-        """Enter on the result page keeps the survey, and after that leaves."""
+        """Enter on the result page keeps the survey, and after that leaves; else it goes to what is to be read."""
         if not self.on_result or event.key != "enter":
             return
         event.stop()
         if self.session.kept:
             self.dismiss(None)
+        elif self.session.refusal and self.session.next_row is not None:
+            self._back_to_reading()
         else:
             self._keep_survey()
 

@@ -66,6 +66,7 @@ class SurveyDeeds(Screen[None]):
         Binding("f2", "note", "note", tooltip="A note to this reading"),
         Binding("f4", "instrument", "instrument", tooltip="With which instrument this is read"),
         Binding("f5", "take_back", "take back", tooltip="Withdraw the last reading of this row"),
+        Binding("f6", "anew", "anew", tooltip="Begin anew with the same places, as after the laser was moved"),
         Binding("f7", "leave_out", "leave out", tooltip="Leave this place out, with a reason"),
         Binding("f8", "units", "units", tooltip="Metric or US units"),
         Binding("f10,ctrl+g", "result", "result", tooltip="What the floor is like so far; there the survey is kept"),
@@ -178,7 +179,11 @@ class SurveyDeeds(Screen[None]):
             return
         what = f"{run[0]} to {run[1]}" if run is not None and chosen == "run" else f"Place {chosen}"
         reason = await self.app.push_screen_wait(
-            Ask(f"{what} is left out, because", offered="something stands there")
+            Ask(
+                f"{what} is left out, because",
+                offered="something stands there",
+                hint="Enter alone takes the words in grey · Esc back",
+            )
         )
         if reason is None:
             return
@@ -256,6 +261,25 @@ class SurveyDeeds(Screen[None]):
                 hint = str(refused)
 
     # --- on the survey ---------------------------------------------------------------------------
+
+    @work
+    async def action_anew(self) -> None:
+        """The same places again from the first; asked before, for it cannot be undone."""
+        session = self.session
+        if self.row is None or self.typed():
+            return
+        if not session.surveying.readings:
+            self.say("Nothing is read yet, so there is nothing to begin anew.")
+            return
+        done = session.so_far().done
+        were = "1 reading counts" if done == 1 else f"{done} readings count"
+        offers = (
+            Offer("g", "", "go on as it is"),
+            Offer("b", "begin", f"begin anew with the same places: {were} no more and stay on the disk"),
+        )
+        if await self.app.push_screen_wait(Pick("Begin anew", offers)):
+            said = "Begun anew: read all places again, from the first."
+            self.record(lambda: session.begin_anew("begun anew on the way"), None, said)
 
     def action_units(self) -> None:
         self.record(self.session.switch_units, self.row, "")

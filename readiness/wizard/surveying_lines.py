@@ -7,6 +7,8 @@ from dataclasses import replace
 
 from readiness import units
 from readiness.checks.picture import Picture, Spot
+from readiness.survey.places import BETWEEN
+from readiness.survey.surveying import run_keys
 from readiness.wizard.form_lines import FormLine
 from readiness.wizard.rows import Row
 from readiness.wizard.surveying_session import SurveySession
@@ -23,9 +25,17 @@ def _line(session: SurveySession, row: Row) -> FormLine:
         unsure = row.part is not None and row.part.outcome == "too_close"
         mark = ("≈ again", "close") if unsure else ("✗ again", "fail")
     return FormLine(
-        row.question.label, row, row.part, _shown(session, row), session.entry_unit(row.question), mark=mark,
+        _label(session, row), row, row.part, _shown(session, row), session.entry_unit(row.question), mark=mark,
         unlined=session.surveying.way == "laser",
     )  # fmt: skip
+
+
+def _label(session: SurveySession, row: Row) -> str:
+    """Of a level run also what stands at its end, on its first row and as far as there is room."""
+    run = session.run_of(row)
+    what = session.place(run[1]).what if run is not None else ""
+    first = run is not None and row.question.key == run_keys(run)[0]
+    return f"{row.question.label}: {what}" if first and what not in ("", BETWEEN) else row.question.label
 
 
 def _shown(session: SurveySession, row: Row) -> str:

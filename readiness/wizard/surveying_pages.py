@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 KEYS = (
     "Enter keeps the reading · arrows, PgUp and PgDn go up and down\n"
-    "F2 note · F4 instrument · F5 take back the reading · F7 leave a place out · F8 metric or US units\n"
+    "F2 note · F4 instrument · F5 take back the reading · F6 begin anew · F7 leave a place out · F8 metric or US units\n"
     "Ctrl+N a new place · Ctrl+L the plan · Ctrl+Z undo · F10 the result so far · Esc leave, nothing is lost\n"
 )
 
@@ -54,12 +54,18 @@ def sentence(session: SurveySession, row: Row | None) -> Content:
     """What does not fit; else what this reading says, or on an open row how the floor lies so far."""
     found = session.so_far()
     if row is not None and row.answered and row.part is not None and (row.failing or not found.problems):
-        return Content.styled(row.part.reason, STYLES[row.part.outcome] if row.failing else "")
+        said = _with_key(session, row.part.reason)
+        return Content.styled(said, STYLES[row.part.outcome] if row.failing else "")
     if found.problems:
-        return Content.styled(found.problems[0], STYLES["fail"])
+        return Content.styled(_with_key(session, found.problems[0]), STYLES["fail"])
     if found.doubts:
         return Content.styled(found.doubts[0], STYLES["too_close"])
     return Content(session.tilt or found.sentence)
+
+
+def _with_key(session: SurveySession, said: str) -> str:
+    """A sentence that asks for all places once more, with the key that begins anew."""
+    return f"{said} F6 begins anew." if said.endswith("read all places again.") else said
 
 
 def result_page(session: SurveySession, width: int) -> Content:

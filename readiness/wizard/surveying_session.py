@@ -5,8 +5,6 @@ Everything kept goes through the survey's journal first; what is found is then w
 
 from __future__ import annotations
 
-import itertools
-import math
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -32,14 +30,12 @@ from readiness.survey.so_far import SoFar, standing
 from readiness.survey.surveying import CHECK, Plan, Planned, Run, Surveying, nodes_of, questions, where
 from readiness.survey.tilt import tilt_so_far
 from readiness.wizard.rows import Row
-from readiness.wizard.surveying_words import checks
+from readiness.wizard.surveying_words import before_words, checks, minutes_left
 
 Again = Literal["repeat", "correct"]
 """Why a row that has a reading gets another one."""
 MOST_LENGTH = 100.0
 """m; no bay is longer."""
-PACE = 9
-"""Readings whose pace says how long the rest takes."""
 
 
 @dataclass
@@ -96,16 +92,15 @@ class SurveySession:
     @property
     def progress(self) -> str:
         """'7 of 14 readings', with about how long the rest takes."""
-        found, minutes = self.so_far(), self._minutes_left()
+        found = self.so_far()
+        minutes = minutes_left(self.surveying, len(found.open))
         left = f", about {minutes} min more" if minutes else ""
         return f"{found.done} of {found.of} readings{left}"
 
-    def _minutes_left(self) -> int:
-        """The rest at the pace of the last readings; pauses do not count. 0 where nothing tells."""
-        times = [r.at for r in self.surveying.readings][-PACE:]
-        gaps = sorted((b - a).total_seconds() for a, b in itertools.pairwise(times))
-        left = len(self.so_far().open)
-        return math.ceil(left * gaps[len(gaps) // 2] / 60) if len(gaps) >= 2 and left else 0
+    @property
+    def before(self) -> str:
+        """What to know before the first reading."""
+        return before_words(self.surveying)
 
     @property
     def warnings(self) -> list[str]:
@@ -149,7 +144,7 @@ class SurveySession:
         return next((r for r in self.rows() if self.run_of(r) in (run, run[::-1])), None)
 
     def first_of(self, keys: Collection[str]) -> Row | None:
-        """The first answered row of these questions."""
+        """The first answered row of these questions, in walking order."""
         return next((r for r in self.rows() if r.question.key in keys and r.answered), None)
 
     def places_of(self, row: Row) -> tuple[str, ...]:
@@ -179,7 +174,9 @@ class SurveySession:
         run = self.run_of(row)
         if run is None:
             return ""
-        return "; ".join(f"{n} at {where(self.place(n), self.system)}" for n in run) + "\n"
+        return (
+            f"{'; '.join(f'{n} at {where(self.place(n), self.system)}' for n in run)} from the bay's corner\n"
+        )
 
     # --- instruments -----------------------------------------------------------------------------
 
@@ -287,7 +284,18 @@ class SurveySession:
         """A typed length in m. Raises UnitsError."""
         return units.parse(text, "m", system=self.system, low=-MOST_LENGTH, high=MOST_LENGTH, name=name)
 
+    def begin_anew(self, why: str) -> None:
+        """The same places, none of the readings; what was read stays on the disk. Raises JournalError."""
+        self.journal = surveys.begin_anew(self.folder, self.journal, by=self.person, at=self.clock(), why=why)
+
     # --- the end ---------------------------------------------------------------------------------
+
+    @property
+    def next_row(self) -> Row | None:
+        """What is to be read: what does not fit, else the first that is open; None where all is well."""
+        found = self.so_far()
+        keys = found.suspect if found.problems else frozenset(found.open[:1])
+        return next((r for r in self.rows() if r.question.key in keys), None)
 
     @property
     def refusal(self) -> str:

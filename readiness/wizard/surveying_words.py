@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
+import math
+from collections.abc import Mapping
+from datetime import date
 from functools import cache
 
 from readiness.checklist.model import Check
-from readiness.survey.surveying import CHECK, Way
+from readiness.job import Instrument
+from readiness.survey.readings import read_of
+from readiness.survey.surveying import CHECK, Surveying, Way, questions
 
 WHY = (
     "A car and its targets stand on the same floor, but not on the same piece of it. Where the floor falls or dips "
@@ -21,7 +27,8 @@ LASER_HOW = (
     "Clear the bay. Set the laser up firmly, near the middle and off the ways that you walk, and let it level itself. "
     "Chalk the numbers of the plan on the floor as you come to them. At each place hold the staff upright on the floor "
     "and read it where the beam falls: a higher floor gives a smaller reading. Read the first place once more at the "
-    "end: if it reads the same, the laser has not moved."
+    "end: if it reads the same, the laser has not moved. x counts along the bay and y across it, both from the bay's "
+    "corner, 0, 0 on its plan (Ctrl+L)."
 )
 LASER_MISTAKES = (
     "The laser was knocked or moved on the way: every reading after that is off by the same amount.",
@@ -31,18 +38,21 @@ LASER_MISTAKES = (
 )
 LASER_REMEDY = (
     "Read the place that is named once more. If only the first place differs at the end, the laser has moved: set it "
-    "up anew and read all places again."
+    "up anew, press F6, and read all places again."
 )
 LEVEL_HOW = (
-    "Chalk the numbers of the plan on the floor. Lay the straightedge with the level on it from the first place of the "
-    "row to the second and read: plus where the second end is higher. Then turn straightedge and level together end "
-    "for end on the same two marks, and type what it shows now: a level without an error shows the same number with "
-    "the other sign. A vial is read in divisions: '2.5 div'; a digital level in mm/m, % or degrees."
+    "Chalk the numbers of the plan on the floor; x counts along the bay and y across it, both from the bay's corner, "
+    "0, 0 on its plan (Ctrl+L). Put two equal blocks, such as big nuts, on the two places of the row and lay the "
+    "straightedge with the level on them: so it rests on these two places alone. Read: plus where the second end is "
+    "higher. Then turn straightedge and level together end for end on the same blocks, and type what it shows now: a "
+    "level without an error shows the same number with the other sign, plus where the first end is higher. A vial is "
+    "read in divisions: '2.5 div'; mark one end of the level, lay it to the second place and then to the first, and "
+    "count plus where the bubble lies towards it. A digital level is read in mm/m, % or degrees."
 )
 LEVEL_MISTAKES = (
     "The second reading typed with the sign of the slope and not as the level showed it after it was turned.",
     "Only the level turned and not the straightedge with it.",
-    "The straightedge bridges a hump between the two marks and rocks.",
+    "The straightedge bridges a hump between the two marks and rocks: it needs higher blocks.",
     "The marks moved between the two readings: chalk both ends.",
     "The bubble read before it came to rest.",
 )
@@ -59,6 +69,54 @@ def checks() -> dict[Way, Check]:
         "laser": _check(LASER_HOW, LASER_MISTAKES, LASER_REMEDY),
         "level": _check(LEVEL_HOW, LEVEL_MISTAKES, LEVEL_REMEDY),
     }
+
+
+# --- before it begins ----------------------------------------------------------------------------
+
+PACE = 9
+"""Readings whose pace says how long the rest takes."""
+A_PLACE = 1.0
+"""Minutes to find a place with the tape and to chalk it; common practice, no published source."""
+A_READING: dict[Way, float] = {"laser": 0.5, "level": 0.75}
+"""Minutes; common practice, no published source."""
+TAKE: dict[Way, str] = {
+    "laser": "laser, staff, tape and chalk",
+    "level": "level, straightedge, two equal blocks, tape and chalk",
+}
+
+
+def before_words(surveying: Surveying) -> str:
+    """How much there is to read, about how long it takes, and what to bring."""
+    places, readings = len(surveying.nodes), len(questions(surveying))
+    minutes = 5 * math.ceil((A_PLACE * places + A_READING[surveying.way] * readings) / 5)
+    return (
+        f"{places} places, {readings} readings, about {minutes} min. Bring {TAKE[surveying.way]}. "
+        "F1 says how; every reading is kept at once, so leave and go on when you like."
+    )
+
+
+def minutes_left(surveying: Surveying, open_: int) -> int:
+    """The rest at the pace of the last readings; pauses do not count. 0 where nothing tells."""
+    times = [r.at for r in surveying.readings][-PACE:]
+    gaps = sorted((b - a).total_seconds() for a, b in itertools.pairwise(times))
+    return math.ceil(open_ * gaps[len(gaps) // 2] / 60) if len(gaps) >= 2 and open_ else 0
+
+
+def so_far_in_words(surveying: Surveying) -> str:
+    """'5 of 11 readings by laser, begun 2026-11-25 by Odo Brack'."""
+    asked = {q.key for q in questions(surveying)}
+    done = len(asked & read_of(surveying).keys())
+    day = surveying.opened.astimezone().date()
+    return f"{done} of {len(asked)} readings by {surveying.way}, begun {day} by {surveying.by}"
+
+
+def tool_for(measures: str, instruments: Mapping[str, Instrument], today: date) -> str:
+    """The tool that would be read with; that the shop has none for it, or none in date."""
+    fitting = [i for i in instruments.values() if i.measures == measures]
+    good = [i.title for i in fitting if i.due >= today]
+    if good:
+        return good[0]
+    return f"{fitting[0].title}, out of date" if fitting else "the shop has none"
 
 
 def _check(how: str, mistakes: tuple[str, ...], remedy: str) -> Check:

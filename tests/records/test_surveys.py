@@ -22,6 +22,7 @@ from readiness.records.demo import copy_demo
 from readiness.records.journal import Journal
 from readiness.records.opening import mistakes_in
 from readiness.records.shop import ShopError, ShopFolder
+from readiness.records.survey_file import survey_text, write_new
 from readiness.records.surveys import (
     SurveyJournal,
     begin,
@@ -33,10 +34,8 @@ from readiness.records.surveys import (
     resume,
     said_of,
     sheets_used,
-    survey_text,
     unfinished,
     uses_of,
-    write_new,
 )
 from readiness.survey.finish import finished
 from readiness.survey.net import with_node, without

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from readiness.checklist.files import read_survey
 from readiness.checks.floor.surveyed import surveyed
-from readiness.records.surveys import survey_text, write_new
+from readiness.records.survey_file import survey_text, write_new
 from readiness.survey.finish import finished
 from readiness.survey.net import without
 from readiness.survey.places import Use

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from readiness.measure.level_doubts import Doubt, diagonal_to_read, doubts, odd_zeros
 from readiness.measure.level_net import SUSPECT, LevelNet, Loop, Pair
@@ -60,10 +60,14 @@ class Levelled:
 
 @dataclass(frozen=True, slots=True)
 class Problems:
-    """Sentences, the gravest first, and the numbers of the runs that are suspect."""
+    """Sentences, the gravest first, and the numbers of the runs that are suspect.
+
+    `one_of`: number of a run -> which of its two readings it is, 0 the first, 1 the turned one, where that is known.
+    """
 
     sentences: tuple[str, ...] = ()
     runs: tuple[int, ...] = ()
+    one_of: Mapping[int, int] = field(default_factory=dict)
 
 
 def net_problems(levelled: Levelled, words: Words) -> Problems:
@@ -72,7 +76,11 @@ def net_problems(levelled: Levelled, words: Words) -> Problems:
     sentences = tuple(_sentences(levelled, found, words))
     if not sentences and levelled.unlikely:
         sentences = (_unlikely_sentence(levelled, words),)
-    return Problems(sentences, tuple(sorted({d.pair for d in found})))
+    one_of = {d.pair: _WHICH[d.kind] for d in found if d.kind in _WHICH}
+    return Problems(sentences, tuple(sorted({d.pair for d in found})), one_of)
+
+
+_WHICH = {"first": 0, "sign of first": 0, "turned": 1, "sign of turned": 1}
 
 
 def is_open(walk: Loop) -> bool:

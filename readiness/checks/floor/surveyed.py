@@ -6,7 +6,7 @@ Heights hold every correlation, so that whatever is asked of the floor has its u
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -158,7 +158,7 @@ def _by_runs(survey: Survey, tools: Mapping[str, Instrument], system: System) ->
     words = Words(str, lambda value, unit: units.show(value, unit, system))
     found = net_problems(levelled, words)
     return Surveyed(
-        Surface(places, net.heights, net.effects), found.sentences, _notes(net, words),
+        Surface(places, net.heights, net.effects), found.sentences, _notes(pairs, net, words),
         net_details(levelled, words), net.zeros, net.chi_square, net.dof, found.runs,
     )  # fmt: skip
 
@@ -181,9 +181,11 @@ def level_errors(tool: Instrument, slope: float) -> tuple[float, float]:
     return u * math.sqrt(1.0 - SCATTER**2), u * SCATTER
 
 
-def _notes(net: LevelNet, words: Words) -> tuple[str, ...]:
+def _notes(pairs: Sequence[Pair], net: LevelNet, words: Words) -> tuple[str, ...]:
+    turned = {p.level for p in pairs if p.turned is not None}
     zeros = [
-        f"Turning {level} end for end shows a zero error of {words.show(zero.value, 'mm/m')}; it is taken out."
+        f"{f'Turning {level} end for end shows' if level in turned else f'The walks round give {level}'} a zero error "
+        f"of {words.show(zero.value, 'mm/m')}; it is taken out."
         for level, zero in net.zeros.items()
     ]
     return (
