@@ -32,7 +32,7 @@ from tests.checks.floors import (
 )  # fmt: skip
 from tests.scenes import AT, NOW, asked, check, given, judged, part, scene, visit
 
-RUNS = ("rf-lf", "lr-lf", "lr-reflector.1")
+RUNS = ("rf-lf", "lr-lf", "rr-lr", "lr-reflector.1")
 
 
 def at_places(z):
@@ -78,7 +78,7 @@ def test_it_is_asked_of_a_survey_only_and_nobody_must_answer_it():
     assert not any(k.startswith("quick") for k in asked(floor(), {"source": "laser"}, bay=LEVEL_FLOOR))
 
 
-@pytest.mark.parametrize("demanded", [0, 1, 2, 3])
+@pytest.mark.parametrize("demanded", [0, 1, 2, 3, 4])
 def test_a_checklist_may_demand_some_of_them(demanded):
     one = floor(quick_check=demanded)
     questions = asked(one, HOLDS, bay=LEVEL_FLOOR)
@@ -91,15 +91,19 @@ def test_a_checklist_may_demand_some_of_them(demanded):
     assert {p.outcome for p in judged(one, answers, bay=LEVEL_FLOOR).parts} == {"pass"}
 
 
-def test_a_sheet_without_targets_has_two_of_them():
-    found = judged(floor(quick_check=3), HOLDS, bay=LEVEL_FLOOR, sheet=NO_TARGETS)
-    assert [p.key for p in found.parts if p.outcome == "not_done"] == ["quick.rf-lf", "quick.lr-lf"]
+def test_a_sheet_without_targets_has_three_of_them():
+    found = judged(floor(quick_check=4), HOLDS, bay=LEVEL_FLOOR, sheet=NO_TARGETS)
+    assert [p.key for p in found.parts if p.outcome == "not_done"] == [
+        "quick.rf-lf",
+        "quick.lr-lf",
+        "quick.rr-lr",
+    ]
 
 
-def test_a_limit_on_the_count_is_a_whole_number_up_to_three():
+def test_a_limit_on_the_count_is_a_whole_number_up_to_four():
     import msgspec
 
-    for bad in (-1, 4, 1.5):
+    for bad in (-1, 5, 1.5):
         with pytest.raises(msgspec.ValidationError):
             msgspec.convert({**LIMITS, "quick_check": bad}, limit_types()["floor"])
 
@@ -189,3 +193,18 @@ def test_a_survey_of_tomorrow_is_a_slip_and_does_not_count():
         part(judged(floor(), HOLDS, bay=surveyed(lambda x, y: 0.0, date=date(2026, 5, 4))), "twist").outcome
         == "pass"
     )
+
+
+@pytest.mark.parametrize("sunk", ["lf", "lr", "rr", "rf"])
+def test_a_wheel_place_that_sank_by_5_mm_is_found_by_the_three_readings_between_wheels(sunk):
+    # 5 mm is six times what feet of a level and a laser's staff leave open: hand
+    z = {**dict.fromkeys(PLACES, 0.0), sunk: -5.0}
+    answers = dict(HOLDS)
+    for run in RUNS[:3]:
+        a, b = run.split("-")
+        slope = (z[b] - z[a]) / hypot(PLACES[a][0] - PLACES[b][0], PLACES[a][1] - PLACES[b][1])
+        answers |= {f"quick.{run}.1": f"{slope:.4f} mm/m", f"quick.{run}.2": f"{-slope:.4f} mm/m"}
+    found = judged(floor(), answers, bay=at_places(dict.fromkeys(PLACES, 0.0)))
+    assert {p.key for p in found.parts if p.outcome == "fail"} == {
+        f"quick.{r}" for r in RUNS[:3] if sunk in r.split("-")
+    }

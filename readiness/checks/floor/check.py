@@ -58,8 +58,8 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One wheel contact against the plane of the other three."""
     target_height: Millimetre
     """Every target foot against the plane of the wheels."""
-    quick_check: Annotated[int, Meta(ge=0, le=3)] = 0
-    """How many level readings must confirm the bay's survey where that serves."""
+    quick_check: Annotated[int, Meta(ge=0, le=4)] = 0
+    """How many level readings must confirm the bay's survey where that serves; three tell of every wheel."""
 
     WORDS: ClassVar[dict[str, str]] = {
         "slope_along": "slope along the car at most {}",

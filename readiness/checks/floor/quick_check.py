@@ -37,9 +37,12 @@ class _Run:
 
 
 def quick_runs(scene: Scene) -> tuple[_Run, ...]:
-    """Where to lay the level: the front axle, the left side, and from the nearest wheel to one foot."""
+    """Where to lay the level: front axle, left side and rear axle, which tell of every wheel; from a wheel to one foot."""
     to_foot = [_Run(a, b, f"from {place_name(a)} to {place_name(b)}") for a, b in foot_runs(scene)[:1]]
-    return (_Run("rf", "lf", "across the front axle"), _Run("lr", "lf", "along the left side"), *to_foot)
+    return (
+        _Run("rf", "lf", "across the front axle"), _Run("lr", "lf", "along the left side"),
+        _Run("rr", "lr", "across the rear axle"), *to_foot,
+    )  # fmt: skip
 
 
 def ask_quick(scene: Scene, demanded: int) -> list[Question]:
