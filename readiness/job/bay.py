@@ -154,7 +154,7 @@ class Instrument(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     id: str
     title: str
     measures: str
-    """One of units.MEASURES: pressure, temperature, depth, length, slope, ..."""
+    """What it measures: pressure, temperature, depth, length, slope and so on."""
     accuracy: str
     """Text with a unit ('3 kPa'), or a share of the reading ('5 %')."""
     resolution: str

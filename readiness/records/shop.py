@@ -305,7 +305,7 @@ def _id_in(path: Path, kind: str) -> str:
 def _said_in(path: Path, key: str) -> str:
     """The word under a key at the head of a file, without parsing it; empty if there is none."""
     try:
-        with path.open(encoding="utf-8", errors="replace") as stream:
+        with path.open(encoding="utf-8-sig", errors="replace") as stream:
             head = stream.read(4096)
     except OSError:
         return ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from datetime import timedelta
 
+import jsonschema
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -12,11 +13,16 @@ from msgspec.structs import replace as changed
 
 from readiness.checklist.mistakes import FileMistakes
 from readiness.records.answers import load_answers, read_answers, write_answers
+from readiness.records.answers_schema import answers_schema
 from readiness.records.kept import write_journal
 from readiness.records.opening import mistakes_in, open_job
 from readiness.report.data import as_dict
+from readiness.units import parse
+from readiness.units.divisions import undivided
 from readiness.verdict import judge
-from tests.records.invented import AT, NOW, SHEETS, busy, filled, opened
+from tests.checklist.test_schema import seen
+from tests.records.invented import AT, NOW, SHEETS, busy, demo_shop, filled, opened
+from tests.test_fuzz import whole_sheet
 
 
 def told(name, at=NOW) -> str:
@@ -81,6 +87,37 @@ def test_answers_that_a_later_one_made_needless_are_still_understood(shop):
     path = shop.path / "needless.yaml"
     path.write_text(write_answers(job, shop), encoding="utf-8", newline="\n")
     assert len(read_answers(path, shop).readings) == len(job.readings)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_only_some_sheets_and_bays_ask_is_written_and_read_too(tmp_path, seed):
+    """Levels that confirm a survey, an estimated stance, the thrust angle; a level that is read in divisions."""
+    shop = demo_shop(tmp_path)
+    whole_sheet(shop.path / "sheets" / "pipit-front.yaml")
+    job = filled(shop, opened("pipit-front", f"whole-{seed}", "bay-4"), seed, rounds=6)
+    job = changed(job, readings=tuple(map(in_divisions, job.readings)))
+    path = shop.path / f"{job.job}.yaml"
+    path.write_text(write_answers(job, shop), encoding="utf-8", newline="\n")
+    again = read_answers(path, shop)
+    jsonschema.validate(seen(path), answers_schema(), jsonschema.Draft202012Validator)
+
+    def known(r):
+        return r.check, r.side, r.question, r.at, r.value, r.unit, r.evidence, r.instrument
+
+    assert sorted(map(known, again.readings), key=str) == sorted(map(known, job.readings), key=str)
+    asked = {r.question for r in job.readings}
+    assert "thrust" in asked
+    assert "estimate" in asked or "height.lf" in asked
+    journal = write_journal(job, shop.jobs_folder)
+    assert told(path) == told(journal)
+
+
+def in_divisions(r):
+    """The reading as the demo's engraved vial showed it, where it is a slope."""
+    if r.unit != "mm/m":
+        return r
+    text = f"{round(r.value / 0.5)} div"
+    return changed(r, value=parse(undivided(text, "0.5 mm/m"), "mm/m"), text=text, instrument="level-2")
 
 
 # --- written by hand -----------------------------------------------------------------------------

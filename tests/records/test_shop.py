@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from msgspec.structs import replace as changed
 from readiness.records import places
 from readiness.records.journal import Journal, JournalError
 from readiness.records.kept import write_journal
+from readiness.records.opening import mistakes_in
 from readiness.records.shop import ShopError, ShopFolder, default_folder
 from tests.records.invented import AT, SHEETS, demo_shop, opened
 
@@ -156,3 +158,15 @@ def test_no_shop_names_the_command_that_begins_one(tmp_path, name):
     with pytest.raises(ShopError) as caught:
         _ = ShopFolder(path).shop
     assert f"readiness new-shop {named}. " in str(caught.value)
+
+
+def test_a_file_saved_with_a_mark_of_its_encoding_is_known_by_its_id(tmp_path):
+    """Editors of Windows put three bytes before the first key, and line ends of their own."""
+    shop = demo_shop(tmp_path)
+    for path in [*shop.path.glob("*/*.yaml"), *shop.path.glob("*.yaml")]:
+        rows = [row for row in path.read_bytes().split(b"\n") if not row.startswith(b"#")]
+        path.write_bytes(codecs.BOM_UTF8 + b"\r\n".join(rows))
+    (shop.path / "bays" / "bay-3.yaml").rename(shop.path / "bays" / "paint.yaml")
+    assert mistakes_in([shop.path]) == []
+    assert ShopFolder(shop.path).bays["bay-3"].bay == "bay-3"
+    assert ShopFolder(shop.path).bays["bay-4"].survey is not None
