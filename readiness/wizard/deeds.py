@@ -75,16 +75,18 @@ class Deeds(Screen[None]):
         row, visit = self.row, self.session.visit
         if row is None and self.places:
             verdict = self.session.verdict()
-            finding = pages.worst_first([self.session.finding_at(*p, verdict) for p in self.places])[0]
-            check = visit.checklist.check(finding.check)
-            page = pages.help_page(check, None, visit, finding)
+            found = [(side, self.session.finding_at(check, side, verdict)) for check, side in self.places]
+            worst = pages.worst_first([f for _, f in found])[0]
+            check = visit.checklist.check(worst.check)
+            told = pages.working_of([(side, f) for side, f in found if f.check == worst.check])
+            page = pages.help_page(check, None, visit, told)
             await self.app.push_screen_wait(Tell(check.title, page))
         elif row is None:
             page = Content("\n\n".join(visit.checklist.cautions))
             await self.app.push_screen_wait(Tell("Cautions", page))
         else:
             finding = self.session.finding_of(row, self.session.verdict())
-            page = pages.help_page(row.check, row, visit, finding)
+            page = pages.help_page(row.check, row, visit, pages.working_of([("", finding)]))
             await self.app.push_screen_wait(Tell(row.check.title, page))
 
     @work

@@ -165,12 +165,12 @@ def _wrapped(text: str, width: int, first: int, rest: int) -> str:
     return "\n".join(lines)[min(first, width - 10) :]
 
 
-def help_page(check: Check, row: Row | None, visit: Visit, finding: Finding | None = None) -> Content:
+def help_page(check: Check, row: Row | None, visit: Visit, working: Sequence[str] = ()) -> Content:
     """Why the check matters, how to measure, usual mistakes, limits and where they come from.
 
-    With a finding also how it was worked out: nobody needs that to act, so it stands here alone.
+    `working`: how it was worked out; nobody needs that to act, so it stands here alone.
     """
-    told = worked_out((*finding.notes, *finding.details)) if finding is not None else []
+    told = worked_out(working)
     first = bool(told) and row is None  # what follows from other steps is what one wants to know here
     pieces: list[Piece] = [*told[1:], ("\n", "")] if first else []
     pieces += [("Why\n", "bold"), (f"{check.why.strip()}\n", "")]
@@ -193,6 +193,20 @@ def help_page(check: Check, row: Row | None, visit: Visit, finding: Finding | No
          "F7 not applicable · F8 metric or US units · F9 something happened · F10 go / no-go\n", ""),
     ]  # fmt: skip
     return Content.assemble(*pieces)
+
+
+def working_of(found: Sequence[tuple[str, Finding]]) -> list[str]:
+    """How findings of one check, each with its side, were worked out; what is said of both sides stands once."""
+    lines: list[str] = []
+    for side, finding in found:
+        lines += [f"{side.capitalize()} side"] * (len(found) > 1)
+        lines += (*finding.notes, *finding.details)
+    after = [*lines[1:], ""]
+    return [
+        line
+        for n, line in enumerate(lines)
+        if line.startswith(" ") or after[n].startswith(" ") or line not in lines[n + 1 :]
+    ]
 
 
 def worked_out(lines: Sequence[str]) -> list[Piece]:
@@ -245,8 +259,10 @@ def tool_line(instrument: Instrument, today: date) -> str:
 
 
 def sentence(row: Row, finding: Finding) -> Content:
-    """The finding on the current question and the next thing to do; else what is wrong with its check."""
+    """The finding on the current question and the next thing to do; else what is found of its check."""
     part = row.part
+    if part is None and row.answered and finding.outcome == "pass":
+        return Content(finding.reason)
     if (
         part is not None
         and (row.answered or part.outcome != "not_done")

@@ -278,9 +278,9 @@ async def test_how_it_was_worked_out_is_told_on_asking_only(app, folder, clock):
         found = session.finding_of(row, verdict)
         assert "How it was worked out" not in shown(app)
         asked = replace(found, notes=("The gauge is warm.",), details=("226 = 241 - [/15].",))
-        page = pages.help_page(row.check, row, session.visit, asked).plain
+        page = pages.help_page(row.check, row, session.visit, pages.working_of([("", asked)])).plain
         assert "How it was worked out\n• The gauge is warm.\n• 226 = 241 - [/15].\n" in page
-        bare = pages.help_page(row.check, row, session.visit, replace(found, notes=(), details=()))
+        bare = pages.help_page(row.check, row, session.visit)
         assert "How it was worked out" not in bare.plain
         await who.ask("f1", Tell)
         told = str(app.screen.query("VerticalScroll > Static").first().content)

@@ -39,10 +39,9 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 def ask(scene: Scene, limits: Limits) -> list[Question]:
     if scene.sheet.refers_to != "thrust_line":
         return []
-    first = next((p.key(axis) for p in pairs_of(scene) for axis in p.tolerance), "")
     return [
         Question("thrust", "Thrust angle", unit="deg", measures="angle", low=-THRUST_MOST, high=THRUST_MOST,
-                 shared=True, part=first, hint="from the alignment print; plus where the thrust line points to the left")
+                 shared=True, hint="from the alignment print; plus where the thrust line points to the left")
     ]  # fmt: skip
 
 
@@ -141,15 +140,20 @@ def _percent(share: float) -> str:
 
 
 def _cannot_matter(scene: Scene, found: Sequence[Seen]) -> tuple[str, ...]:
-    """One line for each sensor that nothing of car and bay can spoil."""
-    lines = []
+    """One line for the sensors that nothing of car and bay can spoil."""
+    shares: dict[str, float] = {}
     for sensor in dict.fromkeys(s.pair.sensor.id for s in found):
         mine = [s for s in found if s.pair.sensor.id == sensor and s.pair.tolerance]
         share = max((s.share(a, scene.factor) for s in mine for a in AXES), default=1.0)
         if all(s.budget for s in mine) and share <= NEGLIGIBLE:
-            at_most = f"at most {_percent(share)} of its tolerance".replace("at most under", "under")
-            lines.append(f"For {sensor} nothing of car and bay can matter here: {at_most}.")
-    return tuple(lines)
+            shares[sensor] = share
+    if not shares:
+        return ()
+    *most, last = shares
+    names = f"{', '.join(most)} and {last}" if most else last
+    at_most = f"at most {_percent(max(shares.values()))} of {'their' if most else 'its'} tolerance"
+    at_most = at_most.replace("at most under", "under")
+    return (f"For {names} nothing of car and bay can matter here: {at_most}.",)
 
 
 def _without_tolerance(scene: Scene, found: Sequence[Seen]) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from readiness.checks.aim import layout
+from readiness.checks.aim.causes import TELLS
 from readiness.checks.aim.pairs import AXES, Seen
 from readiness.checks.car import car_outline, wheel_places
 from readiness.checks.common import signed_height
@@ -45,7 +46,7 @@ def way(axis: Axis, total: Traced, factor: float) -> str:
 def gone(scene: Scene, axis: Axis, effect: Traced) -> str:
     """An effect with its direction, '0.1° to the left'; only its uncertainty where that is larger."""
     unsure = scene.factor * effect.u
-    if abs(effect.value) < unsure:
+    if abs(effect.value) < max(unsure, TELLS * effect.u):
         return f"±{scene.show(unsure, 'deg')}"
     return f"{scene.show(abs(effect.value), 'deg')} {WAYS[axis][effect.value < 0]}"
 
@@ -93,7 +94,7 @@ def _one(axis: Axis, effect: Traced, factor: float, digits: int) -> str:
     if not size and not unsure:
         return ""
     told = f" {size:.{digits}f}° {WAYS[axis][effect.value < 0]}" if size else ""
-    return f"{axis}{told} ±{unsure:.{digits}f}°"
+    return f"{axis}{told}" + (f" ±{unsure:.{digits}f}°" if unsure else "")
 
 
 def _between(axis: Axis, effect: Traced, digits: int) -> str:

@@ -203,4 +203,4 @@ def _loop_parts(heights: Heights) -> list[Part]:
     if not heights.open_loop:
         return []
     return [Part("loop", "Level runs", "fail", heights.open_loop, readings=heights.readings,
-                 remedy="Read that run again both ways round; if the gap stays, read all of them again.")]  # fmt: skip
+                 remedy="Read the level runs again that do not fit; if they still do not, read all of them again.")]  # fmt: skip

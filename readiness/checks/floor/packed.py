@@ -20,6 +20,8 @@ from readiness.measure.uncertain import Estimate
 
 PLATE_A = 0.5
 """Half width in mm of what a plate or some turns of a screw really come to; common practice, no published source."""
+WORTH = 2.0 * PLATE_A
+"""mm; a foot that is off by less gains nothing by a plate."""
 MOST = 100.0
 """mm; higher than this nobody packs a foot."""
 
@@ -48,7 +50,7 @@ def _question(foot: str) -> Question:
 def _is_off(surface: Surface | None, foot: str) -> bool:
     if surface is None or foot not in surface.heights:
         return False
-    return abs(surface.over_plane(foot, WHEELS).value) > PLATE_A  # a plate could do no better
+    return abs(surface.over_plane(foot, WHEELS).value) > WORTH
 
 
 def packed(scene: Scene, heights: Heights) -> Heights:

@@ -31,6 +31,8 @@ KIND = "stance"
 
 PLAUSIBLE_A = 120.0
 """mm; a height farther from the sheet's was read at another place; common practice, no published source."""
+LEVEL = 0.005
+"""deg; less than this reads as 0, and no side is low."""
 BENT = 5.0
 """mm; springs and load cannot make the diagonals differ by more; common practice, no published source."""
 BENT_REMEDY = "Read all four again; if it stays, the body or a spring seat may be bent: find out before any calibration."
@@ -65,6 +67,8 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 def ask(scene: Scene, limits: Limits) -> list[Question]:
     heights = scene.sheet.ride_heights
     asked = [] if heights is None else [_question(scene, heights, w) for w in WHEELS]
+    if estimate.chosen(scene):  # then they need not be read
+        asked = [replace(q, optional=True) for q in asked]
     return asked + estimate.question(scene.sheet)
 
 
@@ -256,7 +260,8 @@ def _tilt_part(
     readings: tuple[Reading, ...],
 ) -> Part:
     """`low` is what sits low, 'left side' or 'rear'."""
-    label = f"{LABELS[key]}{', estimated' if guessed else ''} ({low} low)"
+    side = f" ({low} low)" if abs(tilt.value) >= LEVEL else ""
+    label = f"{LABELS[key]}{', estimated' if guessed else ''}{side}"
     again = "read the four heights" if guessed else "bounce the car and read all four again"
     remedy = f"Put tyres and load right first: the {low.removesuffix(' side')} sits low. Then {again}."
     return magnitude_part(scene, key, label, tilt, "deg", limit, remedy=remedy, readings=readings)

@@ -19,7 +19,7 @@ from readiness.measure.uncertain import ROOT_3, Traced
 
 KEY, ESTIMATED = "estimate", "estimated"
 CHOICES = (
-    Choice("e", ESTIMATED, "estimate from load and springs"),
+    Choice("e", ESTIMATED, "estimate, from load and springs"),
     Choice("n", "no", "no, the tape is used"),
 )
 RATE_A = 0.3
