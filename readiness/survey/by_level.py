@@ -27,6 +27,7 @@ def findings(surveying: Surveying, instruments: Mapping[str, Instrument], system
     longest = math.inf if surveying.straightedge is None else surveying.straightedge
     problems: list[str] = []
     suspect: set[str] = set()
+    about: dict[Run, str] = {}
     heights: dict[str, float] = {}
     details: list[str] = []
     closed: dict[Run, list[str]] = {}
@@ -40,15 +41,14 @@ def findings(surveying: Surveying, instruments: Mapping[str, Instrument], system
         heights |= _over_lowest(net.heights) if not heights else {}
         found = net_problems(Levelled(piece, net, walks, places, U_FOOT, longest=longest), words)
         problems += (s for s in found.sentences if s not in problems)
+        about |= {_run(piece[k]): said for k, said in found.about.items()}
         suspect |= {key for k in found.runs for key in _suspect_keys(piece[k], found.one_of.get(k))}
         for walk in (w for w in walks if math.isfinite(w.gap.u)):
             details.append(_loop_words(walk, words))
             last = max(walk.pairs, key=lambda k: _turn_of(surveying, piece[k]))
             closed.setdefault(_run(piece[last]), []).append(_loop_words(walk, words))
     parts = {
-        key: _pair_part(
-            pair, pairs, closed.get(_run(pair), []), bool({*run_keys(_run(pair))} & suspect), words
-        )
+        key: _pair_part(pair, pairs, closed.get(_run(pair), []), about.get(_run(pair), ""), words)
         for pair in pairs
         for key in run_keys(_run(pair))[1:]
     }
@@ -117,8 +117,8 @@ def _loop_words(walk: Loop, words: Words) -> str:
     return f"The walk {way} misses its start by {words.show(gap, 'mm')}, where {words.show(limit, 'mm')} would do."
 
 
-def _pair_part(pair: Pair, pairs: Sequence[Pair], closed: Sequence[str], suspect: bool, words: Words) -> Part:
-    """The zero error of this pair against that of the same level elsewhere, and the loops that it closed."""
+def _pair_part(pair: Pair, pairs: Sequence[Pair], closed: Sequence[str], wrong: str, words: Words) -> Part:
+    """What is wrong with this pair; else its zero error against that of its level elsewhere, and loops it closed."""
     zero = pair.zero
     assert zero is not None
     others = sorted(z for p in pairs if p is not pair and p.level == pair.level and (z := p.zero) is not None)
@@ -126,10 +126,10 @@ def _pair_part(pair: Pair, pairs: Sequence[Pair], closed: Sequence[str], suspect
     w = SUSPECT * math.hypot(pair.zero_u(U_FOOT), pair.zero_u(U_FOOT) if others else 0.0)
     rise = words.show(abs(pair.rise), "mm")
     way = "higher" if pair.rise >= 0 else "lower"
-    said = f"{pair.end} lies {rise} {way} than {pair.start}; the level's zero error shows as {words.signed(zero, 'mm/m')}"
+    said = f"Place {pair.end} lies {rise} {way} than {pair.start}; the level's zero error shows as {words.signed(zero, 'mm/m')}"
     said += "." if usual is None else f", elsewhere as {words.signed(usual, 'mm/m')}."
     return Part(
-        f"run.{pair.start}-{pair.end}", f"{pair.start} to {pair.end}", "fail" if suspect else "pass",
-        " ".join((said, *closed)), zero, "mm/m", None if usual is None else usual - w,
+        f"run.{pair.start}-{pair.end}", f"{pair.start} to {pair.end}", "fail" if wrong else "pass",
+        wrong or " ".join((said, *closed)), zero, "mm/m", None if usual is None else usual - w,
         None if usual is None else usual + w, pair.zero_u(U_FOOT),
     )  # fmt: skip

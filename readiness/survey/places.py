@@ -12,7 +12,7 @@ from readiness.job import WHEEL_NAMES, Bay, Sheet, Standing, SurveyPoint
 from readiness.survey.links import linked
 from readiness.survey.order import walked
 from readiness.survey.room import Room
-from readiness.survey.surveying import Way
+from readiness.survey.surveying import BETWEEN, Way
 
 ONE_PLACE = 0.15
 """m; places nearer to one another than this are read as one."""
@@ -20,7 +20,6 @@ LOOK_APART = 1.0
 """m; a look at the floor between places is worth taking only this far from them."""
 FAR = 2.0
 """m; between wheels and a foot farther off than this, the floor half-way is looked at too."""
-BETWEEN = "between"
 
 
 class Use(NamedTuple):

@@ -123,8 +123,8 @@ def _flat(surface: Surface, survey: Survey, say: _Say) -> Iterator[str]:
         return
     top, bottom = extremes(surface, names)
     yield (
-        f"Flatness is {say.size(peak_to_valley(surface, names))} from the highest to the lowest place about the best "
-        f"plane: {_named(top, survey)} over {_named(bottom, survey)}."
+        f"Flatness is {say.size(peak_to_valley(surface, names))} about the best plane, from {_named(top, survey)} "
+        f"down to {_named(bottom, survey)}."
     )
 
 

@@ -41,6 +41,10 @@ class SoFar:
     """Why the survey cannot be finished yet, as a sentence; empty when it can."""
 
 
+COMPARED = 3
+"""Places at least of which it can be said that their readings fit together."""
+
+
 def standing(
     surveying: Surveying, bay: Bay, instruments: Mapping[str, Instrument], shop: Shop, current: str = ""
 ) -> SoFar:
@@ -73,4 +77,6 @@ def _sentence(asked: list[Question], open_: tuple[str, ...], found: Findings, wh
     more = "1 reading is" if len(open_) == 1 else f"{len(open_)} readings are"
     if len(open_) == len(asked):
         return f"{more} to be taken, first {label}."
+    if len(found.heights) < COMPARED:
+        return f"{more} still to be taken, next {label}."
     return f"What is read fits together; {more} still to be taken, next {label}."

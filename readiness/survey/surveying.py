@@ -17,6 +17,8 @@ Way = Literal["laser", "level"]
 Run = tuple[str, str]
 """A level laid from one place to another."""
 
+BETWEEN = "between"
+"""What a place is called at which nothing stands."""
 CHECK = "survey"
 """The check name under which the readings of a survey lie."""
 SHORTEST, LONGEST = 0.5, 6.0
@@ -119,14 +121,13 @@ def _ask_again(node: SurveyPoint) -> Question:
 def _ask_run(a: SurveyPoint, b: SurveyPoint) -> tuple[Question, Question]:
     first, turned = run_keys((a.name, b.name))
     label, part = f"{a.name} to {b.name}", f"run.{a.name}-{b.name}"
-    ends = f" ({b.what})" if b.what else ""
+    ends = f" ({b.what})" if b.what not in ("", BETWEEN) else ""
     return (
         Question(first, label, unit="mm/m", measures="slope", low=-STEEPEST, high=STEEPEST, part=part,
                  hint=f"straightedge from {a.name} to {b.name}: plus if the end at {b.name} is higher{ends}"),
         Question(turned, f"{label}, turned", unit="mm/m", measures="slope", low=-STEEPEST, high=STEEPEST,
                  optional=True, part=part,
-                 hint=f"straightedge and level turned end for end on the same marks: plus now if the end at {a.name} "
-                      "is higher"),
+                 hint=f"turned end for end on the same blocks: plus now if the end at {a.name} is higher"),
     )  # fmt: skip
 
 

@@ -53,9 +53,7 @@ class SurveyStart(Screen[None]):
         """Whether the shop is being read or the survey begun: a second Enter then begins nothing."""
 
     def compose(self) -> ComposeResult:
-        yield Static(
-            Content(" readiness: the floor of a bay, surveyed once and used for every job"), id="head"
-        )
+        yield Static(Content(" readiness: the floor of a bay, surveyed once for every job"), id="head")
         yield Static(Content(" Reading the shop …"), id="sentence")
         yield Static(Content(KEYS), id="keys")
 

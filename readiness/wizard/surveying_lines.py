@@ -7,8 +7,7 @@ from dataclasses import replace
 
 from readiness import units
 from readiness.checks.picture import Picture, Spot
-from readiness.survey.places import BETWEEN
-from readiness.survey.surveying import run_keys
+from readiness.survey.surveying import BETWEEN, run_keys
 from readiness.wizard.form_lines import FormLine
 from readiness.wizard.rows import Row
 from readiness.wizard.surveying_session import SurveySession

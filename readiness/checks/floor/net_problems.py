@@ -62,22 +62,26 @@ class Levelled:
 class Problems:
     """Sentences, the gravest first, and the numbers of the runs that are suspect.
 
-    `one_of`: number of a run -> which of its two readings it is, 0 the first, 1 the turned one, where that is known.
+    `about`: number of a run -> the sentence that names it. `one_of`: number of a run -> which of its two readings
+    it is, 0 the first, 1 the turned one, where that is known.
     """
 
     sentences: tuple[str, ...] = ()
     runs: tuple[int, ...] = ()
+    about: Mapping[int, str] = field(default_factory=dict)
     one_of: Mapping[int, int] = field(default_factory=dict)
 
 
 def net_problems(levelled: Levelled, words: Words) -> Problems:
     """What does not fit, and what to read again; empty where the net is sound."""
     found = levelled.doubts
-    sentences = tuple(_sentences(levelled, found, words))
+    told = tuple(_sentences(levelled, found, words))
+    sentences = tuple(sentence for sentence, _ in told)
     if not sentences and levelled.unlikely:
         sentences = (_unlikely_sentence(levelled, words),)
+    about = {k: sentence for sentence, runs in reversed(told) for k in runs}
     one_of = {d.pair: _WHICH[d.kind] for d in found if d.kind in _WHICH}
-    return Problems(sentences, tuple(sorted({d.pair for d in found})), one_of)
+    return Problems(sentences, tuple(sorted({d.pair for d in found})), about, one_of)
 
 
 _WHICH = {"first": 0, "sign of first": 0, "turned": 1, "sign of turned": 1}
@@ -88,19 +92,22 @@ def is_open(walk: Loop) -> bool:
     return abs(walk.gap.value) > SUSPECT * walk.gap.u
 
 
-def _sentences(levelled: Levelled, found: Sequence[Doubt], words: Words) -> Iterator[str]:
+def _sentences(
+    levelled: Levelled, found: Sequence[Doubt], words: Words
+) -> Iterator[tuple[str, tuple[int, ...]]]:
+    """What to say, with the numbers of the runs that it is about."""
     both_ways = {k for k, p in enumerate(levelled.pairs) if p.turned is not None}
     flipped = {d.pair for d in found if d.kind == "sign of turned"}
     if len(flipped) > 2 and flipped == both_ways:
-        yield ALL_WRONG
+        yield ALL_WRONG, tuple(sorted(flipped))
         found = [d for d in found if d.pair not in flipped or d.kind != "sign of turned"]
     told: set[tuple[int, ...]] = set()
     for doubt in found:
         if len(doubt.tied) == 1:
-            yield _sentence(levelled.pairs[doubt.pair], doubt, words)
+            yield _sentence(levelled.pairs[doubt.pair], doubt, words), (doubt.pair,)
         elif doubt.tied not in told:
             told.add(doubt.tied)
-            yield _tied_sentence(levelled, [d for d in found if d.tied == doubt.tied], words)
+            yield _tied_sentence(levelled, [d for d in found if d.tied == doubt.tied], words), doubt.tied
 
 
 def _sentence(pair: Pair, doubt: Doubt, words: Words) -> str:
