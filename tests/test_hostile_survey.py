@@ -19,6 +19,7 @@ from readiness.records.surveys import SurveyJournal, keep_new, said_of, survey_t
 from readiness.survey.finish import why_not_finished
 from readiness.survey.result import result
 from readiness.wizard.app import ReadinessApp
+from readiness.wizard.dialogs import Pick
 from readiness.wizard.surveying import Surveying as Screen
 from readiness.wizard.surveying_session import SurveySession
 from tests.shop import MOMENT, Clock, demo_shop
@@ -278,6 +279,9 @@ async def test_in_a_survey_on_the_screen(tmp_path, text):
     path.write_bytes(written)
     app, seen = ReadinessApp(folder.path, person="Odo Brack", clock=Clock(MOMENT), survey="bay-4"), ""
     async with app.run_test(size=(120, 40)) as pilot:
+        await until(pilot, lambda: isinstance(app.screen, Pick))
+        seen += drawn(app)
+        await pilot.press("g")
         await until(pilot, lambda: isinstance(app.screen, Screen))
         await settled(app, pilot)
         for keys in ((), ("f1",), ("escape",), ("pagedown",), ("down",), ("f3",)):
