@@ -158,10 +158,10 @@ TAPES = {f"{end}.{side}": "770 mm" for end in ("front", "rear") for side in ("le
 
 
 def tapes(car: Car, front: float, rear: float) -> Read:
-    """Tapes from marks so far left, 0.85 and 0.95 m beyond the axles, to rim edges about the track apart."""
+    """Tapes from marks so far left, 0.85 and 0.95 m beyond the axles, to the outer edges of the rims."""
     read = {}
     for end, at, ahead, track in (("front", front, 850, 1550), ("rear", rear, 950, 1530)):
-        half = (track + car.within(200)) / 2
+        half = (track + 210 + car.within(60)) / 2
         read[f"{end}.left"] = car.read("tape", hypot(ahead, half - at))
         read[f"{end}.right"] = car.read("tape", hypot(ahead, half + at))
     return read

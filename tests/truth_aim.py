@@ -255,7 +255,7 @@ def shown(car: Car, s: Setting, off: Off) -> dict[str, float]:
     names, laser, air = (*WHEELS, *s.names), 1200 + car.within(100), car.rng.uniform(15, 25)
     read = {f"staff.{p}": car.read("laser", laser - z) for p, z in zip(names, off.floor, strict=True)}
     for end, at, ahead, track in (("front", off.marks[0], 850, 1550), ("rear", off.marks[1], 950, 1530)):
-        half = (track + car.within(200)) / 2
+        half = (track + 210 + car.within(60)) / 2
         read[f"{end}.left"] = car.read("tape", hypot(ahead, half - at))
         read[f"{end}.right"] = car.read("tape", hypot(ahead, half + at))
     read["air"], weather = car.read("thermometer", air), 101.325 + car.rng.normal(0, 1.2)

@@ -1,7 +1,7 @@
 """Centre marks: whether the front and rear marks lie in the middle between the wheels.
 
 The centre line of the car is laid out through the two marks. Each mark is measured to the same point
-(the rim's edge) of the left and of the right wheel. The marks lie ahead of and behind the wheels, so the
+(the rim's outer edge) of the left and of the right wheel. The marks lie ahead of and behind the wheels, so the
 tape runs slantwise and its two readings differ by less than the mark is off: see `_middle`. Two marks that
 are off differently turn the line, two that are off alike shift it.
 """
@@ -29,9 +29,10 @@ NEAR, FAR = 300.0, 2500.0
 """mm; a tape from a centre mark to a wheel reads between these on any car."""
 TELLS = 2.0
 """Standard uncertainties by which a mark is off before one says so."""
-RIMS_A = 200.0
-"""Half width in mm of how far apart the two rim edges lie: the sheet's track runs from the middle of one
-tyre to the middle of the other; common practice, no published source."""
+RIM, RIMS_A = 210.0, 60.0
+"""mm; the outer edges of the rims lie farther apart than the track, which runs from the middle of one tyre to
+the middle of the other, by the width of one rim over its flanges, and half of how much that may differ: rims
+of 5½J to 9J are about 165 to 255 mm wide (nominal widths by ETRTO and flanges of about 12 mm, from memory)."""
 
 
 class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -56,7 +57,7 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
     return [
         Question(f"{end}.{side}", f"{end.capitalize()} mark, {side} rim", unit="mm", measures="length",
                  low=NEAR, high=FAR, fix=end,
-                 hint=f"from the {end} mark to the edge of the {side} {end} rim, the same point on both sides")
+                 hint=f"from the {end} mark to the outer edge of the {side} {end} rim, alike on both sides")
         for end in ENDS for side in ("left", "right")
     ]  # fmt: skip
 
@@ -101,7 +102,7 @@ def _offset(scene: Scene, end: str) -> Traced | None:
         return None
     d = scene.sheet.dimensions
     track = d.track_front if end == "front" else d.track_rear
-    return _middle(end, left, right, Estimate(track * 1000.0, from_half_width(RIMS_A)))
+    return _middle(end, left, right, Estimate(track * 1000.0 + RIM, from_half_width(RIMS_A)))
 
 
 def _middle(end: str, left: Estimate, right: Estimate, between: Estimate) -> Traced:

@@ -41,7 +41,8 @@ from readiness.units import show
 from tests.measure.aims import seen
 from tests.scenes import AT, BAY, NOW, SHEET, SHOP, asked, check, part, visit
 
-TRACK = {"front": 1.55, "rear": 1.53}
+RIMS = {"front": 1.76, "rear": 1.74}
+"""m; the outer edges of the rims are 210 mm farther apart than the track."""
 WHEEL_AT = {"lf": (2.7, 0.775), "lr": (0.0, 0.765), "rr": (0.0, -0.765), "rf": (2.7, -0.775)}
 LASER_U = sqrt(1 / 3 + 0.25 / 12)
 TAPE_U = sqrt(1 / 3 + 1 / 12)
@@ -80,7 +81,7 @@ TYPED = {"lf": 230, "lr": 250, "rr": 250, "rf": 230}
 def tape(end, off, side):
     """From a centre mark that is `off` mm left to the rim, which is 0.85 or 0.95 m along from it."""
     along = 850.0 if end == "front" else 950.0
-    half = TRACK[end] * 500.0
+    half = RIMS[end] * 500.0
     return hypot(along, half - off if side == "left" else half + off)
 
 
@@ -161,7 +162,7 @@ def test_uncertainty_against_random_draws_of_what_is_read():
     raw |= {f"body.{w}": read(heights[w] - HEIGHTS[w], TAPE_U) for w in WHEELS}
     for end, off in zip(("front", "rear"), marks, strict=True):
         left, right = (read(tape(end, off, s), TAPE_U) for s in ("left", "right"))
-        rims = read(1000 * TRACK[end], 200 / sqrt(3))
+        rims = read(1000 * RIMS[end], 60 / sqrt(3))
         raw[f"mark.{end}"] = (right**2 - left**2) / (2 * rims)
     azimuth, elevation = seen(geometry(sheet()), raw)
     assert part(found, "radar.plate.azimuth").u == pytest.approx(azimuth.std(), rel=0.05)

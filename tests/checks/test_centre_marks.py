@@ -21,9 +21,10 @@ TAPE_U = sqrt(1 / 3 + 1 / 12)
 """mm; accuracy 1 mm as 1/sqrt 3 and resolution 1 mm as 1/(2 sqrt 3) (JCGM 100 4.3.7, F.2.2.1)."""
 
 
-RIMS_U = 200 / sqrt(3)
-"""mm; rim edges lie within 200 mm of the track apart, rectangular (JCGM 100 4.3.7)."""
-TRACK_F, TRACK_R = 1550, 1530
+RIMS_U = 60 / sqrt(3)
+"""mm; the outer edges of the rims lie 210 mm farther apart than the track, within 60 mm, rectangular (JCGM 100
+4.3.7; widths of rims from memory)."""
+RIMS_F, RIMS_R = 1550 + 210, 1530 + 210
 
 
 def off(left, right, track):
@@ -41,9 +42,9 @@ def marks(**limits):
 
 
 def test_a_mark_nearer_the_left_wheel_lies_left_and_turns_the_line_left():
-    # by hand: tapes of 769 and 781 mm and rims 1550 mm apart: 12 * 1550 / (2 * 1550) = 6 mm left at the
+    # by hand: tapes of 874 and 886 mm and rims 1760 mm apart: 12 * 1760 / (2 * 1760) = 6 mm left at the
     # front, none at the rear, marks 4.5 m apart
-    found = judged(marks(), tapes(769, 781, 765, 765))
+    found = judged(marks(), tapes(874, 886, 870, 870))
     assert part(found, "yaw").value == pytest.approx(degrees(atan(6 / 4500)))
     assert "The front mark lies 6 mm left of the middle between the wheels." in found.notes
     line = next(s for s in found.picture if type(s).__name__ == "Line")
@@ -53,23 +54,23 @@ def test_a_mark_nearer_the_left_wheel_lies_left_and_turns_the_line_left():
 @pytest.mark.parametrize("ahead", [0, 300, 850, 1100])
 @pytest.mark.parametrize(("front", "rear"), [(8, 0), (-8, 5), (12, 12), (0, -10)])
 def test_a_tape_that_runs_slantwise_to_the_wheels_finds_the_mark_all_the_same(ahead, front, rear):
-    # plane geometry: rims at x = 0, half a track to either side; the mark `ahead` of them
+    # plane geometry: rims at x = 0, half their distance to either side; the mark `ahead` of them
     def tape(y, track):
         return [f"{dist((ahead, y), (0, side * track / 2)):.4f}" for side in (1, -1)]
 
-    found = judged(marks(), tapes(*tape(front, TRACK_F), *tape(rear, TRACK_R)))
+    found = judged(marks(), tapes(*tape(front, RIMS_F), *tape(rear, RIMS_R)))
     line = next(s for s in found.picture if type(s).__name__ == "Line")
     assert [y for _, y in line.points] == pytest.approx([front / 1000, rear / 1000], abs=1e-6)
     assert part(found, "yaw").value == pytest.approx(abs(degrees(atan((front - rear) / 4500))), abs=1e-5)
 
 
 def test_a_mark_nearer_the_right_wheel_lies_right():
-    found = judged(marks(), tapes(775, 775, 771, 759))
+    found = judged(marks(), tapes(880, 880, 876, 864))
     assert "The rear mark lies 6 mm right of the middle between the wheels." in found.notes
 
 
 def test_marks_off_alike_shift_the_line_and_do_not_turn_it():
-    found = judged(marks(shift=3), tapes(770, 780, 760, 770))
+    found = judged(marks(shift=3), tapes(875, 885, 865, 875))
     assert part(found, "yaw").value == pytest.approx(0.0)
     assert part(found, "shift").value == pytest.approx(5.0)
     assert part(found, "shift").outcome == "fail"
@@ -81,14 +82,14 @@ def test_marks_off_alike_shift_the_line_and_do_not_turn_it():
 
 def test_shift_counts_at_the_target_as_a_straight_line_through_the_marks_says():
     # numpy.polyfit as the second opinion; target at x = -3.0 m
-    found = judged(marks(), tapes(769, 781, 763, 767))
+    found = judged(marks(), tapes(874, 886, 868, 872))
     line = np.polyfit([3.55, -0.95], [6.0, 2.0], 1)
     assert part(found, "shift").value == pytest.approx(abs(np.polyval(line, -3.0)))
     assert "at the reflector" in part(found, "shift").reason
 
 
 def test_without_a_target_the_shift_counts_at_the_rear_axle():
-    found = judged(marks(), tapes(769, 781, 763, 767), sheet=changed(SHEET, targets=()))
+    found = judged(marks(), tapes(874, 886, 868, 872), sheet=changed(SHEET, targets=()))
     line = np.polyfit([3.55, -0.95], [6.0, 2.0], 1)
     assert part(found, "shift").value == pytest.approx(np.polyval(line, 0.0))
     assert "rear axle" in part(found, "shift").reason
@@ -97,8 +98,8 @@ def test_without_a_target_the_shift_counts_at_the_rear_axle():
 def test_uncertainty_agrees_with_the_uncertainties_library():
     found = judged(marks(), tapes(700, 712, 650, 655))
     fl, fr, rl, rr = (ufloat(v, TAPE_U) for v in (700, 712, 650, 655))
-    front = off(fl, fr, ufloat(TRACK_F, RIMS_U))
-    rear = off(rl, rr, ufloat(TRACK_R, RIMS_U))
+    front = off(fl, fr, ufloat(RIMS_F, RIMS_U))
+    rear = off(rl, rr, ufloat(RIMS_R, RIMS_U))
     yaw = umath.degrees(umath.atan((front - rear) / 4500))
     shift = rear + (front - rear) * (-3.0 + 0.95) / 4.5
     assert part(found, "yaw").u == pytest.approx(yaw.s, rel=5e-3)
@@ -144,10 +145,10 @@ def test_repeat_readings_count_as_their_mean_and_their_spread_widens_u():
     # three readings 712, 713, 714: mean 713, s = 1 (statistics by hand), s / sqrt 3
     answers = {**tapes(700, 0, 650, 650), "front.right": ("712 mm", "713 mm", "714 mm")}
     found = judged(marks(), answers)
-    assert part(found, "yaw").value == pytest.approx(degrees(atan(off(700, 713, TRACK_F) / 4500)))
+    assert part(found, "yaw").value == pytest.approx(degrees(atan(off(700, 713, RIMS_F) / 4500)))
     right = ufloat(713, sqrt(TAPE_U**2 + 1 / 3))
     fl, rl, rr = (ufloat(v, TAPE_U) for v in (700, 650, 650))
-    front, rear = off(fl, right, ufloat(TRACK_F, RIMS_U)), off(rl, rr, ufloat(TRACK_R, RIMS_U))
+    front, rear = off(fl, right, ufloat(RIMS_F, RIMS_U)), off(rl, rr, ufloat(RIMS_R, RIMS_U))
     yaw = umath.degrees(umath.atan((front - rear) / 4500))
     assert part(found, "yaw").u == pytest.approx(yaw.s, rel=5e-3)
 
@@ -169,7 +170,7 @@ def test_another_point_as_the_mark_wants_both_its_tapes_read_anew():
 def test_a_fix_starts_a_new_series():
     answers = {**tapes(700, 0, 650, 650), "front.right": ("760 mm", given("702 mm", minutes=3))}
     fix = Fix(check="centre_marks", question="front.right", at=AT + timedelta(minutes=2), by="A. Test")
-    moved = degrees(atan(off(700, 702, TRACK_F) / 4500))
+    moved = degrees(atan(off(700, 702, RIMS_F) / 4500))
     assert part(judged(marks(), answers, fixes=[fix]), "yaw").value == pytest.approx(moved)
     assert part(judged(marks(), answers), "yaw").value > 0.1
 
@@ -214,7 +215,7 @@ def test_offsets_name_their_errors_and_share_what_is_shared():
     front, rear = offsets(scene(marks(), tapes(700, 712, 650, 655)))
     assert set(front.effects) == {"front mark, left tape", "front mark, right tape", "front rims"}
     assert set(rear.effects) == {"rear mark, left tape", "rear mark, right tape", "rear rims"}
-    fl, fr, b = ufloat(700, TAPE_U), ufloat(712, TAPE_U), ufloat(TRACK_F, RIMS_U)
+    fl, fr, b = ufloat(700, TAPE_U), ufloat(712, TAPE_U), ufloat(RIMS_F, RIMS_U)
     expected = off(fl, fr, b)
     assert front.value == pytest.approx(expected.n)
     assert front.u == pytest.approx(expected.s, rel=1e-9)
