@@ -77,7 +77,7 @@ class Surveying(SurveyDeeds):
         self.session.close()
 
     def _begin(self) -> None:
-        self._draw(None)
+        self._draw(self.session.next_row)
         said = " ".join((self._greeting, *self.session.warnings)).strip()
         if said:
             self.say(said)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from readiness import units
 from readiness.checks.picture import Picture, Spot
 from readiness.survey.surveying import BETWEEN, run_keys
 from readiness.wizard.form_lines import FormLine
@@ -24,7 +23,7 @@ def _line(session: SurveySession, row: Row) -> FormLine:
         unsure = row.part is not None and row.part.outcome == "too_close"
         mark = ("≈ again", "close") if unsure else ("✗ again", "fail")
     return FormLine(
-        _label(session, row), row, row.part, _shown(session, row), session.entry_unit(row.question), mark=mark,
+        _label(session, row), row, row.part, session.shown(row), session.entry_unit(row), mark=mark,
         unlined=session.surveying.way == "laser",
     )  # fmt: skip
 
@@ -35,13 +34,6 @@ def _label(session: SurveySession, row: Row) -> str:
     what = session.place(run[1]).what if run is not None else ""
     first = run is not None and row.question.key == run_keys(run)[0]
     return f"{row.question.label}: {what}" if first and what not in ("", BETWEEN) else row.question.label
-
-
-def _shown(session: SurveySession, row: Row) -> str:
-    if row.mean is None:
-        return ""
-    times = f" ×{len(row.readings)}" if len(row.readings) > 1 else ""
-    return units.number(row.mean, row.question.unit, session.system) + times
 
 
 def cursor(lines: Sequence[FormLine], row: Row | None) -> int:

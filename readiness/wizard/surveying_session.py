@@ -30,6 +30,7 @@ from readiness.survey.so_far import SoFar, standing
 from readiness.survey.surveying import CHECK, Plan, Planned, Run, Surveying, nodes_of, questions, where
 from readiness.survey.tilt import tilt_so_far
 from readiness.wizard.rows import Row
+from readiness.wizard.surveying_units import shown, typed_unit, with_unit
 from readiness.wizard.surveying_words import before_words, checks, minutes_left
 
 Again = Literal["repeat", "correct"]
@@ -132,8 +133,12 @@ class SurveySession:
             for readings in [read.get(q.key, ())]
         ]
 
-    def entry_unit(self, question: Question) -> str:
-        return units.entry_unit(question.unit, self.system)
+    def entry_unit(self, row: Row) -> str:
+        return typed_unit(row, self.surveying.readings, self.tool(row), self.system)
+
+    def shown(self, row: Row) -> str:
+        """What was read at a row, in its unit."""
+        return shown(row, self.entry_unit(row), self.tool(row), self.system)
 
     def row_about(self, place: str) -> Row | None:
         """The first row of a place, by its name."""
@@ -219,10 +224,11 @@ class SurveySession:
         """Understand the text and keep it on disk; 'correct' takes back what the row had, after that."""
         instrument = self.tool(row)
         tool = instrument.id if instrument else ""
+        text = with_unit(text, self.entry_unit(row))
         value, unit = self._understood(row.question, text, tool)
         self.journal.record(
             Reading(
-                check=CHECK, question=row.question.key, value=value, unit=unit, text=_with_unit(text, self, row),
+                check=CHECK, question=row.question.key, value=value, unit=unit, text=text,
                 at=self.clock(), by=self.person, instrument=tool,
             )
         )  # fmt: skip
@@ -338,10 +344,3 @@ class SurveySession:
 
 def _mean(readings: tuple[Reading, ...]) -> float | None:
     return sum(float(r.value) for r in readings) / len(readings) if readings else None
-
-
-def _with_unit(text: str, session: SurveySession, row: Row) -> str:
-    """A bare number keeps the unit that stood beside it: units may be switched later."""
-    bare = text.strip()
-    number = bare.replace(",", ".").replace(".", "", 1).lstrip("+-")
-    return f"{bare} {session.entry_unit(row.question)}" if number.isdigit() else bare

@@ -46,7 +46,7 @@ LEVEL_HOW = (
     "straightedge with the level on them: so it rests on these two places alone. Read: plus where the second end is "
     "higher. Then turn straightedge and level together end for end on the same blocks, and type what it shows now: a "
     "level without an error shows the same number with the other sign, plus where the first end is higher. A vial is "
-    "read in divisions: '2.5 div'; mark one end of the level, lay it to the second place and then to the first, and "
+    "read in divisions: type '2.5 div' once, then numbers alone do; mark one end of the level, lay it to the second place and then to the first, and "
     "count plus where the bubble lies towards it. A digital level is read in mm/m, % or degrees."
 )
 LEVEL_MISTAKES = (

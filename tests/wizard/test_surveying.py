@@ -255,6 +255,19 @@ async def test_a_survey_goes_on_where_it_was_left(folder, clock):
     assert [r.by for r in readings] == ["Odo Brack"] * 3 + ["Lio Fenn"]
 
 
+async def test_a_level_run_that_was_left_half_way_is_turned_first(folder, clock):
+    first = surveys(folder, clock, "bay-1")
+    async with first.run_test(size=(80, 24)) as pilot:
+        who = await begun(first, pilot, "v", "enter")
+        for _ in range(3):
+            await enter(who, level(first))
+        there = row_of(first).question.key
+    second = surveys(folder, clock, "bay-1")
+    async with second.run_test(size=(80, 24)) as pilot:
+        await resumed(second, pilot)
+        assert row_of(second).question.key == there == run_keys(screen(second).session.surveying.runs[1])[1]
+
+
 async def test_a_second_window_says_that_the_survey_is_open(folder, clock):
     first = surveys(folder, clock)
     async with first.run_test(size=(80, 24)) as pilot:

@@ -6,6 +6,7 @@ from readiness.records.shop import ShopFolder
 from readiness.records.surveys import SurveyJournal, unfinished
 from readiness.wizard.dialogs import Ask, Pick
 from readiness.wizard.surveying import Surveying
+from readiness.wizard.surveying_lines import lines_of
 from tests.wizard.driver import Technician, settled, until
 from tests.wizard.test_surveying import (
     begun,
@@ -160,3 +161,30 @@ async def test_after_the_laser_was_moved_all_is_read_again_from_the_first(folder
         await read_all(who, staff)
         await settled(app, pilot)
         assert "✓ Sound" in page(app)
+
+
+async def test_after_one_reading_in_divisions_numbers_alone_are_divisions(folder, clock):
+    """The vial of level-2 is 0.5 mm/m a division, so 4.25 divisions are 2.125 mm/m; another level reads mm/m."""
+    app = surveys(folder, clock, "bay-1")
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot, "v", "enter")
+        session = screen(app).session
+        await who.ask("f4", Pick)
+        await who.press("2")
+        await settled(app, pilot)
+        assert session.entry_unit(row_of(app)) == "mm/m"
+        await enter(who, "4.25 div")
+        assert session.entry_unit(row_of(app)) == "div"
+        await enter(who, "-3")
+        await enter(who, "1 mm/m")
+        assert session.entry_unit(row_of(app)) == "mm/m"
+        readings = session.surveying.readings
+        assert [(r.text, r.value) for r in readings] == [
+            ("4.25 div", 2.125),
+            ("-3 div", -1.5),
+            ("1 mm/m", 1.0),
+        ]
+        lines = lines_of(session)[:3]
+        assert [(line.shown, line.unit) for line in lines] == [("4.25", "div"), ("-3", "div"), ("1", "mm/m")]
+        session.pick(row_of(app), "level-1")
+        assert session.entry_unit(row_of(app)) == "mm/m"
