@@ -22,7 +22,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 from textual.widgets import Input
 
-from readiness.wizard.form_lines import OUTCOME_WIDTH, UNIT_WIDTH, Columns, FormLine
+from readiness.wizard.form_lines import OUTCOME_WIDTH, Columns, FormLine
 from readiness.wizard.looks import said
 from readiness.wizard.numberline import cells
 
@@ -117,7 +117,7 @@ class Rows(Widget):
         if line.words_alone:
             segments = [Segment(" " + line.label, self._look("quiet" if line.remark else "heading"))]
         else:
-            segments = self._drawn(line, y == self.here, Columns.of(width))
+            segments = self._drawn(line, y == self.here, Columns.of(width, self.lines))
         return Strip(segments).adjust_cell_length(width, self._ground)
 
     def _look(self, name: str) -> Style:
@@ -136,7 +136,7 @@ class Rows(Widget):
             return [*front, self._outcome(line)]
         return [
             *front,
-            Segment(_fit(f" {line.unit}", UNIT_WIDTH), self._look("unit")),
+            Segment(_fit(f" {line.short_unit}", columns.unit), self._look("unit")),
             *([] if line.unlined else self._number_line(line.part, columns.line)),
             self._outcome(line),
         ]
@@ -214,7 +214,7 @@ class Form(VerticalScroll, can_focus=False):
         line = self.rows.lines[self.rows.here]
         entry.single_keys = row.question.type == "choice"
         entry.placeholder = line.shown or line.offered
-        columns = Columns.of(width)
+        columns = Columns.of(width, self.rows.lines)
         entry.styles.width = columns.entry_of(line)
         entry.styles.offset = (2 + columns.label_of(line), self.rows.here)
         self.scroll_to_region(Region(0, max(0, self.rows.here - 1), 1, 3), animate=False, force=True)

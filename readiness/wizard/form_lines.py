@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
     from readiness.wizard.rows import Row
 
 ENTRY_WIDTH = 9
-UNIT_WIDTH = 6
+UNIT_WIDTH, LONG_UNIT_WIDTH = 6, 8
 OUTCOME_WIDTH = 12
 
 
@@ -35,6 +36,11 @@ class FormLine:
     """There is no number line: its room goes to the label."""
 
     @property
+    def short_unit(self) -> str:
+        """The unit as it stands in its column: 'in/10ft' for 'in per 10 ft'."""
+        return self.unit.replace(" per ", "/").replace(" ", "")
+
+    @property
     def words_alone(self) -> bool:
         return self.row is None and self.part is None
 
@@ -51,12 +57,15 @@ class Columns:
 
     label: int
     line: int
+    unit: int = UNIT_WIDTH
 
     @classmethod
-    def of(cls, width: int) -> Columns:
-        free = max(0, width - 2 - ENTRY_WIDTH - UNIT_WIDTH - OUTCOME_WIDTH)
-        label = min(34, max(22, free - 12))
-        return cls(label, max(0, min(32, free - label - 1)))
+    def of(cls, width: int, lines: Sequence[FormLine] = ()) -> Columns:
+        long = any(cell_len(line.short_unit) >= UNIT_WIDTH for line in lines)
+        unit = LONG_UNIT_WIDTH if long else UNIT_WIDTH
+        free = max(0, width - 2 - ENTRY_WIDTH - unit - OUTCOME_WIDTH)
+        label = min(34, max(22 + UNIT_WIDTH - unit, free - 12))
+        return cls(label, max(0, min(32, free - label - 1)), unit)
 
     def label_of(self, line: FormLine) -> int:
         """Words need no number line: a long label may take its room, and the answer the rest."""
@@ -69,4 +78,4 @@ class Columns:
         """Cells of the answer of a line."""
         if line.numeric:
             return ENTRY_WIDTH
-        return self.label + ENTRY_WIDTH + UNIT_WIDTH + self.line - self.label_of(line)
+        return self.label + ENTRY_WIDTH + self.unit + self.line - self.label_of(line)

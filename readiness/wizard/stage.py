@@ -23,9 +23,7 @@ from readiness.wizard.session import Session
 
 KEYS_NARROW = "Enter next  F1 why  F4 instrument  F6 put right  F10 go/no-go  Esc back"
 KEYS_WIDE = "Enter next  F1 why and how  F2 note  F3 evidence  F4 instrument  F5 take back  F6 put right  F9 event  F10 go/no-go"
-NOTHING_TO_TYPE = (
-    "Nothing to type: this follows from the other steps. Enter goes on, F1 says how it was worked out."
-)
+NOTHING_TO_TYPE = "Nothing to type: it follows from other steps. F1 says how."
 KEYS_PAGE = "Enter or a number goes there  F1 cautions  F9 event  PgUp last step  Esc back"
 
 
@@ -99,6 +97,7 @@ class Stage(Deeds):
         lines = lines_of(self.session, step, verdict)
         self.query_one("#title", Plate).show(Content(step.title))
         self.form.show(lines, cursor(lines, place, from_below=from_below), keep_text=keep_text)
+        self.query_one("#main").set_class(self.row is None, "-told")
         self._show_row()
 
     def _show_frame(self, verdict: Verdict) -> None:
