@@ -107,7 +107,7 @@ def _from_survey(scene: Scene, survey: Survey, holds: Answer) -> Heights:
         )
     notes = (f"Floor survey of {survey.date} by {survey.by}.", *floor.found.notes)
     return Heights(
-        floor.surface, floor.points, holds.readings, known=floor.known, notes=notes, details=floor.found.details,
+        floor.surface, floor.points, holds.readings, known=floor.known, notes=notes, details=floor.found.in_short,
         until=expires(survey, scene.now),
     )  # fmt: skip
 

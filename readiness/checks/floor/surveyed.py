@@ -48,6 +48,8 @@ class Surveyed:
     chi_square: float = 0.0
     dof: int = 0
     suspect_runs: tuple[int, ...] = ()
+    in_short: tuple[str, ...] = ()
+    """Of `details`, what stands for the whole of a sound survey."""
 
 
 def tools_of(survey: Survey) -> tuple[str, ...]:
@@ -159,7 +161,7 @@ def _by_runs(survey: Survey, tools: Mapping[str, Instrument], system: System) ->
     found = net_problems(levelled, words)
     return Surveyed(
         Surface(places, net.heights, net.effects), found.sentences, _notes(pairs, net, words),
-        net_details(levelled, words), net.zeros, net.chi_square, net.dof, found.runs,
+        net_details(levelled, words), net.zeros, net.chi_square, net.dof, found.runs, net_in_short(levelled, words),
     )  # fmt: skip
 
 
@@ -195,19 +197,25 @@ def _notes(pairs: Sequence[Pair], net: LevelNet, words: Words) -> tuple[str, ...
 
 
 def net_details(levelled: Levelled, words: Words) -> tuple[str, ...]:
-    """How the heights came out of the runs: each run, each walk round, each level, and the net as a whole."""
+    """How the heights came out of the runs: each run, each walk round, and `net_in_short`."""
     net, show = levelled.net, words.show
-    lines = [
+    runs = [
         f"{words.run(p)}: rises {words.signed(net.heights[p.end] - net.heights[p.start], 'mm')}, its readings off by "
         f"{show(r, 'mm')}, {abs(w):.1f} times what is expected"
         for p, r, w in zip(levelled.pairs, net.residuals, net.standardised, strict=True)
     ]
-    lines += [
+    walks = [
         f"Walk {', '.join(words.place(n) for n in walk.nodes)}: misses its start by {show(walk.gap.value, 'mm')}, "
         f"u {show(walk.gap.u, 'mm')}{'; too much' if is_open(walk) else ''}"
         for walk in levelled.walks
     ]
-    lines += [
+    return (*runs, *walks, *net_in_short(levelled, words))
+
+
+def net_in_short(levelled: Levelled, words: Words) -> tuple[str, ...]:
+    """What a net says as a whole: the zero error of each level, and how well everything fits."""
+    net, show = levelled.net, words.show
+    lines = [
         f"Zero error of {level}: {words.signed(zero.value, 'mm/m')}, u {show(zero.u, 'mm/m')}"
         for level, zero in net.zeros.items()
     ]
