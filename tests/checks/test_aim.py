@@ -457,6 +457,12 @@ def test_where_it_cannot_matter_one_line_says_so():
         assert not any("can matter here" in n for n in other.notes)
 
 
+def test_what_is_to_be_answered_stands_together():
+    found = judged({("aim", "single"): {}}).parts[0]
+    assert "the floor (answer Floor), the centre marks (answer Centre marks) and how the body" in found.reason
+    assert found.remedy == "Answer Floor, Centre marks and Stance."
+
+
 def test_a_mat_is_laid_elsewhere_and_not_packed():
     mat = Target(id="mat", at=Place(x=6.0, y=0.0, z=0.0))
     readings = answers({"mat.0": -30.0}, feet=0)

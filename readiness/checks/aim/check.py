@@ -110,12 +110,24 @@ def _unknown(key: str, label: str, found: Seen, readings: tuple[Reading, ...]) -
         return Part(key, label, "not_done", f"{label} cannot be worked out: {found.fault}.",
                     remedy="Correct the places of sensor and target in the sheet.")  # fmt: skip
     lapsed = any(lack.lapsed for lack in found.lacking)
-    needs = " and ".join(lack.words for lack in found.lacking)
-    todo = "; ".join(dict.fromkeys(lack.todo for lack in found.lacking))
+    needs = _listed([lack.words for lack in found.lacking])
+    todo = _todo(list(dict.fromkeys(lack.todo for lack in found.lacking)))
     reason = f"{label} is not known yet: it needs {needs}."
     return Part(
         key, label, "lapsed" if lapsed else "not_done", reason, remedy=f"{capital(todo)}.", readings=readings
     )
+
+
+def _listed(words: Sequence[str]) -> str:
+    *most, last = words
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def _todo(todos: Sequence[str]) -> str:
+    """What is to be answered stands together: 'answer Floor and Stance; put Centre marks right'."""
+    titles = [t.removeprefix("answer ") for t in todos if t.startswith("answer ")]
+    together = [f"answer {_listed(titles)}"] if titles else []
+    return "; ".join((*together, *(t for t in todos if not t.startswith("answer "))))
 
 
 Largest = Sequence[tuple[Cause, Traced]]
@@ -149,11 +161,10 @@ def _cannot_matter(scene: Scene, found: Sequence[Seen]) -> tuple[str, ...]:
             shares[sensor] = share
     if not shares:
         return ()
-    *most, last = shares
-    names = f"{', '.join(most)} and {last}" if most else last
-    at_most = f"at most {_percent(max(shares.values()))} of {'their' if most else 'its'} tolerance"
+    whose = "their" if len(shares) > 1 else "its"
+    at_most = f"at most {_percent(max(shares.values()))} of {whose} tolerance"
     at_most = at_most.replace("at most under", "under")
-    return (f"For {names} nothing of car and bay can matter here: {at_most}.",)
+    return (f"For {_listed(list(shares))} nothing of car and bay can matter here: {at_most}.",)
 
 
 def _without_tolerance(scene: Scene, found: Sequence[Seen]) -> tuple[str, ...]:
