@@ -241,13 +241,13 @@ def said_of(
         raise ShopError(f"{there.title} has no survey yet; 'readiness survey {bay}' takes one.")
     uses = uses_of(folder, sheets_used(folder, bay))
     said = result(survey, there, uses, folder.instruments, folder.shop.units)
+    return (*said, *(f"It does not count. {why}" for why in why_not_counted(folder, survey, now)))
+
+
+def why_not_counted(folder: ShopFolder, survey: Survey, now: datetime | None = None) -> tuple[str, ...]:
+    """Why no job takes its floor from this survey, at `now` if that is given; a sentence each."""
     not_now = why_not_now(survey, now) if now is not None else ""
-    not_counting = (
-        f"It does not count. {why}"
-        for why in (not_now, why_not_these_tools(survey, folder.instruments))
-        if why
-    )
-    return (*said, *not_counting)
+    return tuple(why for why in (not_now, why_not_these_tools(survey, folder.instruments)) if why)
 
 
 def uses_of(folder: ShopFolder, names: Sequence[str]) -> tuple[Use, ...]:

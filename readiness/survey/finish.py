@@ -32,7 +32,7 @@ def finished(
         if surveying.way == "level"
         else _by_laser(surveying, instruments, system)
     )
-    left = " ".join(f"{said.rstrip('.')}." for said in surveying.left_out)
+    left = " ".join(f"{said[:1].upper()}{said[1:].rstrip('.')}." for said in surveying.left_out)
     survey = replace(survey, note=" ".join(filter(None, (survey.note, left, note))))
     try:
         surveyed(survey, instruments)

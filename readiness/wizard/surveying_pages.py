@@ -12,6 +12,7 @@ from readiness.job import Outcome
 from readiness.wizard.looks import GLYPHS, STYLES
 from readiness.wizard.pages import Piece, clock, tool_line, worked_out
 from readiness.wizard.rows import Row
+from readiness.wizard.surveying_words import way_words
 
 if TYPE_CHECKING:
     from readiness.wizard.surveying_session import SurveySession
@@ -32,7 +33,7 @@ def header(session: SurveySession, width: int) -> str:
 
 def title(session: SurveySession) -> str:
     """How far it is, and by which way."""
-    return f"{session.progress} · {session.way_in_words}"
+    return f"{session.progress} · {way_words(session.surveying, session.system)}"
 
 
 def prompt(session: SurveySession, row: Row | None) -> Content:
@@ -74,14 +75,21 @@ def result_page(session: SurveySession, width: int) -> Content:
 
 
 def _answer(session: SurveySession, width: int) -> list[Piece]:
+    found, not_counting = session.so_far(), session.not_counting
+    if session.kept is not None and not_counting:
+        text = f"{GLYPHS['too_close']} Kept in {session.kept.name}, but it does not count. {not_counting}"
+        return [(f"{wrapped(text, width, '')}\n", STYLES["too_close"])]
     if session.kept is not None:
         return [
             (f"{GLYPHS['pass']} Kept", STYLES["pass"]),
             (f" in {session.kept.name}: it counts for every job in this bay from now on.\n", ""),
         ]
-    found = session.so_far()
     doubts: list[Piece] = [(f"{wrapped(s, width, '  ')}\n", STYLES["too_close"]) for s in found.doubts]
     if not session.refusal:
+        if not_counting:
+            doubts.insert(
+                0, (f"{wrapped(f'It will not count. {not_counting}', width, '  ')}\n", STYLES["fail"])
+            )
         word = "Look again" if found.doubts else "Sound"
         look: Outcome = "too_close" if found.doubts else "pass"
         return [(f"{GLYPHS[look]} {word}", STYLES[look]), (": Enter keeps it.\n", ""), *doubts]

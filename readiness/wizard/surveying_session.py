@@ -31,7 +31,7 @@ from readiness.survey.surveying import CHECK, Plan, Planned, Run, Surveying, nod
 from readiness.survey.tilt import tilt_so_far
 from readiness.wizard.rows import Row
 from readiness.wizard.surveying_units import shown, typed_unit, with_unit
-from readiness.wizard.surveying_words import before_words, checks, minutes_left
+from readiness.wizard.surveying_words import before_words, checks, minutes_left, place_words
 
 Again = Literal["repeat", "correct"]
 """Why a row that has a reading gets another one."""
@@ -80,13 +80,6 @@ class SurveySession:
         return checks()[self.surveying.way]
 
     @property
-    def way_in_words(self) -> str:
-        length = self.surveying.straightedge
-        if self.surveying.way == "laser" or length is None:
-            return "laser and staff"
-        return f"level on a straightedge of {units.show(length, 'm', self.system)}"
-
-    @property
     def kept_at(self) -> datetime | None:
         return max((r.at for r in self.surveying.readings), default=None)
 
@@ -101,7 +94,8 @@ class SurveySession:
     @property
     def before(self) -> str:
         """What to know before the first reading."""
-        return before_words(self.surveying)
+        tool = next((self.tool(row) for row in self.rows()), None)
+        return before_words(self.surveying, tool, self.clock().date())
 
     @property
     def warnings(self) -> list[str]:
@@ -170,9 +164,7 @@ class SurveySession:
 
     def in_words(self, name: str) -> str:
         """'7: foot 1 of the reflector, left side, at x 3.4 m, y 1.2 m'."""
-        node = self.place(name)
-        what = f"{node.what}, " if node.what else ""
-        return f"{name}: {what}at {where(node, self.system)}"
+        return place_words(self.place(name), self.system)
 
     def ends_in_words(self, row: Row) -> str:
         """Where the two ends of a level run lie, as a line; nothing for a staff, whose hint says it."""
@@ -262,10 +254,12 @@ class SurveySession:
 
     def leave_out(self, place: str, reason: str) -> None:
         plan = net.without(self.surveying, place, Room(self.bay))
-        self._plan(plan, f"{place} was left out: {reason}")
+        self._plan(plan, f"place {place} was left out: {reason}")
 
     def leave_out_run(self, run: Run, reason: str) -> None:
-        self._plan(net.without_run(self.surveying, run), f"{run[0]} to {run[1]} was left out: {reason}")
+        self._plan(
+            net.without_run(self.surveying, run), f"the run {run[0]} to {run[1]} was left out: {reason}"
+        )
 
     def add_place(self, x: float, y: float, what: str) -> str:
         """The name that the new place has got. Raises ValueError for one that cannot be."""
@@ -308,6 +302,12 @@ class SurveySession:
         """Why the survey cannot be kept as it is, with what to read; empty when it can."""
         found = self.so_far()
         return found.why_not or next(iter(found.problems), "")
+
+    @property
+    def not_counting(self) -> str:
+        """Why no job would take its floor from this survey, such as a level out of date; empty when all would."""
+        survey = self._survey()
+        return "" if survey is None else " ".join(surveys.why_not_counted(self.folder, survey))
 
     def _survey(self) -> Survey | None:
         """The survey as its file would have it; None while something is missing."""

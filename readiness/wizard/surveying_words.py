@@ -8,10 +8,11 @@ from collections.abc import Mapping
 from datetime import date
 from functools import cache
 
+from readiness import units
 from readiness.checklist.model import Check
-from readiness.job import Instrument
+from readiness.job import Instrument, SurveyPoint, System
 from readiness.survey.readings import read_of
-from readiness.survey.surveying import CHECK, Surveying, Way, questions
+from readiness.survey.surveying import CHECK, Surveying, Way, questions, where
 
 WHY = (
     "A car and its targets stand on the same floor, but not on the same piece of it. Where the floor falls or dips "
@@ -85,12 +86,30 @@ TAKE: dict[Way, str] = {
 }
 
 
-def before_words(surveying: Surveying) -> str:
-    """How much there is to read, about how long it takes, and what to bring."""
+def way_words(surveying: Surveying, system: System) -> str:
+    """How it is surveyed."""
+    length = surveying.straightedge
+    if surveying.way == "laser" or length is None:
+        return "laser and staff"
+    return f"level on a straightedge of {units.show(length, 'm', system)}"
+
+
+def place_words(node: SurveyPoint, system: System) -> str:
+    """'7: foot 1 of the reflector, left side, at x 3.4 m, y 1.2 m'."""
+    what = f"{node.what}, " if node.what else ""
+    return f"{node.name}: {what}at {where(node, system)}"
+
+
+def before_words(surveying: Surveying, tool: Instrument | None, today: date) -> str:
+    """How much there is to read, about how long it takes, what to bring, and that the tool is out of date."""
     places, readings = len(surveying.nodes), len(questions(surveying))
     minutes = 5 * math.ceil((A_PLACE * places + A_READING[surveying.way] * readings) / 5)
+    late = tool is not None and tool.due < today
+    warning = (
+        f"{tool.title} is out of date, so what is read with it will not count. " if tool and late else ""
+    )
     return (
-        f"{places} places, {readings} readings, about {minutes} min. Bring {TAKE[surveying.way]}. "
+        f"{warning}{places} places, {readings} readings, about {minutes} min. Bring {TAKE[surveying.way]}. "
         "F1 says how; every reading is kept at once, so leave and go on when you like."
     )
 

@@ -188,3 +188,24 @@ async def test_after_one_reading_in_divisions_numbers_alone_are_divisions(folder
         assert [(line.shown, line.unit) for line in lines] == [("4.25", "div"), ("-3", "div"), ("1", "mm/m")]
         session.pick(row_of(app), "level-1")
         assert session.entry_unit(row_of(app)) == "mm/m"
+
+
+async def test_an_instrument_that_is_out_of_date_is_told_before_and_after(folder, clock):
+    tools = folder.path / "instruments.yaml"
+    text = tools.read_text(encoding="utf-8")
+    assert text.count("due: 2027-06-30") == 2
+    tools.write_text(text.replace("due: 2027-06-30", "due: 2026-06-30"), encoding="utf-8", newline="\n")
+    app = surveys(ShopFolder(folder.path), clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await Technician(app, pilot, {}).dialog(Pick)
+        assert "out of date" in offered(app)
+        who = await begun(app, pilot, "l")
+        assert "Rotating laser with staff is out of date" in sentence(app)
+        await read_all(who, staff)
+        await settled(app, pilot)
+        assert "It will not count. Rotating laser with staff (laser-1) was due" in " ".join(page(app).split())
+        await who.press("enter")
+        await settled(app, pilot)
+        said = " ".join(page(app).split())
+        assert "but it does not count" in said
+        assert "it counts for every job" not in said
