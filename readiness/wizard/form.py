@@ -152,7 +152,10 @@ class Rows(Widget):
         words, look = line.mark
         if words:
             return Segment(_fit(f" {words}", OUTCOME_WIDTH), self._look(look))
-        if line.part is None:
+        unsaid = (
+            line.row is not None and not line.row.shows_part and line.part and line.part.outcome == "pass"
+        )
+        if line.part is None or (unsaid and not answered):  # a word not given passes nothing
             return Segment(_fit(" ✓ kept" if answered else "", OUTCOME_WIDTH), self._look("quiet"))
         if line.part.outcome == "not_done":
             return Segment(_fit(" ✓ kept" if answered else "", OUTCOME_WIDTH), self._look("quiet"))
