@@ -5,6 +5,7 @@ One widget draws all rows, so that a step of thirty questions costs as little as
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
@@ -293,10 +294,23 @@ def _capital(text: str) -> str:
 def _label(line: FormLine, width: int) -> str:
     """The words of a line; a result that is too long ends at its bracket or comma: the sentence says the rest."""
     words = _capital(line.label)
-    if line.row is None:
-        for mark in (" (", ", "):
-            words = words if cell_len(words) <= width else words.partition(mark)[0]
+    if line.row is not None:
+        return _fit(_without_middle(words, width), width)
+    for mark in (" (", ", "):
+        words = words if cell_len(words) <= width else words.partition(mark)[0]
     return _fit(words, width)
+
+
+def _without_middle(words: str, width: int) -> str:
+    """A question that is too long keeps its end, which tells it from its neighbours: 'LF to plate…1, turned'."""
+    end = _END.search(words)
+    if cell_len(words) <= width or end is None or not end[0] or cell_len(end[0]) > width // 2:
+        return words
+    return f"{set_cell_size(words, width - 1 - cell_len(end[0])).rstrip()}…{end[0]}"
+
+
+_END = re.compile(r"(?: \d+)?(?:, \w+)?$")
+"""A number, a word after a comma, or both."""
 
 
 def _fit(text: str, width: int) -> str:

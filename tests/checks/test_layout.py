@@ -54,7 +54,7 @@ def test_words_for_where():
     assert [left_right(v) for v in (1.0, -1.0)] == ["left of", "right of"]
     assert [ahead_behind(v) for v in (1.0, -1.0)] == ["ahead of", "behind"]
     (row,) = rows(target(6.0, 0.0), ("single",))
-    assert "on the centre line; 2450 mm ahead of the front centre mark (straight 2450 mm)" in said(row, show)
+    assert "on the centre line; 2450 mm ahead of the front centre mark; 6950 mm" in said(row, show)
 
 
 def test_every_target_of_every_side():
