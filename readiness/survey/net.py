@@ -76,7 +76,22 @@ def without(surveying: Surveying, name: str, room: Room | None = None) -> Plan:
 
 
 def with_run(surveying: Surveying, run: Run) -> Plan:
-    """The plan with one more level run, such as the diagonal that tells which run of a loop is wrong."""
+    """The plan with one more level run, such as the diagonal that tells which run of a loop is wrong.
+
+    Raises ValueError for a place that is not there, for one and the same, and where the straightedge is too short.
+    """
+    at = {n.name: (n.x, n.y) for n in surveying.nodes}
+    strange = next((name for name in run if name not in at), None)
+    if strange is not None:
+        raise ValueError(f"There is no place {strange[:40]} on the plan.")
+    if run[0] == run[1]:
+        raise ValueError(f"A run goes from one place to another, not from {run[0]} to itself.")
+    length, longest = dist(at[run[0]], at[run[1]]), surveying.straightedge
+    if longest is not None and length > longest + APART:
+        raise ValueError(
+            f"{run[0]} and {run[1]} lie {length:.2f} m apart and the straightedge is {longest:.2f} m long: add a place "
+            "between them first."
+        )
     if run in surveying.runs or run[::-1] in surveying.runs:
         return Plan(surveying.nodes, surveying.runs)
     return Plan(surveying.nodes, (*surveying.runs, run))

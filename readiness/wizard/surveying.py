@@ -12,6 +12,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
+from textual.geometry import Region
 from textual.widgets import Static
 
 from readiness.records.journal import JournalError
@@ -71,6 +72,7 @@ class Surveying(SurveyDeeds):
 
     def on_mount(self) -> None:
         self.query_one("#page").display = False
+        self.watch(self.form, "virtual_size", self._in_view, init=False)
         self.call_after_refresh(self._begin)
 
     def on_unmount(self) -> None:
@@ -120,6 +122,12 @@ class Surveying(SurveyDeeds):
         same = before is not None and after is not None and before.place == after.place
         self.form.show(lines, at, keep_text=keep_text and same)
         self._show_row()
+
+    def _in_view(self) -> None:
+        """Rows that were added have their height only now, so only now can the cursor's row come into view."""
+        here = self.form.rows.here
+        if here >= 0:
+            self.form.scroll_to_region(Region(0, max(0, here - 1), 1, 3), animate=False, force=True)
 
     def _show_frame(self) -> None:
         session, width = self.session, self.size.width

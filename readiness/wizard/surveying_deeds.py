@@ -215,19 +215,22 @@ class SurveyDeeds(Screen[None]):
             await self._add_place()
 
     async def _add_run(self) -> None:
-        session = self.session
-        ends: list[str] = []
-        for title in ("From which place", "To which place"):
-            offers = numbered(
-                [(n.name, session.in_words(n.name)) for n in session.surveying.nodes if n.name not in ends]
-            )
-            chosen = await self.app.push_screen_wait(Pick(title, offers))
-            if chosen is None:
+        """Its two places by their numbers; what cannot be is asked again."""
+        session, hint = self.session, "the numbers of two places · Enter keeps it · Esc back"
+        while True:
+            text = await self.app.push_screen_wait(Ask("Between which two places, such as 1 3", hint=hint))
+            if text is None:
                 return
-            ends.append(chosen)
-        start, end = ends
-        self.record(lambda: session.add_run(start, end), None, "")
-        self.show_anew(session.row_of_run((start, end)))
+            try:
+                run = session.add_run(text)
+            except JournalError as refused:
+                self.say(str(refused))
+                return
+            except ValueError as refused:
+                hint = str(refused)
+                continue
+            self.show_anew(session.row_of_run(run))
+            return
 
     async def _add_place(self) -> None:
         """What it is, x and y; what cannot be is asked again, nothing else is."""

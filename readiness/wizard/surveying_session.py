@@ -31,7 +31,7 @@ from readiness.survey.surveying import CHECK, Plan, Planned, Run, Surveying, nod
 from readiness.survey.tilt import tilt_so_far
 from readiness.wizard.rows import Row
 from readiness.wizard.surveying_units import shown, typed_unit, with_unit
-from readiness.wizard.surveying_words import before_words, checks, minutes_left, place_words
+from readiness.wizard.surveying_words import before_words, checks, minutes_left, place_words, two_places
 
 Again = Literal["repeat", "correct"]
 """Why a row that has a reading gets another one."""
@@ -273,9 +273,11 @@ class SurveySession:
         self._plan(plan, f"place {name} was added")
         return name
 
-    def add_run(self, start: str, end: str) -> None:
-        """One more run of the level, such as a diagonal that was asked for."""
-        self._plan(net.with_run(self.surveying, (start, end)), f"the run {start} to {end} was added")
+    def add_run(self, text: str) -> Run:
+        """One more run of the level, such as a diagonal that was asked for: '1 3'. Raises ValueError."""
+        run = two_places(text)
+        self._plan(net.with_run(self.surveying, run), f"the run {run[0]} to {run[1]} was added")
+        return run
 
     def _plan(self, plan: Plan, why: str) -> None:
         self.journal.plan(plan, self.person, self.clock(), why)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
 from collections.abc import Mapping
 from datetime import date
 from functools import cache
@@ -12,7 +13,7 @@ from readiness import units
 from readiness.checklist.model import Check
 from readiness.job import Instrument, SurveyPoint, System
 from readiness.survey.readings import read_of
-from readiness.survey.surveying import CHECK, Surveying, Way, questions, where
+from readiness.survey.surveying import CHECK, Run, Surveying, Way, questions, where
 
 WHY = (
     "A car and its targets stand on the same floor, but not on the same piece of it. Where the floor falls or dips "
@@ -98,6 +99,14 @@ def place_words(node: SurveyPoint, system: System) -> str:
     """'7: foot 1 of the reflector, left side, at x 3.4 m, y 1.2 m'."""
     what = f"{node.what}, " if node.what else ""
     return f"{node.name}: {what}at {where(node, system)}"
+
+
+def two_places(text: str) -> Run:
+    """'1 3', '1 to 3' or '1-3' as the names of two places. Raises ValueError."""
+    names = [name for name in re.findall(r"\w+", text) if name.casefold() != "to"]
+    if len(names) != 2:
+        raise ValueError(f"'{text[:40]}' does not name two places; write such as 1 3.")
+    return names[0], names[1]
 
 
 def before_words(surveying: Surveying, tool: Instrument | None, today: date) -> str:

@@ -167,11 +167,24 @@ def test_a_place_less_leaves_no_piece_apart(k):
 
 def test_runs_are_added_and_left_out_one_by_one():
     survey = surveying("level")
-    a, b = survey.nodes[0].name, survey.nodes[-1].name
-    more = with_run(survey, (b, a))
-    assert more.runs == (*survey.runs, (b, a))
+    places = {n.name: (n.x, n.y) for n in survey.nodes}
+    reached = [(b, a) for a in places for b in places if 0 < math.dist(places[a], places[b]) <= 2.0]
+    new = next(r for r in reached if not {r, r[::-1]} & set(survey.runs))
+    assert with_run(survey, new).runs == (*survey.runs, new)
     assert with_run(survey, survey.runs[0][::-1]).runs == survey.runs
     assert without_run(survey, survey.runs[0]).runs == survey.runs[1:]
+
+
+def test_a_run_that_cannot_be_is_refused():
+    survey = surveying("level")
+    a, b = survey.nodes[0].name, survey.nodes[-1].name
+    for run, said in (
+        ((a, b), "apart and the straightedge is 2.00 m"),
+        ((a, a), "itself"),
+        ((a, "99"), "no place 99"),
+    ):
+        with pytest.raises(ValueError, match=said):
+            with_run(survey, run)
 
 
 def test_a_place_that_is_there_is_not_added_again():

@@ -11,6 +11,7 @@ import signal
 import subprocess
 import sys
 from datetime import datetime
+from math import dist
 
 import pytest
 
@@ -266,6 +267,10 @@ async def test_a_level_run_that_was_left_half_way_is_turned_first(folder, clock)
     async with second.run_test(size=(80, 24)) as pilot:
         await resumed(second, pilot)
         assert row_of(second).question.key == there == run_keys(screen(second).session.surveying.runs[1])[1]
+        assert in_view(second)
+        screen(second).show_anew(screen(second).session.rows()[-1])
+        await pilot.pause()
+        assert in_view(second)
 
 
 async def test_a_second_window_says_that_the_survey_is_open(folder, clock):
@@ -352,25 +357,31 @@ async def test_a_run_is_added_and_another_left_out(folder, clock):
         runs = session.surveying.runs
         start = session.surveying.nodes[0]
         end = next(n for n in session.surveying.nodes if not {(start.name, n.name), (n.name, start.name)} & set(runs)
-                   and n is not start)  # fmt: skip
+                   and n is not start and dist((n.x, n.y), (start.x, start.y)) < 2.0)  # fmt: skip
         await who.ask("ctrl+n", Pick)
         await who.press("r")
-        await until(pilot, lambda: "From which" in title(app))
-        await who.press("1")
-        await until(pilot, lambda: "To which" in title(app))
-        names = [n.name for n in session.surveying.nodes if n is not start]
-        for _ in range(names.index(end.name)):
-            await who.press("down")
-        await who.press("enter")
+        for wrong, said in ((start.name, "does not name two"), (f"{start.name} 99", "no place 99")):
+            await until(pilot, lambda: "which two places" in title(app))
+            await who.press(*wrong.replace(" ", ","), "enter")
+            await until(pilot, lambda said=said: said in dialog(app))
+        await until(pilot, lambda: "which two places" in title(app))
+        await who.press(*start.name, "space", *end.name, "enter")
         await settled(app, pilot)
         assert (start.name, end.name) in on_disk(folder, "bay-1").surveying.runs
         assert session.run_of(row_of(app)) == (start.name, end.name)
+        assert in_view(app)
         await who.ask("f7", Pick)
         await who.press("1")
         await until(pilot, lambda: isinstance(app.screen, Ask))
         await who.press("enter")
         await settled(app, pilot)
         assert on_disk(folder, "bay-1").surveying.runs == runs
+
+
+def in_view(app) -> bool:
+    """Whether the cursor's row shows."""
+    form = screen(app).form
+    return 0 <= form.rows.here - form.scroll_offset.y < form.size.height
 
 
 def title(app) -> str:
