@@ -85,7 +85,8 @@ def _by_level(surveying: Surveying, instruments: Mapping[str, Instrument]) -> Su
     were = "was" if unread == 1 else "were"
     note = [f"{unread} of the {len(surveying.runs)} planned level runs {were} not read."] if unread else []
     one_way = [f"{p.start} to {p.end}" for p in pairs if p.turned is None]
-    note += [f"Read one way only: {', '.join(one_way)}."] if one_way else []
+    listed = ", ".join(one_way) if len(one_way) <= 6 else f"{len(one_way)} of the {len(pairs)} level runs"
+    note += [f"Read one way only: {listed}."] if one_way else []
     return _survey(surveying, surveying.nodes, runs, " ".join(note))
 
 

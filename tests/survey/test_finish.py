@@ -212,3 +212,21 @@ def test_a_wrong_run_is_told_in_the_result():
     first, turned = run_keys(survey.runs[4])
     made = finished(read(survey, lambda x, y: x, wrong={first: 6.0, turned: -6.0}), INSTRUMENTS)
     assert any(line.startswith("It does not fit together.") for line in result(made, ROOM, BOTH, INSTRUMENTS))
+
+
+@pytest.mark.parametrize("turned", [0, -1])
+def test_what_was_read_one_way_only_is_noted_and_claims_no_turning(turned):
+    """All but one run turned; none turned: then only the walks round give the level's zero error, and bound no gap."""
+    survey = surveying("level")
+    runs = survey.runs
+    keys = [run_keys(r)[0] for r in runs] + [run_keys(r)[1] for r in (runs[1:] if turned == 0 else ())]
+    kept = finished(read(survey, floor_of(1, 1, 0), zero=0.3, keys=tuple(keys)), INSTRUMENTS)
+    said = " ".join(result(kept, ROOM, (), INSTRUMENTS))
+    if turned == 0:
+        assert f"Read one way only: {runs[0][0]} to {runs[0][1]}." in kept.note
+        assert "Turning" in said
+    else:
+        assert f"Read one way only: {len(runs)} of the {len(runs)} level runs." in kept.note
+        assert "The walks round give" in said
+        assert "Turning" not in said
+        assert "–" not in said
