@@ -65,12 +65,6 @@ def wanted(bay: Bay, uses: Iterable[Use]) -> list[Wanted]:
     return [w for sheet, sides in uses for w in _of_sheet(bay.standing, sheet, sides)]
 
 
-def outside(bay: Bay, uses: Sequence[Use]) -> tuple[str, ...]:
-    """What of the sheets lies outside the bay and cannot be read, in words."""
-    room = Room(bay)
-    return tuple(f"{w.thing} of the {w.car}" for w in wanted(bay, uses) if not room.holds(w.at))
-
-
 def in_bay(standing: Standing, at: XY) -> XY:
     """A place in car axes as one in bay axes, to the millimetre."""
     h = math.radians(standing.heading)

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import ClassVar, cast
 
 from textual import work
 from textual.binding import Binding, BindingType
 from textual.content import Content
-from textual.screen import Screen
 
 from readiness.job import VOID_EVENTS, Evidence
-from readiness.records.journal import JournalError
-from readiness.units import UnitsError
 from readiness.wizard import pages
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
+from readiness.wizard.keeping import Keeping
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
 
@@ -25,7 +22,7 @@ GRADES = (
 )
 
 
-class Deeds(Screen[None]):
+class Deeds(Keeping):
     """Actions on the current row or on the job. The walk says which row that is and shows what came of it."""
 
     session: Session
@@ -47,25 +44,13 @@ class Deeds(Screen[None]):
         Binding("ctrl+p", "keys", "all keys", tooltip="This list", show=False),
         Binding("escape", "back", "back", tooltip="Clears what is typed; then a step back, or out to the jobs"),
     ]  # fmt: skip
+    LISTED = BINDINGS
 
     # --- what the walk provides ------------------------------------------------------------------
 
     @property
-    def row(self) -> Row | None:
-        """The current row, None on the go / no-go page."""
-        raise NotImplementedError
-
-    @property
     def places(self) -> list[tuple[str, str]]:
         """Check and side of everything in the current step; empty on the go / no-go page."""
-        raise NotImplementedError
-
-    def say(self, text: str) -> None:
-        """A message that stays in view until the next entry."""
-        raise NotImplementedError
-
-    def show_anew(self, row: Row | None) -> None:
-        """Judge and draw anew with the cursor on that row, keeping what is typed."""
         raise NotImplementedError
 
     # --- reading ---------------------------------------------------------------------------------
@@ -89,28 +74,7 @@ class Deeds(Screen[None]):
             page = pages.help_page(row.check, row, visit, pages.working_of([("", finding)]))
             await self.app.push_screen_wait(Tell(row.check.title, page))
 
-    @work
-    async def action_keys(self) -> None:
-        """Every key with what it does; picking one does it."""
-        listed = [b for b in Deeds.BINDINGS if isinstance(b, Binding) and b.tooltip]
-        offers = [Offer("", b.action, f"{pages.key_name(b.key):<8} {b.tooltip}") for b in listed]
-        chosen = await self.app.push_screen_wait(Pick("Keys", offers))
-        if chosen:
-            await self.run_action(chosen)
-
     # --- on the current answer -------------------------------------------------------------------
-
-    @work
-    async def action_note(self) -> None:
-        row = self.row
-        if row is None:
-            return
-        if not row.answered:
-            self.say("A note goes with an answer: answer first, then F2.")
-            return
-        text = await self.app.push_screen_wait(Ask(f"Note to {row.question.label}"))
-        if text:
-            self._record(lambda: self.session.note(row, text), row, f"Noted: {text}")
 
     @work
     async def action_evidence(self) -> None:
@@ -147,22 +111,13 @@ class Deeds(Screen[None]):
     def _retell(self, row: Row) -> None:
         """For a row that is answered already, the reading is corrected; for an open one it is for later."""
         if row.answered:
-            self._record(
+            self.record(
                 lambda: self.session.retell(row),
                 row,
                 "The reading was corrected: same number, as you say now.",
             )
         else:
             self.show_anew(row)
-
-    def action_take_back(self) -> None:
-        row = self.row
-        if row is not None and row.answered:
-            self._record(
-                lambda: self.session.take_back(row),
-                row,
-                f"{row.question.label}: the last reading was taken back.",
-            )
 
     @work
     async def action_put_right(self) -> None:
@@ -174,7 +129,7 @@ class Deeds(Screen[None]):
         )
         if text:
             done = "Recorded. Now read it again: only the new reading counts."
-            self._record(lambda: self.session.fixed(row, text), row, done)
+            self.record(lambda: self.session.fixed(row, text), row, done)
 
     @work
     async def action_not_applicable(self) -> None:
@@ -191,7 +146,7 @@ class Deeds(Screen[None]):
             Ask(f"{title} does not apply to this car, because", hint=hint)
         )
         if reason:
-            self._record(
+            self.record(
                 lambda: self.session.waive(*place, reason), self.row, f"{title}: set aside, {reason}."
             )
 
@@ -205,26 +160,17 @@ class Deeds(Screen[None]):
 
     # --- on the job ------------------------------------------------------------------------------
 
-    def action_units(self) -> None:
-        self._record(self.session.switch_units, self.row, "")
-
     @work
     async def action_happened(self) -> None:
         offers = numbered([(e, f"{words}{self._ends(e)}") for e, words in VOID_EVENTS.items()])
         event = await self.app.push_screen_wait(Pick("What happened?", offers))
         if event:
             said = f"Recorded: {VOID_EVENTS[event]}. Ctrl+Z takes it back."
-            self._record(lambda: self.session.happened(event), self.row, said)
+            self.record(lambda: self.session.happened(event), self.row, said)
 
     def _ends(self, event: str) -> str:
         titles = [c.title for c in self.session.visit.checklist.walk() if event in c.voided_by]
         return f"; ends {', '.join(titles)}" if titles else "; ends nothing here"
-
-    def action_undo(self) -> None:
-        words: list[str] = []
-        self._record(lambda: words.append(self.session.undo()), self.row, "")
-        if words:
-            self.say(words[0])
 
     @work
     async def action_place(self) -> None:
@@ -238,21 +184,10 @@ class Deeds(Screen[None]):
             bays = numbered(session.bays_in_words())
             chosen = await self.app.push_screen_wait(Pick("Which bay", bays))
             if chosen:
-                self._record(lambda: session.to_bay(chosen), self.row, "The car was moved to another bay.")
+                self.record(lambda: session.to_bay(chosen), self.row, "The car was moved to another bay.")
         elif what == "sides":
             sides = await self.app.push_screen_wait(
                 Pick("Which side", pages.side_offers(session.visit.checklist.sides))
             )
             if sides:
-                self._record(lambda: session.to_sides(tuple(sides.split())), self.row, f"Now for: {sides}.")
-
-    def _record(self, do: Callable[[], object], row: Row | None, said: str) -> None:
-        """Write to the journal; say what went wrong, or what was done."""
-        try:
-            do()
-        except (UnitsError, JournalError) as refused:
-            self.say(str(refused))
-            return
-        self.show_anew(row)
-        if said:
-            self.say(said)
+                self.record(lambda: session.to_sides(tuple(sides.split())), self.row, f"Now for: {sides}.")

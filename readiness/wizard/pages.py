@@ -306,12 +306,6 @@ def side_offers(sides: tuple[str, ...]) -> list[Offer]:
     return [*offers, Offer("b", " ".join(sides), "both sides")] if len(sides) > 1 else offers
 
 
-def key_name(keys: str) -> str:
-    """'F1' for 'f1,ctrl+y'."""
-    first = keys.split(",")[0]
-    return first.upper() if len(first) < 4 else first.replace("ctrl+", "Ctrl+").capitalize()
-
-
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 

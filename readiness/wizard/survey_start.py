@@ -95,6 +95,7 @@ class SurveyStart(Screen[None]):
         """Go on with the bay's unfinished survey, or begin one: by which way, by whom."""
         from readiness.records.journal import JournalError
         from readiness.records.shop import ShopError
+        from readiness.records.surveys import damaged
 
         self.folder = folder
         people = folder.shop.people
@@ -106,10 +107,11 @@ class SurveyStart(Screen[None]):
             if journal is None:
                 self._not_begun()
                 return
+            unread = await asyncio.to_thread(damaged, folder, self.bay)
         except (JournalError, ShopError, ValueError, OSError) as fault:
             self.stop(f"{fault}\n\nEnter tries again, Esc leaves.")
             return
-        self._open(folder, journal)
+        self._open(folder, journal, unread)
 
     async def _old_or_new(self, folder: ShopFolder) -> SurveyJournal | None:
         """The bay's unfinished survey or one in its place; None where somebody went back."""
@@ -215,10 +217,12 @@ class SurveyStart(Screen[None]):
         self.person = self.person or await ask_person(self.app, folder.shop.people) or ""
         return bool(self.person)
 
-    def _open(self, folder: ShopFolder, journal: SurveyJournal) -> None:
+    def _open(self, folder: ShopFolder, journal: SurveyJournal, unread: tuple[str, ...]) -> None:
+        """`unread` says which other surveys of this bay could not be read, and were passed over."""
         from readiness.wizard.surveying import Surveying
         from readiness.wizard.surveying_session import SurveySession
 
         session = SurveySession(folder, journal, self.person, self.clock)
         greeting = GOES_ON if journal.surveying.readings else session.before
+        greeting = " ".join((greeting, *unread))
         self.app.push_screen(Surveying(session, greeting), lambda _: self.app.exit())

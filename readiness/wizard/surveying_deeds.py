@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import ClassVar
 
 from textual import work
@@ -10,7 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
-from textual.screen import ModalScreen, Screen
+from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from readiness.checks.picture import Picture
@@ -19,9 +18,9 @@ from readiness.units import UnitsError
 from readiness.wizard import surveying_pages as pages
 from readiness.wizard.canvas import lies_better, turned
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
-from readiness.wizard.pages import key_name, tool_line
+from readiness.wizard.keeping import Keeping
+from readiness.wizard.pages import tool_line
 from readiness.wizard.picture import PictureView
-from readiness.wizard.rows import Row
 from readiness.wizard.surveying_lines import plan_of
 from readiness.wizard.surveying_session import SurveySession
 
@@ -55,7 +54,7 @@ class PlanPage(ModalScreen[None]):
         self.query_one(".keys", Static).update(Content(f"from the bay's corner: {axes} · Esc back"))
 
 
-class SurveyDeeds(Screen[None]):
+class SurveyDeeds(Keeping):
     """Actions on the current row or on the survey; the screen says which row and shows what came of it."""
 
     session: SurveySession
@@ -77,24 +76,12 @@ class SurveyDeeds(Screen[None]):
         Binding("ctrl+p", "keys", "all keys", tooltip="This list", show=False),
         Binding("escape", "back", "back", tooltip="Clears what is typed; then leaves. Nothing kept is lost"),
     ]  # fmt: skip
+    LISTED = BINDINGS
 
     # --- what the screen provides ----------------------------------------------------------------
 
-    @property
-    def row(self) -> Row | None:
-        """The current row, None on the result page."""
-        raise NotImplementedError
-
     def typed(self) -> bool:
         """Whether something stands in the field that was not entered; it is said and stays there."""
-        raise NotImplementedError
-
-    def say(self, text: str) -> None:
-        """A message that stays in view until the next entry."""
-        raise NotImplementedError
-
-    def show_anew(self, row: Row | None) -> None:
-        """Draw anew with the cursor on that row, keeping what is typed."""
         raise NotImplementedError
 
     # --- looking ---------------------------------------------------------------------------------
@@ -105,33 +92,12 @@ class SurveyDeeds(Screen[None]):
         await self.app.push_screen_wait(Tell(title, pages.help_page(self.session, self.row)))
 
     @work
-    async def action_keys(self) -> None:
-        """Every key with what it does; picking one does it."""
-        listed = [b for b in SurveyDeeds.BINDINGS if isinstance(b, Binding) and b.tooltip]
-        offers = [Offer("", b.action, f"{key_name(b.key):<8} {b.tooltip}") for b in listed]
-        chosen = await self.app.push_screen_wait(Pick("Keys", offers))
-        if chosen:
-            await self.run_action(chosen)
-
-    @work
     async def action_plan(self) -> None:
         picture = self.session.map() if self.on_result else plan_of(self.session, self.row)
         title = "Heights" if self.on_result else "Places"
         await self.app.push_screen_wait(PlanPage(f"{title} in {self.session.title}", picture))
 
     # --- on the current reading ------------------------------------------------------------------
-
-    @work
-    async def action_note(self) -> None:
-        row = self.row
-        if row is None:
-            return
-        if not row.answered:
-            self.say("A note goes with a reading: read first, then F2.")
-            return
-        text = await self.app.push_screen_wait(Ask(f"Note to {row.question.label}"))
-        if text:
-            self.record(lambda: self.session.note(row, text), row, f"Noted: {text}")
 
     @work
     async def action_instrument(self) -> None:
@@ -148,18 +114,6 @@ class SurveyDeeds(Screen[None]):
         if chosen:
             said = "This reading now stands with that instrument." if row.answered else ""
             self.record(lambda: self.session.pick(row, chosen), row, said)
-
-    def action_take_back(self) -> None:
-        row = self.row
-        if row is not None and row.answered:
-            said = f"{row.question.label}: the reading was taken back."
-            self.record(lambda: self.session.take_back(row), row, said)
-
-    def action_undo(self) -> None:
-        words: list[str] = []
-        self.record(lambda: words.append(self.session.undo()), self.row, "")
-        if words:
-            self.say(words[0])
 
     # --- on the places ---------------------------------------------------------------------------
 
@@ -283,17 +237,3 @@ class SurveyDeeds(Screen[None]):
         if await self.app.push_screen_wait(Pick("Begin anew", offers)):
             said = "Begun anew: read all places again, from the first."
             self.record(lambda: session.begin_anew("begun anew on the way"), None, said)
-
-    def action_units(self) -> None:
-        self.record(self.session.switch_units, self.row, "")
-
-    def record(self, do: Callable[[], object], row: Row | None, said: str) -> None:
-        """Write to the record; say what went wrong, or what was done."""
-        try:
-            do()
-        except (JournalError, ValueError) as refused:
-            self.say(str(refused))
-            return
-        self.show_anew(row)
-        if said:
-            self.say(said)
