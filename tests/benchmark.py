@@ -8,6 +8,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import io
+import itertools
 import os
 import platform
 import random
@@ -147,8 +148,10 @@ async def answers(folder: ShopFolder, size: tuple[int, int]) -> list[tuple[float
         await settled(app, pilot)
         walk = app.screen
         assert isinstance(walk, Walk)
-        while len(found) < ANSWERS:
-            walk._enter(len(found) % len(walk.session.steps))
+        for turn in itertools.count():  # a step may ask nothing
+            if len(found) >= ANSWERS:
+                break
+            walk._enter(turn % len(walk.session.steps))
             await pilot.pause()
             for line in list(walk.query_one(Form).rows.lines):
                 if line.row is not None and not line.row.question.shared and len(found) < ANSWERS:
