@@ -232,3 +232,11 @@ print(*({"pint", "numpy", "shapely"} & set(sys.modules)))
 """
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == []
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [("2,5", "2,5 mm"), (" -3 ", "-3 mm"), ("1/4", "1/4 mm"), ("2 in", "2 in"), ("", ""), ("abc", "abc")],
+)
+def test_a_bare_number_takes_the_unit_beside_it(typed, kept):
+    assert units.completed(typed, "mm") == kept

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from readiness.checks.picture import XY, Outline
+from collections.abc import Sequence
+
+from readiness.checks.kind import Part, Scene
+from readiness.checks.picture import XY, Outline, Picture, Spot
 from readiness.job import WHEELS, Place, Point, Sheet
 
 LYING = 0
@@ -31,6 +34,17 @@ def foot_places(sheet: Sheet, sides: tuple[str, ...]) -> dict[str, XY]:
             for n, foot in standing.items():
                 feet[f"{prefix}{target.id}.{n}"] = (foot.x, mirror * foot.y)
     return feet
+
+
+def wheel_numbers(scene: Scene, parts: Sequence[Part], what: str, unit: str) -> Picture:
+    """The car from above with the number of the part '<what>.<wheel>' at each wheel; one that fails is marked."""
+    by_key = {p.key: p for p in parts}
+    spots = []
+    for wheel, at in wheel_places(scene.sheet).items():
+        part = by_key[f"{what}.{wheel}"]
+        label = scene.show(part.value, unit) if isinstance(part.value, float) else "?"
+        spots.append(Spot("wheel", at, label, part.outcome == "fail"))
+    return (car_outline(scene.sheet), *spots)
 
 
 def car_outline(sheet: Sheet) -> Outline:

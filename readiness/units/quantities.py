@@ -341,3 +341,12 @@ def _share(value: float, digits: int | None) -> str:
         return str(Fraction(eighths, 8))
     percent = shown(Decimal(repr(float(value))) * 100, 1 if digits is None else digits, finer=digits is None)
     return f"{percent} %"
+
+
+def completed(text: str, unit: str) -> str:
+    """A bare number with the unit that stood beside it as it was typed; any other text as it is."""
+    try:
+        bare = read(clean(text)).bare
+    except UnitsError:
+        return text
+    return f"{text.strip()} {unit}".strip() if bare else text

@@ -30,7 +30,7 @@ from readiness.survey.so_far import SoFar, standing
 from readiness.survey.surveying import CHECK, Plan, Planned, Run, Surveying, nodes_of, questions, where
 from readiness.survey.tilt import tilt_so_far
 from readiness.wizard.rows import Row
-from readiness.wizard.surveying_units import shown, typed_unit, with_unit
+from readiness.wizard.surveying_units import shown, typed_unit
 from readiness.wizard.surveying_words import before_words, checks, minutes_left, place_words, two_places
 
 Again = Literal["repeat", "correct"]
@@ -216,7 +216,7 @@ class SurveySession:
         """Understand the text and keep it on disk; 'correct' takes back what the row had, after that."""
         instrument = self.tool(row)
         tool = instrument.id if instrument else ""
-        text = with_unit(text, self.entry_unit(row))
+        text = units.completed(text, self.entry_unit(row))
         value, unit = self._understood(row.question, text, tool)
         self.journal.record(
             Reading(

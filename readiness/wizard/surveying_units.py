@@ -20,13 +20,6 @@ def typed_unit(row: Row, before: Sequence[Reading], tool: Instrument | None, sys
     return units.entry_unit(row.question.unit, system)
 
 
-def with_unit(text: str, unit: str) -> str:
-    """A bare number gets the unit that stood beside it: units may be switched later."""
-    bare = text.strip()
-    number = bare.replace(",", ".").replace(".", "", 1).lstrip("+-")
-    return f"{bare} {unit}" if number.isdigit() else bare
-
-
 def shown(row: Row, unit: str, tool: Instrument | None, system: System) -> str:
     """The mean of a row's readings in its unit, and of how many; empty without any."""
     if row.mean is None:

@@ -8,6 +8,7 @@ from textual import events, work
 from textual.binding import Binding, BindingType
 from textual.content import Content
 
+from readiness import units
 from readiness.checks.finding import Finding
 from readiness.records.journal import JournalError
 from readiness.units import UnitsError
@@ -183,11 +184,8 @@ class Walk(Stage):
         """A bare number that is being typed keeps the unit it was begun in."""
         row = self.row
         entry = self.form.entry
-        if (
-            row is not None
-            and entry.value.strip().replace(",", ".").replace(".", "", 1).lstrip("-").isdigit()
-        ):
-            entry.value = f"{entry.value.strip()} {self.session.entry_unit(row.question)}".strip()
+        if row is not None:
+            entry.value = units.completed(entry.value, self.session.entry_unit(row.question))
             entry.cursor_position = len(entry.value)
         super().action_units()
 

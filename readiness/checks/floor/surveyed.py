@@ -12,6 +12,7 @@ from functools import lru_cache
 
 from readiness import units
 from readiness.checklist.outline import spread_across
+from readiness.checklist.survey_rules import OVERHANG
 from readiness.checks.floor.net_problems import Levelled, Words, is_open, net_problems
 from readiness.checks.picture import XY
 from readiness.job import Instrument, LevelRun, Survey, SurveyPoint, System
@@ -28,8 +29,6 @@ SCATTER = 0.5
 it out; the rest is its zero error. Common practice, no published source."""
 IN_LINE = 0.05
 """m; points that spread less than this from a line lie on it for all that a tape can tell."""
-OVERHANG = 0.05
-"""m by which a run may seem longer than its straightedge: what its two places are good to."""
 
 
 @dataclass(frozen=True)

@@ -15,11 +15,10 @@ from typing import Any, ClassVar, Literal
 
 from msgspec import Struct
 
-from readiness.checks.car import car_outline, wheel_places
+from readiness.checks.car import wheel_numbers
 from readiness.checks.common import positive_problems
 from readiness.checks.kind import Judgement, Part, Question, Scene
 from readiness.checks.parts import magnitude_part, missing_part, number_part
-from readiness.checks.picture import Picture, Spot
 from readiness.checks.stance import estimate
 from readiness.checks.stance.estimate import Estimated
 from readiness.job import WHEEL_NAMES, WHEELS, Degree, Millimetre, Reading, RideHeights
@@ -142,7 +141,7 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     guess = None if by_tape else estimate.estimated(scene)
     parts = [_height_part(scene, limits, w, guess) for w in WHEELS]
     parts += _attitude_parts(scene, limits, guess)
-    return Judgement(tuple(parts), _notes(scene, parts, guess), _picture(scene, parts))
+    return Judgement(tuple(parts), _notes(scene, parts, guess), wheel_numbers(scene, parts, "height", "mm"))
 
 
 def _wanted(heights: RideHeights, wheel: str) -> float:
@@ -293,14 +292,3 @@ def _notes(scene: Scene, parts: list[Part], guess: Estimated | None) -> tuple[st
     if any(p.remedy == BENT_REMEDY and p.outcome == "pass" for p in parts):  # else it is said as what to do
         notes.append(f"The diagonals differ by more than {scene.show(BENT, 'mm')}. {BENT_REMEDY}")
     return tuple(notes)
-
-
-def _picture(scene: Scene, parts: list[Part]) -> Picture:
-    """The car from above with the height at each wheel."""
-    by_key = {p.key: p for p in parts}
-    spots = []
-    for wheel, at in wheel_places(scene.sheet).items():
-        part = by_key[f"height.{wheel}"]
-        label = scene.show(part.value, "mm") if isinstance(part.value, float) else "?"
-        spots.append(Spot("wheel", at, label, part.outcome == "fail"))
-    return (car_outline(scene.sheet), *spots)

@@ -12,11 +12,10 @@ from typing import ClassVar
 
 from msgspec import Struct
 
-from readiness.checks.car import car_outline, wheel_places
+from readiness.checks.car import wheel_numbers
 from readiness.checks.common import AIR
 from readiness.checks.kind import YES_NO, Answer, Choice, Judgement, Part, Question, Scene
 from readiness.checks.parts import magnitude_part, missing_part, number_part
-from readiness.checks.picture import Picture, Spot
 from readiness.checks.tyres.cold import BAROMETER_U, ROAD, STOOD, Cold, colds_of
 from readiness.job import WHEEL_NAMES, WHEELS, Kilopascal, Millimetre
 from readiness.measure.uncertain import Estimate, combined
@@ -83,7 +82,7 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     parts += [_side_part(scene, limits, axle, colds) for axle in ("front", "rear")]
     parts += [_tread_part(scene, limits, w, treads[w]) for w in WHEELS]
     parts += [_tread_side_part(scene, limits, axle, treads) for axle in ("front", "rear")]
-    return Judgement(tuple(parts), _notes(scene), _picture(scene, parts))
+    return Judgement(tuple(parts), _notes(scene), wheel_numbers(scene, parts, "pressure", "kPa"))
 
 
 # --- asking --------------------------------------------------------------------------------------
@@ -279,14 +278,3 @@ def _notes(scene: Scene) -> tuple[str, ...]:
             "The tyres are warm: pressures are converted to the bay's air, and the tyre temperature widens the uncertainty.",
         )
     return ()
-
-
-def _picture(scene: Scene, parts: list[Part]) -> Picture:
-    """The car from above with the cold pressure beside each wheel."""
-    by_key = {p.key: p for p in parts}
-    spots = []
-    for wheel, at in wheel_places(scene.sheet).items():
-        part = by_key[f"pressure.{wheel}"]
-        label = scene.show(part.value, "kPa") if isinstance(part.value, float) else "?"
-        spots.append(Spot("wheel", at, label, part.outcome == "fail"))
-    return (car_outline(scene.sheet), *spots)
