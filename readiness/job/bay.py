@@ -53,32 +53,76 @@ class Corridor(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     half_width: Metre
 
 
+class Sector(
+    Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"start": "from", "end": "to"}
+):
+    """A slice of a disc: from one direction counterclockwise to another, both from the x axis."""
+
+    at: Point
+    radius: Metre
+    start: Degree
+    end: Degree
+
+
 class HeightBand(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     low: Metre = 0.0
     high: Metre
+
+
+Reason = Literal["metal-free", "nothing between", "people-free", "walking room"]
+"""What a zone keeps out: metal; everything; people and what they work at or walk through; what a person would
+bump into."""
 
 
 class Zone(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A keep-clear zone of a sheet, in car axes; exactly one shape."""
 
     id: str
-    reason: str = "metal-free"
+    reason: Reason = "metal-free"
     disc: Disc | None = None
+    sector: Sector | None = None
     rectangle: Rectangle | None = None
     corridor: Corridor | None = None
+    polygon: tuple[Point, ...] | None = None
+    """Corners in order round it, either way; the last is joined to the first."""
     height: HeightBand | None = None
 
 
-class Obstacle(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A thing in the bay, in bay axes; exactly one shape. A height not given counts as any height."""
+class Mark(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A place in the bay to hook a tape to: a nail in the floor, a door post."""
 
     name: str
+    at: Point
+
+
+class Taped(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"marks": "from"}):
+    """A place by two tapes from two marks. `side` is where it lies, looking from the first mark to the second."""
+
+    marks: tuple[str, str]
+    tapes: tuple[Metre, Metre]
+    side: Literal["left", "right"]
+
+
+class Obstacle(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"origin": "from"}):
+    """A thing in the bay, in bay axes; exactly one shape. A height not given counts as any height.
+
+    In files its lengths may count from a mark or corner (`from`), or from a place by two tapes (`taped`);
+    a bay that was read holds them in bay axes.
+    """
+
+    name: str
+    origin: str = ""
+    """Name of a mark, or 'corner 1' and so on, in the order of the outline."""
+    taped: Taped | None = None
     point: Point | None = None
     disc: Disc | None = None
     rectangle: Rectangle | None = None
     wall: Segment | None = None
+    polygon: tuple[Point, ...] | None = None
     height: HeightBand | None = None
     metal: Literal["yes", "no", "unknown"] = "unknown"
+    people: bool = False
+    """Somebody works at it or walks through it: a workbench, a doorway, a walkway."""
     fixed: bool = True
     u: Metre = 0.02
     """Standard uncertainty of its position."""
@@ -143,6 +187,8 @@ class Bay(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     bay: str
     title: str
     outline: tuple[Point, ...]
+    marks: tuple[Mark, ...] = ()
+    """Places to measure from, beside the corners of the outline."""
     standing: Standing
     obstacles: tuple[Obstacle, ...] = ()
     survey: Survey | None = None
