@@ -10,15 +10,16 @@ from typing import TYPE_CHECKING
 import click
 
 from readiness import __version__
+from readiness.cli_files import EXISTING, SHOP, default_shop, lint, new_shop, schema, write_all
 from readiness.faults import Exit, guarded, put
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date, datetime
 
-EXISTING = click.Path(path_type=Path)
-SHOP = click.option("--shop", "named", type=EXISTING, help="Folder of the shop.", metavar="DIR")
-"""The same before and after the command's name, since people write it at either place."""
+    from readiness.bayfit.found import BayFit, Headings, Mode
+    from readiness.job import Bay
+    from readiness.records.sheets import Opened
 
 
 def main() -> None:
@@ -40,7 +41,11 @@ def commands(context: click.Context, shop: Path | None, job: str | None) -> int:
     context.obj = shop
     if context.invoked_subcommand is not None:
         return Exit.GO
-    return _wizard(shop or _default_shop, job)
+    return _wizard(shop or default_shop, job)
+
+
+for about_files in (new_shop, lint, schema):
+    commands.add_command(about_files)
 
 
 @commands.command()
@@ -57,24 +62,6 @@ def demo(keep: Path | None) -> int:
             return until_the_end.enter_context(demo_copy(keep)).path
 
         return _wizard(copy, None)
-
-
-@commands.command("new-shop")
-@click.argument("folder", required=False, type=EXISTING, metavar="[DIR]")
-@click.pass_obj
-def new_shop(shop: Path | None, folder: Path | None) -> int:
-    """Begin a shop of your own: commented files to change. Without DIR: where 'readiness' looks."""
-    from readiness.records.new_shop import new_shop as begin
-    from readiness.records.shop import argument
-
-    to = folder or shop or _default_shop()
-    written = begin(to)
-    put("A new shop, made of examples. Change these files to yours:\n")
-    put("".join(f"  {path}\n" for path in written))
-    named = argument(to)
-    put(f"Then check them: readiness lint {argument(to, always=True)}\n")
-    put(f"And open it:     readiness{f' --shop {named}' if named else ''}\n")
-    return Exit.GO
 
 
 @commands.command()
@@ -144,11 +131,11 @@ def survey(
         _need_terminal("'readiness survey BAY --show' prints the survey there is.")
         from readiness.wizard.app import run_survey
 
-        code = int(run_survey(named or shop or _default_shop(), bay) or 0)
+        code = int(run_survey(named or shop or default_shop(), bay) or 0)
         return Exit.MACHINE_TROUBLE if code == Exit.NO_GO else code
     from readiness.records.surveys import keep_new, said_of, survey_of_points
 
-    folder = ShopFolder(named or shop or _default_shop())
+    folder = ShopFolder(named or shop or default_shop())
     if points is None:
         put("".join(f"{line}\n" for line in said_of(folder, bay, now=_moment(None))))
         return Exit.GO
@@ -159,20 +146,6 @@ def survey(
     path = keep_new(folder, made, f"Made of {points.name}.")
     put("".join(f"{line}\n" for line in (*said, f"Written: {path}")))
     return Exit.GO
-
-
-@commands.command()
-@click.argument("paths", nargs=-1, required=True, type=EXISTING, metavar="PATH...")
-@SHOP
-@click.pass_obj
-def lint(shop: Path | None, paths: tuple[Path, ...], named: Path | None) -> int:
-    """Find all mistakes in YAML files, journals or whole shop folders."""
-    from readiness.records.opening import mistakes_in
-
-    found = mistakes_in(paths, named or shop)
-    for mistake in found:
-        put(f"{mistake}\n")
-    return Exit.INPUT_WRONG if found else Exit.GO
 
 
 @commands.command()
@@ -194,27 +167,91 @@ def layout(shop: Path | None, sheet: str, named: Path | None) -> int:
 
 
 @commands.command()
-@click.argument("kind")
-def schema(kind: str) -> int:
-    """Print JSON Schema for editors. KIND: sheet, bay, survey, shop, instruments, answers, checklist, part."""
-    import json
+@click.argument("sheet")
+@click.option(
+    "--bay", "wanted", multiple=True, help="Look at this bay only; may be given again.", metavar="BAY"
+)
+@click.option("--side", type=click.Choice(["left", "right", "both"]), help="For this side only, or both.")
+@click.option(
+    "--heading",
+    type=click.Choice(["axis", "any"]),
+    default="axis",
+    show_default=True,
+    help="Along the bay's own line, either way round; or any way at all.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@click.option("--svg", type=EXISTING, help="Write a plan of each bay to this folder.", metavar="DIR")
+@SHOP
+@click.pass_obj
+def bays(
+    shop: Path | None,
+    sheet: str,
+    wanted: tuple[str, ...],
+    side: str | None,
+    heading: Headings,
+    as_json: bool,
+    svg: Path | None,
+    named: Path | None,
+) -> int:
+    """Which bay can take the car: where to park, which way round. SHEET is its file, or its id in the shop.
 
-    from readiness.checklist.schema import SCHEMAS
-    from readiness.checklist.schema import schema as schema_of
-    from readiness.checks import limit_types
-    from readiness.records.answers_schema import answers_schema
+    Exit code: 0 a bay takes all sides asked for, 1 none does, 2 input wrong, 3 something failed on this machine.
+    """
+    from readiness.bayfit.rank import takes_all
+    from readiness.records.sheets import bays_named, opened
+    from readiness.report import bays as report
 
-    if kind not in (*SCHEMAS, "answers"):
-        raise click.UsageError(f"There is no schema of '{kind}'; there are {', '.join(SCHEMAS)}, answers.")
-    made = answers_schema() if kind == "answers" else schema_of(kind, limit_types())
-    put(json.dumps(made, ensure_ascii=False, indent=2) + "\n")
-    return Exit.GO
+    found = opened(sheet, named or shop)
+    there, left_out = bays_named(found.folder, wanted)
+    modes, system = _modes(found, side), found.folder.shop.units
+    for name in left_out:
+        click.echo(
+            f"Note: {name} is left out, as its file has mistakes; 'readiness lint' tells them.", err=True
+        )
+    fits = _search(found, there, modes, heading)
+    if as_json:
+        import json
+
+        said = report.as_dict(found.sheet, there, fits, system)
+        put(json.dumps(said, ensure_ascii=False, indent=2, allow_nan=False) + "\n")
+    else:
+        put(report.page(found.sheet, there, fits, system))
+    if svg is not None:
+        write_all(svg, report.plans(found.sheet, fits, system))
+    return Exit.GO if any(takes_all(b) for b in fits) else Exit.NO_GO
 
 
-def _default_shop() -> Path:
-    from readiness.records.shop import default_folder
+def _modes(found: Opened, side: str | None) -> tuple[Mode, ...]:
+    """What to ask of each bay; everything there is unless one side is named."""
+    from readiness.bayfit import modes_of
+    from readiness.bayfit.rank import modes_for
 
-    return default_folder()
+    sides = found.checklist.sides
+    if side in (None, "both"):
+        return modes_of(found.checklist)
+    if side not in sides:
+        title = found.checklist.title
+        raise click.UsageError(f"--side {side} does not apply: '{title}' is one calibration without sides.")
+    return modes_for((side,))
+
+
+def _search(found: Opened, bays: dict[str, Bay], modes: tuple[Mode, ...], headings: Headings) -> list[BayFit]:
+    """What was found for each bay, one after the other; Ctrl-C ends it."""
+    from readiness.bayfit import bay_fit
+    from readiness.progress import Progress
+
+    fits = []
+    try:
+        with Progress() as progress:
+            for n, bay in enumerate(bays.values(), 1):
+                progress.before = f"{bay.title} ({n} of {len(bays)})"
+                fits.append(
+                    bay_fit(found.checklist, found.sheet, bay, modes, headings=headings, heard=progress.heard)
+                )
+    except KeyboardInterrupt:
+        click.echo("The search was ended, so nothing is said of any bay.", err=True)
+        raise
+    return fits
 
 
 def _wizard(shop: Path | Callable[[], Path], job: str | None) -> int:

@@ -206,7 +206,7 @@ class ShopFolder:
         who = f"The job {job.job}"
         sheet = self.sheets.named(job.sheet, who)
         bay = self.bays.named(job.bay, who)
-        checklist = self._effective(sheet)
+        checklist = self.effective(sheet)
         shop = replace(self.shop, units=units) if units else self.shop
         return Visit(checklist, sheet, bay, shop, self.instruments, job)
 
@@ -263,17 +263,23 @@ class ShopFolder:
 
         return _trusted(lambda p: read_checklist(p, limit_types(), self.checklist_folders), path)
 
-    def _effective(self, sheet: Sheet) -> Checklist:
-        """The sheet's checklist with the sheet's limits in place; kept, as every entry asks for it."""
+    def effective(self, sheet: Sheet, path: Path | None = None) -> Checklist:
+        """The sheet's checklist with the sheet's limits in place; kept, as every entry asks for it.
+
+        `path` is the sheet's file where it is none of the shop's.
+        """
+        if path is not None:
+            return self._with_limits_of(sheet, path)
+        if sheet.sheet not in self._with_limits:
+            self._with_limits[sheet.sheet] = self._with_limits_of(sheet, self.sheets.paths[sheet.sheet])
+        return self._with_limits[sheet.sheet]
+
+    def _with_limits_of(self, sheet: Sheet, path: Path) -> Checklist:
         from readiness.checklist.files import effective_limits
         from readiness.checks import limit_types
 
-        if sheet.sheet not in self._with_limits:
-            plain = self.checklist(sheet.checklist, f"The sheet {sheet.sheet}")
-            path = self.sheets.paths[sheet.sheet]
-            found = _trusted(lambda p: effective_limits(plain, sheet, limit_types(), p), path)
-            self._with_limits[sheet.sheet] = found
-        return self._with_limits[sheet.sheet]
+        plain = self.checklist(sheet.checklist, f"The sheet {sheet.sheet}")
+        return _trusted(lambda p: effective_limits(plain, sheet, limit_types(), p), path)
 
 
 def default_folder() -> Path:

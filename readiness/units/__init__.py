@@ -1,6 +1,6 @@
 """What people type <-> quantities, and quantities -> what people read.
 
-`quantities` is what the house uses, `divisions` readings of a vial, `typed` the grammar of a typed number,
+`quantities` is what the house uses, `divisions` readings of a vial, `tape` lengths for a tape, `typed` the grammar of a typed number,
 `names` the units and their spellings with Pint behind them, `units.txt` the one registry's unit file.
 """
 
@@ -21,6 +21,7 @@ from readiness.units.quantities import (
     prepare,
     show,
 )
+from readiness.units.tape import tape
 
 __all__ = [
     "MEASURES",
@@ -38,5 +39,6 @@ __all__ = [
     "parse_written",
     "prepare",
     "show",
+    "tape",
     "undivided",
 ]
