@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from readiness import job
+from readiness.checklist.measured import in_bay_axes
 from readiness.checklist.mistakes import FileMistakes, Mistake, listed, near, shown
 from readiness.checklist.nodes import Entries, Node, read
 from readiness.checklist.origin import in_car_axes
@@ -81,13 +82,15 @@ def load_even_so(path: Path, kind: str, type_: type[T]) -> Loaded[T]:
     """The same with the mistakes left in `spot.mistakes`; then `value` may be INVALID.
 
     What a file says of others can be judged even where something else in it is wrong. The targets of a sheet
-    come in car axes, whatever their lengths count from in the file.
+    come in car axes, the things of a bay in bay axes, whatever their lengths count from in the file.
     Raises FileMistakes only for a file that is no YAML of this kind.
     """
     spot = opened(path, kind)
     value: Any = Walker(RULES, texts=TEXTS).decode(spot, type_)
     if isinstance(value, job.Sheet):
         value = in_car_axes(value)
+    elif isinstance(value, job.Bay) and not spot.mistakes:
+        value = in_bay_axes(value)
     return Loaded(value, spot)
 
 

@@ -8,18 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from math import dist
-from typing import Any
 
 from readiness import job, units
-from readiness.checklist import outline
+from readiness.checklist.bay_rules import BAY_RULES, marks_named
 from readiness.checklist.mistakes import listed, near, shown
-from readiness.checklist.numbers import more_than_zero, not_negative
+from readiness.checklist.shapes import SHAPE_RULES
 from readiness.checklist.sheet_rules import SHEET_RULES
-from readiness.checklist.survey_rules import SURVEY_RULES, survey_in
+from readiness.checklist.survey_rules import SURVEY_RULES
 from readiness.checklist.walk import Rules, Spot, Texts
-
-MOST_CORNERS = 200
 
 _SLUG = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
 
@@ -49,64 +45,6 @@ def not_blank(spot: Spot, *keys: str) -> None:
         here = spot.at(key)
         if here.text and not here.text.strip():
             here.wrong("nothing", "text")
-
-
-def _disc(value: job.Disc, spot: Spot) -> None:
-    more_than_zero(value, spot, "radius")
-
-
-def _corridor(value: job.Corridor, spot: Spot) -> None:
-    more_than_zero(value, spot, "half_width")
-    _apart(value.start, value.end, spot, "end")
-
-
-def _place(value: job.Place, spot: Spot) -> None:
-    not_negative(value, spot, "z")
-
-
-def _segment(value: job.Segment, spot: Spot) -> None:
-    _apart(value.start, value.end, spot, "end")
-
-
-def _rectangle(value: job.Rectangle, spot: Spot) -> None:
-    for axis in ("x", "y"):
-        if getattr(value.corner, axis) == getattr(value.opposite, axis):
-            here = spot.at("opposite", axis)
-            here.wrong(f"{shown(here.text)}, the same {axis} as the corner's", "a rectangle that is not flat")
-
-
-def _height_band(value: job.HeightBand, spot: Spot) -> None:
-    if value.low >= value.high:
-        here = spot.at("high")
-        here.wrong(f"{shown(here.text)}, not above low ({value.low:g} m)", "high above low")
-
-
-def _zone(value: job.Zone, spot: Spot) -> None:
-    _one_shape(value, spot, ("disc", "rectangle", "corridor"))
-
-
-def _obstacle(value: job.Obstacle, spot: Spot) -> None:
-    _one_shape(value, spot, ("point", "disc", "rectangle", "wall"))
-    not_negative(value, spot, "u")
-
-
-def _bay(value: job.Bay, spot: Spot) -> None:
-    corners = [(p.x, p.y) for p in value.outline]
-    here = spot.at("outline")
-    if not 3 <= len(corners) <= MOST_CORNERS:
-        here.wrong(f"{len(corners)} corners", f"3 to {MOST_CORNERS}")
-        return
-    crossed = outline.crossing(corners)
-    if crossed:
-        i, j = (k + 1 for k in crossed)
-        here.wrong(f"sides {i} and {j} that cross or fold back", "corners in order round the bay")
-    elif not outline.inside((value.standing.x, value.standing.y), corners):
-        spot.at("standing").wrong("a place outside the outline", "a place inside it")
-    if value.survey is not None:
-        here = spot.at("survey")
-        survey_in(corners, value.survey, here)
-        if value.survey.bay not in ("", value.bay):
-            here.at("bay").wrong(shown(value.survey.bay), f"this bay, {value.bay}, or nothing")
 
 
 def _instrument(spot: Spot) -> None:
@@ -161,20 +99,17 @@ def _readable(text: str, measures: str, spot: Spot) -> None:
 RULES: Rules = {
     **SHEET_RULES,
     **SURVEY_RULES,
-    job.Disc: _disc,
-    job.Corridor: _corridor,
-    job.Place: _place,
-    job.Segment: _segment,
-    job.Rectangle: _rectangle,
-    job.HeightBand: _height_band,
-    job.Zone: _zone,
-    job.Obstacle: _obstacle,
-    job.Bay: _bay,
+    **SHAPE_RULES,
+    **BAY_RULES,
 }
 
 
 def _texts(
-    *, ids: tuple[str, ...] = (), filled: tuple[str, ...] = (), once: dict[str, str] | None = None
+    *,
+    ids: tuple[str, ...] = (),
+    filled: tuple[str, ...] = (),
+    once: dict[str, str] | None = None,
+    also: Callable[[Spot], None] | None = None,
 ) -> Callable[[Spot], None]:
     """Looks at a mapping: keys that hold ids, that must not be blank, lists that repeat nothing."""
 
@@ -184,6 +119,8 @@ def _texts(
         not_blank(spot, *filled)
         for key, name in (once or {}).items():
             unique(spot.at(key).items(), name)
+        if also is not None:
+            also(spot)
 
     return look
 
@@ -192,7 +129,10 @@ TEXTS: Texts = {
     job.Shop: _texts(filled=("shop",), once={"people": ""}),
     job.Instruments: _texts(once={"instruments": "id"}),
     job.Instrument: _instrument,
-    job.Bay: _texts(ids=("bay",), filled=("title",), once={"obstacles": "name"}),
+    job.Bay: _texts(
+        ids=("bay",), filled=("title",), once={"obstacles": "name", "marks": "name"}, also=marks_named
+    ),
+    job.Mark: _texts(filled=("name",)),
     job.Obstacle: _texts(filled=("name",)),
     job.Survey: _texts(ids=("survey", "bay"), filled=("by", "instrument"), once={"points": "name"}),
     job.SurveyPoint: _texts(filled=("name",)),
@@ -204,14 +144,3 @@ TEXTS: Texts = {
     job.Sensor: _texts(ids=("id",), once={"sees": ""}),
     job.Target: _texts(ids=("id",)),
 }
-
-
-def _apart(start: job.Point, end: job.Point, spot: Spot, key: str) -> None:
-    if dist((start.x, start.y), (end.x, end.y)) == 0:
-        spot.at(key).wrong("the same point as the start", "a length of more than zero")
-
-
-def _one_shape(value: Any, spot: Spot, shapes: tuple[str, ...]) -> None:
-    given = [s for s in shapes if getattr(value, s) is not None]
-    if len(given) != 1:
-        spot.wrong(listed(given) if given else "no shape", f"exactly one of {listed(shapes)}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -58,6 +59,17 @@ def scalar(text: Text, info: mi.Type) -> Any:
     return reader(text, info)
 
 
+def choice(text: Text, info: Any, extra: Mapping[str, Any]) -> Any:
+    """One of a few words. `meant` in `extra`: other words that stand for one of them; `otherwise`: what to do."""
+    try:
+        return _literal(text, info)
+    except NotThat as error:
+        said = text.text.lower()
+        meant = (f"Did you mean '{word}'?" for other, word in extra["meant"].items() if other in said)
+        error.hint = error.hint or next(meant, extra["otherwise"])
+        raise
+
+
 def _string(text: Text, info: Any) -> str:
     if text.plain and not text.text:
         raise NotThat(text, "text")
@@ -95,7 +107,7 @@ def _literal(text: Text, info: Any) -> Any:
         if text.text.strip() == str(value):
             return value
     allowed = [str(v) for v in info.values]
-    raise NotThat(text, f"one of {listed(allowed)}", near(text.text, allowed))
+    raise NotThat(text, f"one of {listed(allowed)}", near(text.text.strip().lower(), allowed))
 
 
 def _date(text: Text, info: Any) -> date:

@@ -182,12 +182,15 @@ class Walker:
         return self._scalar(spot, info)
 
     def _annotated(self, spot: Spot, info: mi.Metadata) -> Any:
-        unit = (info.extra or {}).get("unit")
-        if unit is None:
+        extra = info.extra or {}
+        unit = extra.get("unit")
+        if unit is None and "meant" not in extra:
             return self._value(spot, info.type)
         if not isinstance(spot.node, Text):
-            return self._mismatch(spot, scalars.example(unit))
+            return self._mismatch(spot, scalars.example(unit) if unit is not None else "a single value")
         try:
+            if unit is None:
+                return scalars.choice(spot.node, info.type, extra)
             return scalars.quantity(spot.node, unit, info.type)
         except scalars.NotThat as error:
             return _refused(spot, error)

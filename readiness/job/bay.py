@@ -72,19 +72,29 @@ class HeightBand(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 Reason = Literal["metal-free", "nothing between", "people-free", "walking room"]
 """What a zone keeps out: metal; everything; people and what they work at or walk through; what a person would
 bump into."""
+_MEANT = {
+    "metal": "metal-free", "steel": "metal-free", "people": "people-free", "person": "people-free",
+    "nobody": "people-free", "between": "nothing between", "nothing": "nothing between", "sight": "nothing between",
+    "view": "nothing between", "walk": "walking room", "work": "walking room", "room": "walking room",
+}  # fmt: skip
+"""Word in a reason that is none of these -> the reason that may be meant."""
+_WHY = "A reason says what the zone keeps out; write why it must stay clear behind a '#'."
+
+
+Corners = Annotated[tuple[Point, ...], Meta(min_length=3, max_length=200)]
+"""In order round an area, either way; the last is joined to the first."""
 
 
 class Zone(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A keep-clear zone of a sheet, in car axes; exactly one shape."""
 
     id: str
-    reason: Reason = "metal-free"
+    reason: Annotated[Reason, Meta(extra={"meant": _MEANT, "otherwise": _WHY})] = "metal-free"
     disc: Disc | None = None
     sector: Sector | None = None
     rectangle: Rectangle | None = None
     corridor: Corridor | None = None
-    polygon: tuple[Point, ...] | None = None
-    """Corners in order round it, either way; the last is joined to the first."""
+    polygon: Corners | None = None
     height: HeightBand | None = None
 
 
@@ -118,7 +128,7 @@ class Obstacle(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, re
     disc: Disc | None = None
     rectangle: Rectangle | None = None
     wall: Segment | None = None
-    polygon: tuple[Point, ...] | None = None
+    polygon: Corners | None = None
     height: HeightBand | None = None
     metal: Literal["yes", "no", "unknown"] = "unknown"
     people: bool = False
@@ -186,7 +196,7 @@ class Standing(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class Bay(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     bay: str
     title: str
-    outline: tuple[Point, ...]
+    outline: Corners
     marks: tuple[Mark, ...] = ()
     """Places to measure from, beside the corners of the outline."""
     standing: Standing

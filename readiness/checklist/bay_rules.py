@@ -1,0 +1,176 @@
+"""What must make sense in a bay: its outline, its marks, and where its things stand."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from math import dist, hypot
+from typing import Literal
+
+from readiness import job
+from readiness.checklist import outline
+from readiness.checklist.measured import marks_of, placed, shifted, taped
+from readiness.checklist.mistakes import near, shown
+from readiness.checklist.outline import XY
+from readiness.checklist.shapes import FAR, SHORTEST, closed, corners_of
+from readiness.checklist.survey_rules import survey_in
+from readiness.checklist.walk import Rules, Spot
+
+LARGEST = 200.0
+"""No bay is longer or wider, m; a longer one is a slip of unit."""
+POOREST = 0.25
+"""A place by two tapes that is known no better than this standard uncertainty is refused, m."""
+
+_CORNER = re.compile(r"corner\s*\d*", re.IGNORECASE)
+
+
+# --- names, whatever else is wrong ---------------------------------------------------------------
+
+
+def marks_named(bay: Spot) -> None:
+    """Note marks that take a corner's name, and what counts from a mark that is not there."""
+    marks = []
+    for mark in bay.at("marks").items():
+        name = mark.at("name")
+        if _CORNER.fullmatch(name.text.strip()):
+            name.wrong(
+                shown(name.text), "another name", "The corners of the outline have such names already."
+            )
+        elif name.text:
+            marks.append(name.text)
+    corners = [f"corner {k}" for k, _ in enumerate(bay.at("outline").items(), start=1)]
+    for thing in bay.at("obstacles").items():
+        ends = list(thing.at("taped", "from").items())
+        for spot in (*ends, *([thing.at("from")] if thing.has("from") else [])):
+            _known(spot, marks, corners)
+        if len(ends) == 2 and ends[0].text and ends[0].text == ends[1].text:
+            ends[1].wrong(f"{shown(ends[1].text)} again", "two marks")
+
+
+def _known(spot: Spot, marks: list[str], corners: list[str]) -> None:
+    if spot.text and spot.text not in marks and spot.text not in corners:
+        there = [*marks, f"{corners[0]} to {corners[-1]}"] if corners else marks
+        hint = near(spot.text.strip().lower(), corners) or near(spot.text, marks)
+        expected = f"one of {', '.join(there)}" if there else "a mark of this bay"
+        spot.wrong(f"no such mark, {shown(spot.text)}", expected, hint)
+
+
+# --- a whole bay ---------------------------------------------------------------------------------
+
+
+def _bay(value: job.Bay, spot: Spot) -> None:
+    corners = [(p.x, p.y) for p in value.outline]
+    here = spot.at("outline")
+    if max((abs(v) for corner in corners for v in corner), default=0.0) > LARGEST:
+        here.wrong(f"a corner more than {LARGEST:g} m from 0, 0", f"at most {LARGEST:g} m either way")
+        return
+    if not closed(value.outline, here, "the bay"):
+        return
+    if not outline.inside((value.standing.x, value.standing.y), corners):
+        spot.at("standing").wrong("a place outside the outline", "a place inside it")
+    _things(value, spot, corners)
+    if value.survey is not None:
+        here = spot.at("survey")
+        survey_in(corners, value.survey, here)
+        if value.survey.bay not in ("", value.bay):
+            here.at("bay").wrong(shown(value.survey.bay), f"this bay, {value.bay}, or nothing")
+
+
+def _things(bay: job.Bay, spot: Spot, edge: list[XY]) -> None:
+    """Note marks and things that lie far off, and tapes that do not tell a place."""
+    marks = marks_of(bay)
+    for mark, here in zip(bay.marks, spot.at("marks").items(), strict=True):
+        _near_by([(mark.at.x, mark.at.y)], here, edge, "mark")
+    for thing, here in zip(bay.obstacles, spot.at("obstacles").items(), strict=True):
+        if thing.taped is not None:
+            if thing.taped.marks[0] != thing.taped.marks[1] and set(thing.taped.marks) <= set(marks):
+                _taped(thing, thing.taped, here.at("taped"), marks, edge)
+        elif thing.origin in ("", *marks):
+            _near_by(corners_of(placed(thing, marks)), here, edge, "thing")
+
+
+def _near_by(corners: list[XY], spot: Spot, edge: list[XY], what: str) -> None:
+    """Floor beyond the outline may hold things too; what lies far from the bay is a slip of unit or sign."""
+    low, high = ([f(c[k] for c in edge) for k in (0, 1)] for f in (min, max))
+    for x, y in corners:
+        if not (low[0] - FAR <= x <= high[0] + FAR and low[1] - FAR <= y <= high[1] + FAR):
+            found = f"a {what} at {x:.2f} m, {y:.2f} m, more than {FAR:g} m from the bay"
+            spot.wrong(found, "a place in the bay or near it, in its own axes")
+            return
+
+
+def _taped(thing: job.Obstacle, by: job.Taped, spot: Spot, marks: Mapping[str, XY], edge: list[XY]) -> None:
+    if not _reach(by, spot, dist(marks[by.marks[0]], marks[by.marks[1]])):
+        return
+    met = taped(by, marks)
+    if met.u > POOREST:
+        found = f"tapes almost in line with the marks, which tell the place to {min(met.u, FAR):.2g} m only"
+        expected = f"a place known to {POOREST:g} m or better"
+        spot.wrong(found, expected, "Use other marks, so that the tapes meet at a corner.")
+        return
+    allowed = _size(thing) + 2 * met.u
+    out = _outside(shifted(thing, met.x, met.y), edge)
+    if out > allowed:
+        found = f"a place at {met.x:.2f} m, {met.y:.2f} m, {out:.2f} m outside the outline"
+        spot.wrong(found, "a place in the bay or at its edge", _other_side(thing, by, marks, edge, allowed))
+
+
+def _reach(by: job.Taped, spot: Spot, between: float) -> bool:
+    """Whether the tapes are lengths, and the two circles that they draw round the marks cut."""
+    first, second = by.tapes
+    short = [here for tape, here in zip(by.tapes, spot.at("tapes").items(), strict=True) if tape < SHORTEST]
+    for here in short:
+        here.wrong(shown(here.text), "more than zero")
+    if short:
+        return False
+    if between < SHORTEST:
+        spot.at("from").wrong("two marks at the same place", "marks apart from one another")
+        return False
+    if first + second < between:
+        why = f"{first:g} m and {second:g} m do not reach across"
+        expected = f"together at least {between:.2f} m"
+    elif abs(first - second) > between:
+        shorter, longer = sorted(by.tapes)
+        why = f"{longer:g} m is more than {between:.2f} m and {shorter:g} m together"
+        expected = f"lengths that differ by at most {between:.2f} m"
+    else:
+        return True
+    spot.at("tapes").wrong(
+        f"tapes that cannot meet: the marks are {between:.2f} m apart, and {why}", expected
+    )
+    return False
+
+
+def _other_side(
+    thing: job.Obstacle, by: job.Taped, marks: Mapping[str, XY], edge: list[XY], allowed: float
+) -> str:
+    """What to do about a place outside: the other side of the line between the marks may be meant."""
+    side: Literal["left", "right"] = "right" if by.side == "left" else "left"
+    other = taped(job.Taped(marks=by.marks, tapes=by.tapes, side=side), marks)
+    if _outside(shifted(thing, other.x, other.y), edge) > allowed:
+        return "Read the tapes again; the lengths of a thing outside count from a mark or a corner (from)."
+    return f"On the other side of the line between the marks, side: {side}, it would stand at {other.x:.2f} m, {other.y:.2f} m."
+
+
+def _size(thing: job.Obstacle) -> float:
+    """The longest a thing can be, m."""
+    corners = corners_of(thing)
+    xs, ys = [c[0] for c in corners], [c[1] for c in corners]
+    return hypot(max(xs) - min(xs), max(ys) - min(ys))
+
+
+def _outside(thing: job.Obstacle, edge: list[XY]) -> float:
+    """How far in m a thing lies outside an outline; 0 if any of it lies in."""
+    corners, wide = corners_of(thing), 0.0
+    if thing.disc is not None:
+        corners, wide = [(thing.disc.at.x, thing.disc.at.y)], thing.disc.radius
+    if any(outline.inside(c, edge) for c in corners):
+        return 0.0
+    sides = list(zip(corners, corners[1:] + corners[:1], strict=True))
+    borders = list(zip(edge, edge[1:] + edge[:1], strict=True))
+    if any(outline.meet(*side, *border) for side in sides for border in borders):
+        return 0.0
+    return max(0.0, min(outline.away(*side, *border) for side in sides for border in borders) - wide)
+
+
+BAY_RULES: Rules = {job.Bay: _bay}
