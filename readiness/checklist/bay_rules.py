@@ -15,9 +15,12 @@ from readiness.checklist.outline import XY
 from readiness.checklist.shapes import FAR, SHORTEST, closed, corners_of
 from readiness.checklist.survey_rules import survey_in
 from readiness.checklist.walk import Rules, Spot
+from readiness.measure.trilateration import Met, TapesApartError
 
 LARGEST = 200.0
 """No bay is longer or wider, m; a longer one is a slip of unit."""
+LONGEST_TAPE = 100.0
+"""m; common practice, no published source."""
 POOREST = 0.25
 """A place by two tapes that is known no better than this standard uncertainty is refused, m."""
 
@@ -80,65 +83,77 @@ def _things(bay: job.Bay, spot: Spot, edge: list[XY]) -> None:
     """Note marks and things that lie far off, and tapes that do not tell a place."""
     marks = marks_of(bay)
     for mark, here in zip(bay.marks, spot.at("marks").items(), strict=True):
-        _near_by([(mark.at.x, mark.at.y)], here, edge, "mark")
+        if not _near_by([(mark.at.x, mark.at.y)], here, edge, "mark"):
+            marks.pop(mark.name, None)
     for thing, here in zip(bay.obstacles, spot.at("obstacles").items(), strict=True):
+        if not corners_of(thing):
+            continue
         if thing.taped is not None:
             if thing.taped.marks[0] != thing.taped.marks[1] and set(thing.taped.marks) <= set(marks):
                 _taped(thing, thing.taped, here.at("taped"), marks, edge)
-        elif thing.origin in ("", *marks):
+        elif not thing.origin or thing.origin in marks:
             _near_by(corners_of(placed(thing, marks)), here, edge, "thing")
 
 
-def _near_by(corners: list[XY], spot: Spot, edge: list[XY], what: str) -> None:
+def _near_by(corners: list[XY], spot: Spot, edge: list[XY], what: str) -> bool:
     """Floor beyond the outline may hold things too; what lies far from the bay is a slip of unit or sign."""
     low, high = ([f(c[k] for c in edge) for k in (0, 1)] for f in (min, max))
     for x, y in corners:
         if not (low[0] - FAR <= x <= high[0] + FAR and low[1] - FAR <= y <= high[1] + FAR):
             found = f"a {what} at {x:.2f} m, {y:.2f} m, more than {FAR:g} m from the bay"
             spot.wrong(found, "a place in the bay or near it, in its own axes")
-            return
+            return False
+    return True
 
 
 def _taped(thing: job.Obstacle, by: job.Taped, spot: Spot, marks: Mapping[str, XY], edge: list[XY]) -> None:
-    if not _reach(by, spot, dist(marks[by.marks[0]], marks[by.marks[1]])):
+    met = _met(by, spot, marks)
+    if met is None:
         return
-    met = taped(by, marks)
     if met.u > POOREST:
-        found = f"tapes almost in line with the marks, which tell the place to {min(met.u, FAR):.2g} m only"
+        found = f"tapes almost in line with the marks, which tell the place to {met.u:.2g} m only"
         expected = f"a place known to {POOREST:g} m or better"
-        spot.wrong(found, expected, "Use other marks, so that the tapes meet at a corner.")
+        spot.wrong(
+            found,
+            expected,
+            "Use two other marks, so that the tapes cross at the thing nearly at a right angle.",
+        )
         return
     allowed = _size(thing) + 2 * met.u
-    out = _outside(shifted(thing, met.x, met.y), edge)
+    out = _outside(shifted(thing, *met.at), edge)
     if out > allowed:
-        found = f"a place at {met.x:.2f} m, {met.y:.2f} m, {out:.2f} m outside the outline"
+        found = f"a place at {met.at[0]:.2f} m, {met.at[1]:.2f} m, {out:.2f} m outside the outline"
         spot.wrong(found, "a place in the bay or at its edge", _other_side(thing, by, marks, edge, allowed))
 
 
-def _reach(by: job.Taped, spot: Spot, between: float) -> bool:
-    """Whether the tapes are lengths, and the two circles that they draw round the marks cut."""
-    first, second = by.tapes
-    short = [here for tape, here in zip(by.tapes, spot.at("tapes").items(), strict=True) if tape < SHORTEST]
-    for here in short:
-        here.wrong(shown(here.text), "more than zero")
-    if short:
-        return False
+def _met(by: job.Taped, spot: Spot, marks: Mapping[str, XY]) -> Met | None:
+    """Where the tapes meet; None, with the reason noted, if they do not or are none."""
+    tapes = list(zip(by.tapes, spot.at("tapes").items(), strict=True))
+    none = [here for tape, here in tapes if not SHORTEST <= tape <= LONGEST_TAPE]
+    for here in none:
+        here.wrong(shown(here.text), f"more than zero, {LONGEST_TAPE:g} m at most")
+    between = dist(*(marks[name] for name in by.marks))
     if between < SHORTEST:
         spot.at("from").wrong("two marks at the same place", "marks apart from one another")
-        return False
-    if first + second < between:
-        why = f"{first:g} m and {second:g} m do not reach across"
-        expected = f"together at least {between:.2f} m"
-    elif abs(first - second) > between:
-        shorter, longer = sorted(by.tapes)
-        why = f"{longer:g} m is more than {between:.2f} m and {shorter:g} m together"
-        expected = f"lengths that differ by at most {between:.2f} m"
+    elif not none:
+        try:
+            return taped(by, marks)
+        except TapesApartError as error:
+            _apart(by, spot.at("tapes"), between, error.short)
+    return None
+
+
+def _apart(by: job.Taped, spot: Spot, between: float, short: bool) -> None:
+    """Note tapes that do not meet, with the numbers that say why."""
+    shorter, longer = sorted(by.tapes)
+    if short:
+        why = f"{by.tapes[0]:g} m and {by.tapes[1]:g} m do not reach across"
+        expected = f"tapes that make {between:.2f} m or more together"
     else:
-        return True
-    spot.at("tapes").wrong(
-        f"tapes that cannot meet: the marks are {between:.2f} m apart, and {why}", expected
-    )
-    return False
+        why = f"{longer:g} m is more than {between:.2f} m and {shorter:g} m together"
+        expected = f"tapes that differ by {between:.2f} m or less"
+    found = f"tapes that cannot meet: the marks are {between:.2f} m apart, and {why}"
+    spot.wrong(found, expected, "Read both tapes and the places of the marks again.")
 
 
 def _other_side(
@@ -147,9 +162,9 @@ def _other_side(
     """What to do about a place outside: the other side of the line between the marks may be meant."""
     side: Literal["left", "right"] = "right" if by.side == "left" else "left"
     other = taped(job.Taped(marks=by.marks, tapes=by.tapes, side=side), marks)
-    if _outside(shifted(thing, other.x, other.y), edge) > allowed:
+    if _outside(shifted(thing, *other.at), edge) > allowed:
         return "Read the tapes again; the lengths of a thing outside count from a mark or a corner (from)."
-    return f"On the other side of the line between the marks, side: {side}, it would stand at {other.x:.2f} m, {other.y:.2f} m."
+    return f"On the other side of the line between the marks, side: {side}, it would stand at {other.at[0]:.2f} m, {other.at[1]:.2f} m."
 
 
 def _size(thing: job.Obstacle) -> float:

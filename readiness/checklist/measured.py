@@ -7,13 +7,11 @@ meet (`taped`), always along the bay's own axes.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import dist, hypot, inf, sqrt
-from typing import NamedTuple
 
 from msgspec.structs import replace
 
 from readiness import job
-from readiness.checklist.outline import XY
+from readiness.measure.trilateration import XY, Met, two_tapes
 
 TAPE_U = 0.005
 """m; standard uncertainty of a tape read on a shop's floor; common practice, no published source."""
@@ -39,40 +37,16 @@ def marks_of(bay: job.Bay) -> dict[str, XY]:
 def placed(thing: job.Obstacle, marks: Mapping[str, XY]) -> job.Obstacle:
     """A thing in bay axes from what its file says. KeyError for an unknown mark, ValueError for tapes that fail."""
     if thing.taped is not None:
-        fix = taped(thing.taped, marks)
-        return replace(shifted(thing, fix.x, fix.y), u=max(thing.u, fix.u))
+        met = taped(thing.taped, marks)
+        return replace(shifted(thing, *met.at), u=max(thing.u, met.u))
     return shifted(thing, *marks[thing.origin]) if thing.origin else thing
 
 
-class Met(NamedTuple):
-    """Where two tapes meet, m in bay axes, and the standard uncertainty of that place in its worst direction."""
-
-    x: float
-    y: float
-    u: float
-
-
 def taped(by: job.Taped, marks: Mapping[str, XY]) -> Met:
-    """Where two tapes meet on the side that was said. ValueError where they do not meet."""
+    """Where two tapes meet on the side that was said. KeyError for an unknown mark, ValueError where they do not meet."""
     a, b = (marks[name] for name in by.marks)
-    return _meeting(a, b, by.tapes, 1.0 if by.side == "left" else -1.0)
-
-
-def _meeting(a: XY, b: XY, tapes: tuple[float, float], side: float) -> Met:
-    """Two circles cut; errors of tapes and marks to first order, along the tapes.
-
-    With the same s for both and an angle g between the tapes, the worst direction has s / sqrt(1 - |cos g|).
-    """
-    (first, second), between = tapes, dist(a, b)
-    along = (first**2 - second**2 + between**2) / (2 * between)
-    off2 = first**2 - along**2
-    if off2 < 0:
-        raise ValueError("the tapes do not meet")
-    off, (ex, ey) = side * sqrt(off2), ((b[0] - a[0]) / between, (b[1] - a[1]) / between)
-    x, y = a[0] + along * ex - off * ey, a[1] + along * ey + off * ex
-    cosine = ((x - a[0]) * (x - b[0]) + (y - a[1]) * (y - b[1])) / (first * second)
-    sharp = 1 - min(abs(cosine), 1.0)
-    return Met(x, y, hypot(TAPE_U, MARK_U) / sqrt(sharp) if sharp else inf)
+    left, right = two_tapes(a, b, *by.tapes, u_tape=TAPE_U, u_mark=MARK_U)
+    return left if by.side == "left" else right
 
 
 def shifted(thing: job.Obstacle, dx: float, dy: float) -> job.Obstacle:
