@@ -1,299 +1,224 @@
-"""How far apart two point sets lie in plan, or how far into one another: points, segments, polygons.
+"""How far apart two sets lie in plan, or how far into one another; each a union of convex pieces.
 
-Where they overlap, the shortest way out is the distance from the origin to the edge of the Minkowski
-difference A - B: moving B by m frees it exactly when m lies outside that set. For convex A and B the
-difference is the hull of all differences of corners. A concave polygon is cut into triangles; the
-difference is then the union of theirs, and only edges that no other piece covers count.
+Where they overlap, the shortest way out is the distance from the origin to the edge of A - B: moving B by
+m frees it exactly when m lies outside that set, which is the union of the differences of all pieces. Of the
+edge of each only the parts count that no other piece covers. Straight edges and arcs are cut exactly.
 """
 
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
-XY = tuple[float, float]
-Core = tuple[XY, ...]
-"""One point, the two ends of a segment, or the corners of a simple polygon, counterclockwise."""
-Witness = tuple[float, XY, XY, XY]
-"""Distance (negative: how far in), the places on A and B, and the unit vector from A out towards B."""
+from readiness.measure.convex import XY, Core, Outline, Witness, depth_of, overlaid, turned_over
+
+__all__ = ["TOUCH", "XY", "Core", "way_out"]
 
 TOUCH = 1e-9
 """m; closer than this counts as touching."""
-_SLIVER = 1e-7
-_Corner = tuple[float, float, XY, XY]
-"""A corner of A - B, and the corners of A and B that it comes from."""
-_Edge = tuple[float, float, float, float, float]
+_SLIVER = 1e-8
+"""m; a gap between two pieces narrower than this is no way out."""
 
 
-@lru_cache(maxsize=1024)  # things and zones stay where they are from answer to answer
-def way_out(a: Core, b: Core) -> Witness:
-    """Distance between A and B where they are apart, minus the shortest way out where they are not."""
-    d, pa, pb = _apart(a, b)
-    if d > TOUCH and (_boxes_apart(a, b) or not _meet(a, b)):
-        return d, pa, pb, ((pb[0] - pa[0]) / d, (pb[1] - pa[1]) / d)
-    if d > TOUCH and min(len(a), len(b)) == 1:
-        # a point inside a polygon leaves it at the nearest side, concave or not
-        return -d, pa, pb, ((pa[0] - pb[0]) / d, (pa[1] - pb[1]) / d)
-    hulls = [_difference(p, q) for p in _pieces(a) for q in _pieces(b)]
-    return _deepest(hulls)
+def way_out(a: tuple[Outline, ...], b: tuple[Outline, ...]) -> Witness:
+    """Distance between A and B where they are apart, minus the shortest way out where they are not.
 
-
-def gap(a: Core, b: Core) -> float:
-    """The distance of `way_out` alone."""
-    if len(a) == 1 and len(b) == 1:
-        return math.dist(a[0], b[0])
-    return way_out(a, b)[0]
-
-
-@lru_cache(maxsize=512)
-def simple(points: Core) -> Core:
-    """Corners of a simple polygon, counterclockwise and without repeats.
-
-    Raises ValueError for fewer than three corners, no area, or sides that touch or cross.
+    The places are |distance| apart; moving B by A's place less its own makes the two just touch.
     """
-    core = tuple(p for p, q in zip(points, points[1:] + points[:1], strict=True) if p != q)
-    if len(core) < 3:
-        raise ValueError(f"an area needs three different corners, there are {len(set(points))}")
-    sides = list(zip(core, core[1:] + core[:1], strict=True))
-    n = len(sides)
-    for i in range(n):
-        for j in range(i + 2, n if i else n - 1):
-            if _touch(*sides[i], *sides[j]):
-                raise ValueError(
-                    f"sides {i + 1} and {j + 1} of the area meet: give its corners in order round it"
-                )
-    area = math.fsum(p[0] * q[1] - q[0] * p[1] for p, q in sides)
-    if area == 0:
-        raise ValueError("the corners of the area lie on one line: it has no inside")
-    return core if area > 0 else core[::-1]
+    over = [turned_over(q) for q in b]
+    pairs = [_Difference(p, q, *overlaid(p, q)) for p in a for q in over]
+    depths = [depth_of(pair.outline, 0.0, 0.0) for pair in pairs]
+    k = max(range(len(pairs)), key=lambda k: depths[k][0])
+    depth, at = depths[k]
+    if len(pairs) == 1 or depth < -TOUCH:
+        return (-depth, *pairs[k].places(at, depth))
+    return _deepest(pairs)
 
 
-# --- apart ---------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class _Difference:
+    """A - B of two convex pieces, with the outlines of A and -B and the bends of both that each bend comes from."""
 
+    a: Outline
+    over: Outline
+    outline: Outline
+    sources: list[tuple[int, int]]
 
-@lru_cache(maxsize=2048)
-def _edges(core: Core) -> tuple[_Edge, ...]:
-    """Start, vector and 1 / length^2 of each side; one of length 0 for a point."""
-    ends = list(zip(core, core[1:] + core[:1], strict=True)) if len(core) != 2 else [core]
-    edges = []
-    for (x, y), (x2, y2) in ends:
-        ex, ey = x2 - x, y2 - y
+    def places(self, at: int, depth: float) -> tuple[XY, XY]:
+        """The places on A and B whose difference is nearest to the origin (see `depth_of`)."""
+        if at >= 0:
+            _, _, _, x, y, _ = self.outline[at]
+            far = math.hypot(x, y)
+            return self._on(at, -x / far, -y / far)
+        k = -1 - at
+        _, nx, ny, *_ = self.outline[k]
+        return self.along(k, depth * nx, depth * ny)
+
+    def along(self, k: int, wx: float, wy: float) -> tuple[XY, XY]:
+        """The places whose difference is w, on the straight edge before bend k."""
+        _, nx, ny, *_ = self.outline[k]
+        (pa, pb), (qa, qb) = self._on(k - 1, nx, ny), self._on(k, nx, ny)
+        sx, sy = pa[0] - pb[0], pa[1] - pb[1]
+        ex, ey = qa[0] - qb[0] - sx, qa[1] - qb[1] - sy
         length2 = ex * ex + ey * ey
-        edges.append((x, y, ex, ey, 1.0 / length2 if length2 > 0 else 0.0))
-    return tuple(edges)
+        t = ((wx - sx) * ex + (wy - sy) * ey) / length2 if length2 else 0.0
+        t = min(max(t, 0.0), 1.0)
+        return _between(pa, qa, t), _between(pb, qb, t)
+
+    def _on(self, k: int, nx: float, ny: float) -> tuple[XY, XY]:
+        i, j = self.sources[k]
+        _, _, _, ax, ay, ar = self.a[i]
+        _, _, _, bx, by, br = self.over[j]
+        return (ax + ar * nx, ay + ar * ny), (-bx - br * nx, -by - br * ny)
+
+    def at_angle(self, k: int, angle: float) -> tuple[XY, XY]:
+        """The places whose difference lies on the circle of bend k, in the direction `angle` from its centre."""
+        return self._on(k, math.cos(angle), math.sin(angle))
+
+    def edges(self) -> Iterator[_Edge]:
+        """Straight edges and arcs, counterclockwise; none of length 0."""
+        last = len(self.outline) - 1
+        _, _, _, px, py, pr = self.outline[last]
+        for k, (angle, nx, ny, x, y, r) in enumerate(self.outline):
+            sx, sy = px + pr * nx, py + pr * ny
+            length = (x + r * nx - sx) * -ny + (y + r * ny - sy) * nx
+            if length > 0:
+                yield _Edge(self, k, sx, sy, -ny, nx, 0.0, length)
+            end = self.outline[k + 1][0] if k < last else math.pi
+            if r > 0 and end > angle:
+                yield _Edge(self, k, x, y, angle, 0.0, r, r * (end - angle))
+            px, py, pr = x, y, r
 
 
-@lru_cache(maxsize=2048)
-def _box(core: Core) -> tuple[float, float, float, float]:
-    xs, ys = [p[0] for p in core], [p[1] for p in core]
-    return min(xs), min(ys), max(xs), max(ys)
+class _Edge(NamedTuple):
+    """A straight edge: start, unit vector, radius 0; or an arc: centre, angle of its start, 0, radius."""
+
+    of: _Difference
+    bend: int
+    x: float
+    y: float
+    ex: float
+    ey: float
+    radius: float
+    length: float
+
+    def place(self, t: float, out: float = 0.0) -> XY:
+        """The place t m along the edge, or `out` m outside it."""
+        if self.radius:
+            angle, r = self.ex + t / self.radius, self.radius + out
+            return self.x + r * math.cos(angle), self.y + r * math.sin(angle)
+        return self.x + t * self.ex + out * self.ey, self.y + t * self.ey - out * self.ex
+
+    def nearest(self, t0: float, t1: float) -> tuple[float, float]:
+        """Distance from the origin to the part from t0 to t1 m along the edge, and where along it."""
+        if self.radius:
+            t = self.along(-self.x, -self.y)
+            if not t0 <= t <= t1:
+                t = min(t0, t1, key=lambda end: math.hypot(*self.place(end)))
+        else:
+            t = min(max(-(self.x * self.ex + self.y * self.ey), t0), t1)
+        return math.hypot(*self.place(t)), t
+
+    def along(self, dx: float, dy: float) -> float:
+        """How far along an arc lies what is in this direction from its centre."""
+        return ((math.atan2(dy, dx) - self.ex) % math.tau) * self.radius
+
+    def places(self, t: float) -> tuple[XY, XY]:
+        if self.radius:
+            return self.of.at_angle(self.bend, self.ex + t / self.radius)
+        return self.of.along(self.bend, *self.place(t))
 
 
-def _boxes_apart(a: Core, b: Core) -> bool:
-    ax, ay, ax2, ay2 = _box(a)
-    bx, by, bx2, by2 = _box(b)
-    return ax2 < bx or bx2 < ax or ay2 < by or by2 < ay
+def _between(p: XY, q: XY, t: float) -> XY:
+    return p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])
 
 
-def _apart(a: Core, b: Core) -> tuple[float, XY, XY]:
-    """Distance between corners of one and sides of the other, and where; right unless sides cross."""
-    if len(b) == 1:
-        _, q, p = _corner_to_side(b, a)
-        return math.dist(p, q), p, q
-    d2, p, q = _corner_to_side(a, b)
-    if len(a) > 1:
-        e2, s, r = _corner_to_side(b, a)
-        if e2 < d2:
-            p, q = r, s
-    return math.dist(p, q), p, q
+# --- the edge of a union -------------------------------------------------------------------------
 
 
-def _corner_to_side(corners: Core, core: Core) -> tuple[float, XY, XY]:
-    best = math.inf
-    at, foot = corners[0], core[0]
-    edges = _edges(core)
-    for p in corners:
-        px, py = p
-        for x, y, ex, ey, inverse in edges:
-            dx, dy = px - x, py - y
-            t = (dx * ex + dy * ey) * inverse
-            if t > 0.0:
-                if t > 1.0:
-                    t = 1.0
-                dx -= t * ex
-                dy -= t * ey
-            d2 = dx * dx + dy * dy
-            if d2 < best:
-                best, at, foot = d2, p, (px - dx, py - dy)
-    return best, at, foot
-
-
-def _meet(a: Core, b: Core) -> bool:
-    """Do cores that do not touch overlap: does one hold a corner of the other, or do sides cross?"""
-    if (len(b) > 2 and _holds(b, a[0])) or (len(a) > 2 and _holds(a, b[0])):
-        return True
-    if len(a) == 1 or len(b) == 1:
-        return False
-    return any(_cross(e, f) for e in _edges(a) for f in _edges(b))
-
-
-def _holds(polygon: Core, p: XY) -> bool:
-    """Even-odd rule; the caller has made sure that p lies on no side."""
-    inside = False
-    px, py = p
-    x, y = polygon[-1]
-    for x2, y2 in polygon:
-        if (y > py) != (y2 > py) and px < x + (py - y) * (x2 - x) / (y2 - y):
-            inside = not inside
-        x, y = x2, y2
-    return inside
-
-
-def _cross(e: _Edge, f: _Edge) -> bool:
-    x, y, ex, ey, _ = e
-    u, v, fx, fy, _ = f
-    dx, dy = u - x, v - y
-    s1, s2 = ex * dy - ey * dx, ex * (dy + fy) - ey * (dx + fx)
-    t1, t2 = fy * dx - fx * dy, fx * (ey - dy) - fy * (ex - dx)
-    return s1 * s2 < 0 and t1 * t2 < 0
-
-
-def _touch(p: XY, q: XY, r: XY, s: XY) -> bool:
-    a, b = (p, q), (r, s)
-    return _apart(a, b)[0] == 0.0 or _cross(_edges(a)[0], _edges(b)[0])
-
-
-# --- overlapping ---------------------------------------------------------------------------------
-
-
-def _turn(o: XY | _Corner, p: XY | _Corner, q: XY | _Corner) -> float:
-    """Twice the area of the triangle o p q; positive counterclockwise."""
-    return (p[0] - o[0]) * (q[1] - o[1]) - (p[1] - o[1]) * (q[0] - o[0])
-
-
-@lru_cache(maxsize=512)
-def _pieces(core: Core) -> tuple[Core, ...]:
-    """Convex pieces: the core itself, or the triangles of a concave polygon, by clipping ears."""
-    left = list(core)
-    n = len(left)
-    if n < 4 or all(_turn(left[i - 1], left[i], left[(i + 1) % n]) >= 0 for i in range(n)):
-        return (core,)
-    triangles = []
-    while len(left) > 3:
-        i = _ear(left)
-        ear = (left[i - 1], left[i], left[(i + 1) % len(left)])
-        if _turn(*ear) > 0:
-            triangles.append(ear)
-        del left[i]
-    return (*triangles, (left[0], left[1], left[2]))
-
-
-def _ear(left: list[XY]) -> int:
-    """A corner whose triangle with its neighbours holds no other corner; every simple polygon has two."""
-    n = len(left)
-    for i in range(n):
-        o, p, q = left[i - 1], left[i], left[(i + 1) % n]
-        turn = _turn(o, p, q)
-        if turn == 0:
-            return i
-        if turn > 0 and not any(_in_triangle(o, p, q, r) for r in left if r not in (o, p, q)):
-            return i
-    # only rounding can lead here: the widest corner does least harm
-    return max(range(n), key=lambda i: _turn(left[i - 1], left[i], left[(i + 1) % n]))
-
-
-def _in_triangle(o: XY, p: XY, q: XY, r: XY) -> bool:
-    return _turn(o, p, r) >= 0 and _turn(p, q, r) >= 0 and _turn(q, o, r) >= 0
-
-
-def _difference(a: Core, b: Core) -> list[_Corner]:
-    """Corners of A - B for convex A and B, counterclockwise (monotone chain, Andrew 1979)."""
-    corners = sorted((p[0] - q[0], p[1] - q[1], p, q) for p in a for q in b)
-    if len(corners) < 3:
-        return corners
-    lower: list[_Corner] = []
-    upper: list[_Corner] = []
-    for chain, order in ((lower, corners), (upper, reversed(corners))):
-        for c in order:
-            while len(chain) > 1 and _turn(chain[-2], chain[-1], c) <= 0:
-                chain.pop()
-            chain.append(c)
-    return lower[:-1] + upper[:-1]
-
-
-def _deepest(hulls: list[list[_Corner]]) -> Witness:
-    """The place on the edge of the union of hulls nearest to the origin."""
-    best = math.inf
-    found: tuple[_Corner, _Corner, float] | None = None
-    for k, hull in enumerate(hulls):
-        others = hulls[:k] + hulls[k + 1 :]
-        for c, d in pairwise([*hull, hull[0]]):
-            if _nearest_on(c, d, 0.0, 1.0)[0] >= best:
-                continue
-            for t0, t1 in _bare(c, d, others):
-                distance, t = _nearest_on(c, d, t0, t1)
-                if distance < best:
-                    best, found = distance, (c, d, t)
+def _deepest(pairs: list[_Difference]) -> Witness:
+    """The place on the edge of the union that is nearest to the origin."""
+    edges = [list(pair.edges()) for pair in pairs]
+    # what has no edge at all is a single place
+    order = sorted(
+        ((e.nearest(0.0, e.length)[0], n, e) for n, es in enumerate(edges) for e in es), key=lambda o: o[0]
+    )
+    best, found = math.inf, None
+    for least, n, edge in order:
+        if least >= best:
+            break
+        for t0, t1 in _bare(edge, [(p, edges[k]) for k, p in enumerate(pairs) if k != n]):
+            distance, t = edge.nearest(t0, t1)
+            if distance < best:
+                best, found = distance, (edge, t)
     assert found is not None, "a bounded set has an edge"
-    return _witness(best, *found)
+    return (-best, *found[0].places(found[1]))
 
 
-def _nearest_on(c: _Corner, d: _Corner, t0: float, t1: float) -> tuple[float, float]:
-    """Distance from the origin to the part t0..t1 of the side from c to d, and where along it."""
-    ex, ey = d[0] - c[0], d[1] - c[1]
-    length2 = ex * ex + ey * ey
-    t = -(c[0] * ex + c[1] * ey) / length2 if length2 else 0.0
-    t = min(max(t, t0), t1)
-    return math.hypot(c[0] + t * ex, c[1] + t * ey), t
-
-
-def _witness(distance: float, c: _Corner, d: _Corner, t: float) -> Witness:
-    pa = (c[2][0] + t * (d[2][0] - c[2][0]), c[2][1] + t * (d[2][1] - c[2][1]))
-    pb = (c[3][0] + t * (d[3][0] - c[3][0]), c[3][1] + t * (d[3][1] - c[3][1]))
-    if distance > _SLIVER:
-        return -distance, pa, pb, ((pa[0] - pb[0]) / distance, (pa[1] - pb[1]) / distance)
-    return -distance, pa, pb, _outward(c, d)
-
-
-def _outward(c: _Corner, d: _Corner) -> XY:
-    length = math.hypot(d[0] - c[0], d[1] - c[1])
-    return ((d[1] - c[1]) / length, (c[0] - d[0]) / length) if length else (1.0, 0.0)
-
-
-def _bare(c: _Corner, d: _Corner, others: list[list[_Corner]]) -> list[tuple[float, float]]:
-    """Parts of the side from c to d, 0 to 1, beyond which no other hull lies."""
-    length = math.hypot(d[0] - c[0], d[1] - c[1])
-    if not others:
-        return [(0.0, 1.0)]
-    if length <= _SLIVER:
-        return []
-    nx, ny = _outward(c, d)
-    # a hair outside, so that a seam between two pieces counts as covered and a common outer side does not
-    px, py = c[0] + TOUCH * nx, c[1] + TOUCH * ny
-    ex, ey = d[0] - c[0], d[1] - c[1]
-    covered = sorted(s for s in (_inside(px, py, ex, ey, hull) for hull in others) if s is not None)
+def _bare(edge: _Edge, others: list[tuple[_Difference, list[_Edge]]]) -> list[tuple[float, float]]:
+    """Parts of an edge beyond which no other piece lies."""
+    covered: list[tuple[float, float]] = []
+    for other, edges in others:
+        covered += _covered(edge, other.outline, edges)
+    if not covered:
+        return [(0.0, edge.length)]
     bare, here = [], 0.0
-    for t0, t1 in [*covered, (1.0, 1.0)]:
-        if (t0 - here) * length > _SLIVER:
+    for t0, t1 in [*sorted(covered), (edge.length, edge.length)]:
+        if t0 - here > _SLIVER:
             bare.append((here, t0))
         here = max(here, t1)
     return bare
 
 
-def _inside(px: float, py: float, ex: float, ey: float, hull: list[_Corner]) -> tuple[float, float] | None:
-    """The part of the segment p + t e, 0 <= t <= 1, inside a convex hull (Cyrus and Beck 1978)."""
-    t0, t1 = 0.0, 1.0
-    for c, d in pairwise([*hull, hull[0]]):
-        hx, hy = d[0] - c[0], d[1] - c[1]
-        start = hx * (py - c[1]) - hy * (px - c[0])
-        rate = hx * ey - hy * ex
-        if rate > 0:
-            t0 = max(t0, -start / rate)
-        elif rate < 0:
-            t1 = min(t1, -start / rate)
-        elif start < 0:
-            return None
-        if t0 >= t1:
-            return None
-    return t0, t1
+def _covered(edge: _Edge, other: Outline, sides: list[_Edge]) -> list[tuple[float, float]]:
+    """Parts of an edge that lie in another piece, looked at a hair outside it.
+
+    So a seam between two pieces counts as covered and an outer edge that both have does not.
+    """
+    depth, _ = depth_of(other, *edge.place(edge.length / 2, TOUCH))
+    if abs(depth) > edge.length:  # the depth changes by no more than one goes
+        return [(0.0, edge.length)] if depth > 0 else []
+    cuts = sorted(t for side in sides for t in _crossings(edge, side) if 0.0 < t < edge.length)
+    ends = [0.0, *cuts, edge.length]
+    return [
+        (t0, t1)
+        for t0, t1 in pairwise(ends)
+        if t1 > t0 and depth_of(other, *edge.place((t0 + t1) / 2, TOUCH))[0] > 0
+    ]
+
+
+def _crossings(e: _Edge, f: _Edge) -> list[float]:
+    """Where along e the line or the circle of f crosses it."""
+    if e.radius:
+        cut = _circles(e, f) if f.radius else _line_and_circle(f, e)
+        return [e.along(x - e.x, y - e.y) for x, y in cut]
+    if f.radius:
+        return [(x - e.x) * e.ex + (y - e.y) * e.ey for x, y in _line_and_circle(e, f)]
+    across = e.ex * f.ey - e.ey * f.ex
+    return [((f.x - e.x) * f.ey - (f.y - e.y) * f.ex) / across] if across else []
+
+
+def _line_and_circle(line: _Edge, circle: _Edge) -> list[XY]:
+    dx, dy = circle.x - line.x, circle.y - line.y
+    middle, off = dx * line.ex + dy * line.ey, dx * line.ey - dy * line.ex
+    half2 = circle.radius**2 - off * off
+    if half2 < 0:
+        return []
+    half = math.sqrt(half2)
+    return [line.place(middle - half), line.place(middle + half)]
+
+
+def _circles(e: _Edge, f: _Edge) -> list[XY]:
+    dx, dy = f.x - e.x, f.y - e.y
+    apart = math.hypot(dx, dy)
+    if apart == 0:
+        return []
+    middle = (apart * apart + e.radius**2 - f.radius**2) / (2 * apart)
+    half2 = e.radius**2 - middle * middle
+    if half2 < 0:
+        return []
+    half, ux, uy = math.sqrt(half2), dx / apart, dy / apart
+    return [(e.x + middle * ux - s * uy, e.y + middle * uy + s * ux) for s in (half, -half)]

@@ -1,12 +1,9 @@
 """Clearance in plan between a zone that must stay clear and an obstacle.
 
-Every shape is a core (point, segment or polygon) with a radius about it, so circles are exact and no
-polygon stands in for one. Lengths in m. The signed clearance is the distance of the cores less both
-radii. Where cores overlap, it is minus the shortest way by which one must be moved to leave the other
-(their minimum translation distance), again less the radii. Zero, touching, counts as in.
-
-The shortest way is exact for every simple polygon, concave ones too (see `overlap`). For a rounded
-shape in a notch of a concave one, the sign is exact, but the way out may be longer than the figure says.
+Every shape is a union of convex pieces with straight and round edges (see `convex`): circles and arcs are
+exact, no polygon stands in for one. Lengths in m. The signed clearance is the distance of two shapes; where
+they overlap, it is minus the shortest way by which one must be moved to leave the other (see `overlap`),
+for concave shapes too. Zero, touching, counts as in.
 """
 
 from __future__ import annotations
@@ -14,8 +11,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import lru_cache
+from itertools import pairwise
 
-from readiness.measure.overlap import XY, Core, gap, simple, way_out
+from readiness.measure.convex import XY, Core, Outline, Witness, rounded, slice_of
+from readiness.measure.overlap import way_out
+from readiness.measure.polygon import convex_pieces, signed_area, simple
+from readiness.measure.reach import reach
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +26,9 @@ class PointAt:
 
     x: float
     y: float
+
+    def __post_init__(self) -> None:
+        _check(self.x, self.y)
 
     @property
     def core(self) -> Core:
@@ -43,7 +48,7 @@ class DiscAt:
     radius: float
 
     def __post_init__(self) -> None:
-        _not_negative("radius", self.radius)
+        _check(self.x, self.y, radius=self.radius)
 
     @property
     def core(self) -> Core:
@@ -55,6 +60,35 @@ class DiscAt:
 
 
 @dataclass(frozen=True, slots=True)
+class SectorAt:
+    """The slice of a disc from direction `start` counterclockwise to `end`, degrees from the x axis.
+
+    From 330 to 30 is 60 degrees, from 0 to 360 the whole disc.
+    """
+
+    x: float
+    y: float
+    radius: float
+    start: float
+    end: float
+
+    def __post_init__(self) -> None:
+        _check(self.x, self.y, self.start, self.end, radius=self.radius)
+        if abs(self.end - self.start) > 360.0 + _SAME_ANGLE:
+            raise ValueError(
+                f"a sector from {self.start:g} to {self.end:g} degrees goes round more than once"
+            )
+        if abs(self.end - self.start) < _SAME_ANGLE:
+            raise ValueError(f"a sector from {self.start:g} to {self.end:g} degrees has no angle")
+
+    @property
+    def angle(self) -> float:
+        """Degrees from start to end, more than 0 and up to 360."""
+        whole = abs(abs(self.end - self.start) - 360.0) < _SAME_ANGLE
+        return 360.0 if whole else (self.end - self.start) % 360.0
+
+
+@dataclass(frozen=True, slots=True)
 class SegmentAt:
     """A straight line from (x1, y1) to (x2, y2): a wall, a pipe."""
 
@@ -62,6 +96,9 @@ class SegmentAt:
     y1: float
     x2: float
     y2: float
+
+    def __post_init__(self) -> None:
+        _check(self.x1, self.y1, self.x2, self.y2)
 
     @property
     def core(self) -> Core:
@@ -83,7 +120,7 @@ class Capsule:
     half_width: float
 
     def __post_init__(self) -> None:
-        _not_negative("half width", self.half_width)
+        _check(self.x1, self.y1, self.x2, self.y2, half_width=self.half_width)
 
     @property
     def core(self) -> Core:
@@ -104,6 +141,7 @@ class BoxAt:
     y2: float
 
     def __post_init__(self) -> None:
+        _check(self.x1, self.y1, self.x2, self.y2)
         if self.x1 == self.x2 or self.y1 == self.y2:
             raise ValueError("a rectangle needs two corners that differ in x and in y; a line is a segment")
 
@@ -122,7 +160,7 @@ class BoxAt:
 class Area:
     """A simple polygon, convex or not; corners in order, either way round, the first not repeated.
 
-    Raises ValueError for fewer than three corners, no area, or sides that cross.
+    Raises ValueError for fewer than three corners, one that is repeated, no area, or sides that meet.
     """
 
     points: tuple[XY, ...]
@@ -136,12 +174,18 @@ class Area:
         return 0.0
 
 
-Shape = PointAt | DiscAt | SegmentAt | Capsule | BoxAt | Area
+Shape = PointAt | DiscAt | SectorAt | SegmentAt | Capsule | BoxAt | Area
+_ROUND = (PointAt, DiscAt)
+_SAME_ANGLE = 1e-9
+"""Degrees."""
 
 
 def signed_clearance(zone: Shape, obstacle: Shape) -> float:
     """Clearance in m; 0 touches, negative is how far in."""
-    return gap(zone.core, obstacle.core) - zone.round_by - obstacle.round_by
+    if isinstance(zone, _ROUND) and isinstance(obstacle, _ROUND):
+        apart = math.sqrt((zone.x - obstacle.x) ** 2 + (zone.y - obstacle.y) ** 2)
+        return apart - zone.round_by - obstacle.round_by
+    return _witness(zone, obstacle)[0]
 
 
 def nearest(zone: Shape, obstacle: Shape) -> tuple[XY, XY]:
@@ -150,20 +194,31 @@ def nearest(zone: Shape, obstacle: Shape) -> tuple[XY, XY]:
     They are |clearance| apart. When the shapes overlap, moving the obstacle from its place to the
     zone's frees it.
     """
-    _, pa, pb, (nx, ny) = way_out(zone.core, obstacle.core)
-    ra, rb = zone.round_by, obstacle.round_by
-    return (pa[0] + ra * nx, pa[1] + ra * ny), (pb[0] - rb * nx, pb[1] - rb * ny)
+    return _witness(zone, obstacle)[1:]
 
 
-def reach_beyond(zone: Shape, place: Area) -> float:
-    """How far in m a convex zone reaches out of a place; negative is how much room is left round it."""
-    out = max(signed_clearance(place, PointAt(*corner)) for corner in zone.core) + zone.round_by
-    sides = zip(place.core, place.core[1:] + place.core[:1], strict=True)
-    return max(out, *(-signed_clearance(zone, SegmentAt(*p, *q)) for p, q in sides))
+def reach_beyond(zone: Shape, place: PointAt | DiscAt | SegmentAt | Capsule | BoxAt | Area) -> float:
+    """How far in m a zone reaches out of a place; negative is how much room is left round it."""
+    return reach(outlines(zone), place.core) - place.round_by
+
+
+@lru_cache(maxsize=2048)  # things and zones stay where they are from answer to answer
+def _witness(zone: Shape, obstacle: Shape) -> Witness:
+    return way_out(outlines(zone), outlines(obstacle))
+
+
+@lru_cache(maxsize=1024)
+def outlines(shape: Shape) -> tuple[Outline, ...]:
+    """The convex pieces of a shape, exact."""
+    if isinstance(shape, SectorAt):
+        return _slices(shape)
+    return tuple(rounded(core, shape.round_by) for core in convex_pieces(shape.core))
 
 
 def mirrored(shape: Shape) -> Shape:
     """The shape on the other side of the x axis: y becomes -y."""
+    if isinstance(shape, SectorAt):
+        return SectorAt(shape.x, -shape.y, shape.radius, -shape.end, -shape.start)
     return _mapped(shape, lambda p: (p[0], -p[1]), keeps_axes=True)
 
 
@@ -179,19 +234,38 @@ def moved(shape: Shape, dx: float, dy: float, heading_deg: float = 0.0) -> Shape
     def place(p: XY) -> XY:
         return (dx + p[0] * cos - p[1] * sin, dy + p[0] * sin + p[1] * cos)
 
+    if isinstance(shape, SectorAt):
+        start, end = shape.start + heading_deg, shape.end + heading_deg
+        return SectorAt(*place((shape.x, shape.y)), shape.radius, start, end)
     return _mapped(shape, place, keeps_axes=heading_deg == 0.0)
 
 
 # --- shapes --------------------------------------------------------------------------------------
 
 
-def _mapped(shape: Shape, place: Callable[[XY], XY], *, keeps_axes: bool) -> Shape:
+def _slices(sector: SectorAt) -> tuple[Outline, ...]:
+    """A sector as slices of not more than half a turn; the whole disc, or a point, as one piece."""
+    at, angle = (sector.x, sector.y), sector.angle
+    if angle == 360.0 or sector.radius == 0.0:
+        return (rounded((at,), sector.radius),)
+    parts = 1 if angle <= 180.0 else 2
+    turns = [math.radians(sector.start + angle * k / parts) for k in range(parts + 1)]
+    ways = [(math.cos(t), math.sin(t)) for t in turns]
+    return tuple(slice_of(*at, sector.radius, u, v) for u, v in pairwise(ways))
+
+
+def _mapped(
+    shape: PointAt | DiscAt | SegmentAt | Capsule | BoxAt | Area,
+    place: Callable[[XY], XY],
+    *,
+    keeps_axes: bool,
+) -> Shape:
     if isinstance(shape, PointAt):
         return PointAt(*place((shape.x, shape.y)))
     if isinstance(shape, DiscAt):
         return DiscAt(*place((shape.x, shape.y)), shape.radius)
     if isinstance(shape, Area):
-        return Area(tuple(place(p) for p in shape.points))
+        return _placed(shape, place)
     if isinstance(shape, BoxAt) and not keeps_axes:
         return Area(tuple(place(p) for p in shape.core))
     (x1, y1), (x2, y2) = place((shape.x1, shape.y1)), place((shape.x2, shape.y2))
@@ -200,10 +274,23 @@ def _mapped(shape: Shape, place: Callable[[XY], XY], *, keeps_axes: bool) -> Sha
     return type(shape)(x1, y1, x2, y2)
 
 
+def _placed(area: Area, place: Callable[[XY], XY]) -> Area:
+    """An area elsewhere. Its corners were checked once; rounding must not make two of its sides meet."""
+    there = object.__new__(Area)
+    points = tuple(place(p) for p in area.points)
+    object.__setattr__(there, "points", points)
+    object.__setattr__(there, "core", points if signed_area(points) > 0 else points[::-1])
+    return there
+
+
 def _ends(x1: float, y1: float, x2: float, y2: float) -> Core:
     return ((x1, y1),) if (x1, y1) == (x2, y2) else ((x1, y1), (x2, y2))
 
 
-def _not_negative(what: str, value: float) -> None:
-    if not value >= 0:
-        raise ValueError(f"a {what} of {value} m cannot be: expected 0 or more")
+def _check(*numbers: float, **sizes: float) -> None:
+    """Places and angles must be finite numbers, sizes zero or more."""
+    for name, size in sizes.items():
+        if not 0.0 <= size < math.inf:
+            raise ValueError(f"a {name.replace('_', ' ')} of {size} m cannot be: expected 0 or more")
+    if not all(map(math.isfinite, numbers)):
+        raise ValueError(f"{', '.join(map(str, numbers))} cannot be a place: expected finite numbers")
