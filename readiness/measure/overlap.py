@@ -114,17 +114,17 @@ class _Edge(NamedTuple):
 
     def nearest(self, t0: float, t1: float) -> tuple[float, float]:
         """Distance from the origin to the part from t0 to t1 m along the edge, and where along it."""
-        if self.radius:
-            t = self.along(-self.x, -self.y)
-            if not t0 <= t <= t1:
-                t = min(t0, t1, key=lambda end: math.hypot(*self.place(end)))
-        else:
-            t = min(max(-(self.x * self.ex + self.y * self.ey), t0), t1)
+        t = self.across_from(0.0, 0.0)
+        if not t0 <= t <= t1:
+            t = min(t0, t1, key=lambda end: math.hypot(*self.place(end)))
         return math.hypot(*self.place(t)), t
 
-    def along(self, dx: float, dy: float) -> float:
-        """How far along an arc lies what is in this direction from its centre."""
-        return ((math.atan2(dy, dx) - self.ex) % math.tau) * self.radius
+    def across_from(self, x: float, y: float) -> float:
+        """How far along its line or circle the place nearest to (x, y) is."""
+        dx, dy = x - self.x, y - self.y
+        if self.radius:
+            return ((math.atan2(dy, dx) - self.ex) % math.tau) * self.radius
+        return dx * self.ex + dy * self.ey
 
     def places(self, t: float) -> tuple[XY, XY]:
         if self.radius:
@@ -181,7 +181,7 @@ def _covered(edge: _Edge, other: Outline, sides: list[_Edge]) -> list[tuple[floa
     depth, _ = depth_of(other, *edge.place(edge.length / 2, TOUCH))
     if abs(depth) > edge.length:  # the depth changes by no more than one goes
         return [(0.0, edge.length)] if depth > 0 else []
-    cuts = sorted(t for side in sides for t in _crossings(edge, side) if 0.0 < t < edge.length)
+    cuts = sorted(t for side in sides for t in _cuts(edge, side) if 0.0 < t < edge.length)
     ends = [0.0, *cuts, edge.length]
     return [
         (t0, t1)
@@ -190,13 +190,20 @@ def _covered(edge: _Edge, other: Outline, sides: list[_Edge]) -> list[tuple[floa
     ]
 
 
+def _cuts(e: _Edge, f: _Edge) -> list[float]:
+    """Where along e the line or the circle of f crosses it, or f begins on it: edges may touch or coincide."""
+    x, y = f.place(0.0)
+    t = e.across_from(x, y)
+    begins = [t] if math.dist(e.place(t), (x, y)) < _SLIVER else []
+    return begins + _crossings(e, f)
+
+
 def _crossings(e: _Edge, f: _Edge) -> list[float]:
-    """Where along e the line or the circle of f crosses it."""
     if e.radius:
         cut = _circles(e, f) if f.radius else _line_and_circle(f, e)
-        return [e.along(x - e.x, y - e.y) for x, y in cut]
+        return [e.across_from(x, y) for x, y in cut]
     if f.radius:
-        return [(x - e.x) * e.ex + (y - e.y) * e.ey for x, y in _line_and_circle(e, f)]
+        return [e.across_from(x, y) for x, y in _line_and_circle(e, f)]
     across = e.ex * f.ey - e.ey * f.ex
     return [((f.x - e.x) * f.ey - (f.y - e.y) * f.ex) / across] if across else []
 
