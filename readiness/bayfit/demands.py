@@ -1,0 +1,154 @@
+"""What has to be clear for a car and its calibration, as shapes that move with the car among a bay's things.
+
+Zones ask of the bay's things what the check of the clear area asks: margin, and a guard for how well it is
+known where the thing and the car stand. So where the search says that a car fits, that check passes there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+
+from msgspec.structs import replace
+
+from readiness.bayfit.found import Binding
+from readiness.checklist.model import Checklist
+from readiness.checks import clear_area
+from readiness.checks.car import car_outline
+from readiness.checks.clear_area.things import Thing, _of_bay, matters, zone_shape
+from readiness.checks.place import ON_MARKS_U
+from readiness.job import Bay, Obstacle, Sheet, Standing
+from readiness.measure.overlap import XY
+from readiness.measure.plan import Area, PointAt, Shape, nearest, signed_clearance
+from readiness.measure.poses import Apart, Moving
+from readiness.measure.uncertain import combined
+
+EDGE = "the edge of the bay"
+CAR = "the car"
+STANDS_OVER, ROOF = 0.05, 2.0
+"""m; a car, and a stand with its target, reach no lower and no higher; common practice, no published source."""
+FLAT = 0.02
+"""m; the foot of a stand may stand on what is no higher; common practice, no published source."""
+SURE = 1e-6
+"""m asked on top, so that rounding in other axes cannot turn a fit into a touch."""
+BAY_AXES = Standing(x=0.0, y=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Needed:
+    """A shape that needs room, in car axes; it must stay `inside` m within the place."""
+
+    what: str
+    side: str
+    shape: Shape
+    inside: float
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A needed shape (by its number) that must keep a gap in m from a thing of the bay."""
+
+    part: int
+    thing: Thing
+    gap: float
+
+
+@dataclass(frozen=True, slots=True)
+class Demands:
+    place: Area
+    parts: tuple[Needed, ...]
+    kept: tuple[Kept, ...]
+
+    @property
+    def moving(self) -> tuple[Moving, ...]:
+        return tuple(Moving(p.shape, p.inside) for p in self.parts)
+
+    @property
+    def apart(self) -> tuple[Apart, ...]:
+        return tuple(Apart(k.part, k.thing.shape, k.gap) for k in self.kept)
+
+    def names(self, number: int) -> Binding:
+        """Who the pair of that number is (poses.Found.binding); the clearance is still to be filled in."""
+        if number < 0:
+            part = self.parts[-1 - number]
+            return Binding(part.what, EDGE, 0.0, part.inside, side=part.side)
+        kept = self.kept[number]
+        part = self.parts[kept.part]
+        return Binding(part.what, kept.thing.name, 0.0, kept.gap, not kept.thing.fixed, part.side)
+
+
+@dataclass(frozen=True, slots=True)
+class Between:
+    """A zone of one side against a target of the other, and the places between which they come nearest."""
+
+    pair: Binding
+    gap: tuple[XY, XY]
+
+
+def demands(checklist: Checklist, sheet: Sheet, bay: Bay, sides: Sequence[str]) -> Demands:
+    """All that must be clear for these sides without moving the car; things in bay axes."""
+    factor, margin = checklist.decision.factor, margin_of(checklist)
+    edge = factor * ON_MARKS_U + SURE
+    things = [(t, factor * combined(o.u, ON_MARKS_U) + SURE) for o, t in things_of(bay)]
+    parts = [Needed(CAR, "", Area(car_outline(sheet).points), edge)]
+    kept = [Kept(0, t, guard) for t, guard in things if in_the_way(t, STANDS_OVER)]
+    for side in sides:
+        named = "" if side == "single" else side
+        for zone in sheet.zones:
+            kept += [Kept(len(parts), t, margin + guard) for t, guard in things if matters(zone, t)]
+            parts.append(Needed(zone.id, named, zone_shape(zone, side), edge))
+        for name, point in target_points(sheet, side):
+            kept += [Kept(len(parts), t, guard) for t, guard in things if in_the_way(t, FLAT)]
+            parts.append(Needed(name, named, point, edge))
+    return Demands(Area(tuple((p.x, p.y) for p in bay.outline)), tuple(parts), tuple(kept))
+
+
+def without(bay: Bay, names: Collection[str]) -> Bay:
+    """The bay with these things carried out of it."""
+    return replace(bay, obstacles=tuple(o for o in bay.obstacles if o.name not in names))
+
+
+def between_sides(checklist: Checklist, sheet: Sheet) -> tuple[Between, ...]:
+    """Zones of one side against the targets of the other while all of them stand, tightest first.
+
+    It does not depend on the place. The left side stands for both: the right is its mirror image.
+    """
+    asked = margin_of(checklist) + checklist.decision.factor * ON_MARKS_U + SURE
+    found = []
+    for zone in sheet.zones:
+        shape = zone_shape(zone, "left")
+        for name, point in target_points(sheet, "right"):
+            if matters(zone, _stand(name, point)):
+                clear = signed_clearance(shape, point)
+                pair = Binding(zone.id, f"{name} of the other side", clear, asked, side="left")
+                found.append(Between(pair, nearest(shape, point)))
+    return tuple(sorted(found, key=lambda b: b.pair.clearance))
+
+
+def target_points(sheet: Sheet, side: str) -> Iterator[tuple[str, PointAt]]:
+    """Where targets come down on the floor: their centres and feet, by the target's id, in car axes."""
+    for target in sheet.targets:
+        centre = (target.at.x, target.at.y)
+        for x, y in dict.fromkeys((centre, *((f.x, f.y) for f in target.feet))):
+            yield target.id, PointAt(x, -y if side == "right" else y)
+
+
+def margin_of(checklist: Checklist) -> float:
+    """The clearance that the checklist asks round every zone, m; the largest where several checks ask."""
+    limits = (c.limits for c in checklist.checks if c.kind == clear_area.KIND)
+    return max((x.margin for x in limits if isinstance(x, clear_area.Limits)), default=0.0)
+
+
+def things_of(bay: Bay) -> list[tuple[Obstacle, Thing]]:
+    """The bay's obstacles, and what they are as things, in bay axes."""
+    return [(o, _of_bay(n, o, BAY_AXES)) for n, o in enumerate(bay.obstacles, 1)]
+
+
+def in_the_way(thing: Thing, above: float) -> bool:
+    """Whether a car or a stand, which passes over what is no higher than `above`, runs into it."""
+    return thing.high > above and thing.low < ROOF
+
+
+def _stand(name: str, point: PointAt) -> Thing:
+    """A target with its stand, as a thing: of metal, of any height."""
+    return Thing(name, name, point, ON_MARKS_U, metal="yes")
