@@ -1,7 +1,7 @@
 """Places from tapes: where two tapes meet that are held to two known marks.
 
-Lengths in m, plan geometry only. The errors of the two tapes, and of where the marks lie, are independent; a
-mark that lies off counts as its tape does, by as much as it lies off along the tape.
+Lengths in m, plan geometry only. The errors of the tapes, and of where the marks lie, are independent; a mark
+that lies off counts as its tape does, by as much as it lies off along the tape.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ Matrix2 = tuple[XY, XY]
 
 TOUCHING = 3.0
 """Standard uncertainties by which tapes may miss one another and still count as touching on the line of the marks."""
-NOTHING = 1e-9
+NO_LENGTH = 1e-9
 """m; what arithmetic in floats may lose."""
 
 
@@ -59,41 +59,55 @@ def two_tapes(a: XY, b: XY, ra: float, rb: float, *, u_tape: float, u_mark: floa
     one another by no more than these explain touch on the line, and both places are the same.
 
     Along the marks the uncertainty is of first order. Across them the place comes from h², and near the line
-    of the marks first order says far too little or too much: see `_across`.
+    of the marks first order says far too little or too much: see `covering`.
 
     Raises ValueError for marks at one place and for lengths that are none, TapesApartError for tapes that do not meet.
     """
-    apart, u = _sound(a, b, ra, rb), math.hypot(u_tape, u_mark)
-    if max(apart - ra - rb, abs(ra - rb) - apart) > TOUCHING * math.sqrt(2.0) * u + NOTHING:
+    apart, u = sound(a, b, ra, rb), math.hypot(u_tape, u_mark)
+    if max(apart - ra - rb, abs(ra - rb) - apart) > TOUCHING * math.sqrt(2.0) * u + NO_LENGTH:
         raise TapesApartError(apart, ra, rb)
-    s = (ra * ra - rb * rb + apart * apart) / (2.0 * apart)
-    h = math.sqrt(max(ra * ra - s * s, 0.0))
+    s, h = crossing(apart, ra, rb)
     ds = ra / apart, -rb / apart
     dh2 = 2.0 * ra * (1.0 - s / apart), 2.0 * s * rb / apart
     u_h2 = math.hypot(u * math.hypot(*dh2), 2.0 * u * u)
-    u_s, u_h = u * math.hypot(*ds), _across(h, u_h2)
+    u_s, u_h = u * math.hypot(*ds), covering(2.0 * h / u_h2, 2.0 / u_h2) if u_h2 else 0.0
     both = u * u * (ds[0] * dh2[0] + ds[1] * dh2[1]) / u_h2 * u_h if u_h2 else 0.0
     turn = (b[0] - a[0]) / apart, (b[1] - a[1]) / apart
     left, right = (_placed(a, turn, (s, w * h), (u_s * u_s, w * both, u_h * u_h)) for w in (1.0, -1.0))
     return left, right
 
 
-def _across(h: float, u_h2: float) -> float:
-    """Standard uncertainty of h > 0 where h² has `u_h2`.
+def crossing(apart: float, ra: float, rb: float) -> XY:
+    """Where two circles cross: along the line of their middles from the first, and across it, 0 where they miss."""
+    s = (ra * ra - rb * rb + apart * apart) / (2.0 * apart)
+    return s, math.sqrt(max(ra * ra - s * s, 0.0))
 
-    A 1.645th of how far h can lie off when h² lies off by 1.645 u: whatever the geometry, h lies within 1.645 of it
-    in 90 cases of 100, as the guard bands mean it, for h follows h² without turning. Far from the line it is first order.
+
+def covering(slope: float, curve: float) -> float:
+    """Standard uncertainty of a length t that is found from `slope` t + `curve` t² / 2, whose own is 1.
+
+    A 1.645th of the most by which t can lie off when that lies off by 1.645 either way. For one unknown it covers
+    the truth in 90 cases of 100 at 1.645 u, as the guard bands mean it, however near t is to where it turns back;
+    far from there it is first order.
     """
-    off = NORMAL_95 * u_h2
-    return max(math.sqrt(h * h + off) - h, h - math.sqrt(max(h * h - off, 0.0))) / NORMAL_95
+    square, bent = slope * slope, 2.0 * curve * NORMAL_95
+    far = 2.0 * NORMAL_95 / (slope + math.sqrt(square + bent)) if slope or curve else math.inf
+    back = (
+        2.0 * NORMAL_95 / (slope + math.sqrt(square - bent))
+        if square > bent
+        else slope / curve
+        if curve
+        else math.inf
+    )
+    return max(far, back) / NORMAL_95
 
 
-def _sound(a: XY, b: XY, ra: float, rb: float) -> float:
+def sound(a: XY, b: XY, ra: float, rb: float) -> float:
     """How far the marks are apart; ValueError where tapes from them can tell nothing."""
     if not all(map(math.isfinite, (*a, *b, ra, rb))) or min(ra, rb) < 0:
         raise ValueError(f"tapes of {ra} m and {rb} m cannot be: a length is 0 or more")
     apart = math.dist(a, b)
-    if apart <= NOTHING:
+    if apart <= NO_LENGTH:
         raise ValueError("the two marks are at one place: tapes from them tell no place")
     return apart
 
