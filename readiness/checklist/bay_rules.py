@@ -12,7 +12,7 @@ from readiness.checklist import outline
 from readiness.checklist.measured import marks_of, placed, shifted, taped
 from readiness.checklist.mistakes import near, shown
 from readiness.checklist.outline import XY
-from readiness.checklist.shapes import FAR, SHORTEST, closed, corners_of
+from readiness.checklist.shapes import FAR, MOST_CORNERS, SHORTEST, closed, corners_of
 from readiness.checklist.survey_rules import survey_in
 from readiness.checklist.walk import Rules, Spot
 from readiness.measure.trilateration import Met, TapesApartError
@@ -39,7 +39,7 @@ def marks_named(bay: Spot) -> None:
             name.wrong(
                 shown(name.text), "another name", "The corners of the outline have such names already."
             )
-        elif name.text:
+        elif name.text.strip() and name.text not in marks:
             marks.append(name.text)
     corners = [f"corner {k}" for k, _ in enumerate(bay.at("outline").items(), start=1)]
     for thing in bay.at("obstacles").items():
@@ -86,7 +86,7 @@ def _things(bay: job.Bay, spot: Spot, edge: list[XY]) -> None:
         if not _near_by([(mark.at.x, mark.at.y)], here, edge, "mark"):
             marks.pop(mark.name, None)
     for thing, here in zip(bay.obstacles, spot.at("obstacles").items(), strict=True):
-        if not corners_of(thing):
+        if not 0 < len(corners_of(thing)) <= MOST_CORNERS:
             continue
         if thing.taped is not None:
             if thing.taped.marks[0] != thing.taped.marks[1] and set(thing.taped.marks) <= set(marks):
@@ -120,7 +120,8 @@ def _taped(thing: job.Obstacle, by: job.Taped, spot: Spot, marks: Mapping[str, X
         )
         return
     allowed = _size(thing) + 2 * met.u
-    out = _outside(shifted(thing, *met.at), edge)
+    stands = shifted(thing, *met.at)
+    out = _outside(stands, edge) if _near_by(corners_of(stands), spot, edge, "thing") else 0.0
     if out > allowed:
         found = f"a place at {met.at[0]:.2f} m, {met.at[1]:.2f} m, {out:.2f} m outside the outline"
         spot.wrong(found, "a place in the bay or at its edge", _other_side(thing, by, marks, edge, allowed))

@@ -13,6 +13,7 @@ from readiness import job, units
 from readiness.checklist import scalars
 from readiness.checklist.meanings import field_meanings
 from readiness.checklist.model import Check, Checklist, CommonPart
+from readiness.checklist.shapes import OBSTACLE_SHAPES, ZONE_SHAPES
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -47,6 +48,11 @@ def schema(kind: str, limit_types: Mapping[str, Any]) -> dict[str, Any]:
             definitions[Check.__name__]["properties"][key]["items"] = {"enum": list(job.VOID_EVENTS)}
     if kind == "instruments":
         definitions[job.Instrument.__name__]["properties"]["measures"]["enum"] = list(units.MEASURES)
+    for name, shapes in ((job.Zone.__name__, ZONE_SHAPES), (job.Obstacle.__name__, OBSTACLE_SHAPES)):
+        if name in definitions:
+            definitions[name]["oneOf"] = [_given(shape) for shape in shapes]
+    if kind == "bay":
+        _tie_origins(definitions[job.Obstacle.__name__])
     if kind == "sheet":
         by_limit = {"type": "object", "additionalProperties": {"type": "object"}}
         definitions[job.Sheet.__name__]["properties"]["limits"] = {"anyOf": [by_limit, {"type": "null"}]}
@@ -75,6 +81,16 @@ def _tie_limits(check: dict[str, Any], limits: Mapping[str, Any]) -> None:
         {"if": {"properties": {"kind": {"const": kind}}}, "then": {"properties": {"limits": root}}}
         for kind, root in limits.items()
     ]
+
+
+def _given(key: str) -> dict[str, Any]:
+    """That this key is there and is not left empty."""
+    return {"required": [key], "properties": {key: {"not": {"type": "null"}}}}
+
+
+def _tie_origins(obstacle: dict[str, Any]) -> None:
+    """A thing counts from a mark or from where two tapes meet, not from both."""
+    obstacle["not"] = {"allOf": [_given("from"), _given("taped")]}
 
 
 def _as_written(part: Any) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import dist, radians
+from math import dist, hypot, radians
 from typing import Any
 
 from readiness import job
@@ -69,12 +69,13 @@ def _disc(value: job.Disc, spot: Spot) -> None:
 
 def _sector(value: job.Sector, spot: Spot) -> None:
     more_than_zero(value, spot, "radius")
-    turn = value.end - value.start
-    if turn > 360:
-        spot.at("to").wrong(f"a slice of {turn:g}°", "360° at most", "Counterclockwise from 'from' to 'to'.")
-    elif radians(turn % 360 if turn < 360 else turn) * max(value.radius, 0.0) < SHORTEST < value.radius:
-        found = f"{shown(spot.at('to').text)}, a slice of nothing"
-        spot.at("to").wrong(found, "a direction counterclockwise from 'from'", "All round is a disc.")
+    turn, here = value.end - value.start, spot.at("to")
+    if abs(turn) > 360:
+        found = f"{shown(here.text)}, {abs(turn):g}° from 'from': more than once round"
+        here.wrong(found, "360° at most", "A slice goes counterclockwise from 'from' to 'to'.")
+    elif value.radius > 0 and radians(360 if turn == 360 else turn % 360) * value.radius < SHORTEST:
+        found = f"{shown(here.text)}, the same direction as 'from': a slice of nothing"
+        here.wrong(found, "a direction counterclockwise from 'from'", "All round is a disc.")
 
 
 def _corridor(value: job.Corridor, spot: Spot) -> None:
@@ -121,9 +122,11 @@ def _height_band(value: job.HeightBand, spot: Spot) -> None:
 def _zone(value: job.Zone, spot: Spot) -> None:
     if not _one_shape(value, spot, ZONE_SHAPES):
         return
-    far = max((abs(v) for corner in corners_of(value) for v in corner), default=0.0)
-    if far > FAR or (value.corridor is not None and value.corridor.half_width > FAR):
-        spot.wrong("a zone that reaches far from the car", f"{FAR:g} m from the rear axle at most")
+    wide = value.corridor.half_width if value.corridor is not None else 0.0
+    far = max((hypot(*corner) for corner in corners_of(value)), default=0.0) + wide
+    if far > FAR:
+        found = f"a zone that reaches {far:.0f} m from the middle of the rear axle"
+        spot.wrong(found, f"{FAR:g} m at most, in car axes")
     elif value.polygon is not None:
         closed(value.polygon, spot.at("polygon"), "it")
 

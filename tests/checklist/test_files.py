@@ -8,6 +8,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterator
 from datetime import date
+from math import pi
 from pathlib import Path
 
 import msgspec
@@ -57,6 +58,7 @@ def test_kinds_by_first_key() -> None:
         "closed": "part",
         "corner": "checklist",
         "instruments": "instruments",
+        "measured": "bay",
         "sheet": "sheet",
         "shop": "shop",
         "survey": "survey",
@@ -72,7 +74,15 @@ def test_quantities_arrive_in_canonical_units() -> None:
     assert sheet.dimensions.wheelbase == pytest.approx(2.7)
     assert sheet.fuel.level == 0.75
     assert sheet.document == job.Document(reference="EX-100 issue 2", issued=date(2026, 1, 15))
-    assert [z.id for z in sheet.zones] == ["beam", "round-target", "behind"]
+    assert [z.id for z in sheet.zones] == ["beam", "round-target", "behind", "field", "ahead", "stand"]
+    reasons = ["metal-free", "nothing between", "metal-free", "metal-free", "people-free", "walking room"]
+    assert [z.reason for z in sheet.zones] == reasons
+    field, ahead, stand = sheet.zones[3:]
+    assert field.sector == job.Sector(at=job.Point(x=-0.8, y=0.7), radius=4.0, start=110.0, end=170.0)
+    assert ahead.sector is not None
+    assert ahead.sector.end == pytest.approx(90 / pi)  # half a radian
+    assert stand.polygon is not None
+    assert [(p.x, p.y) for p in stand.polygon[2:4]] == [(-2.0, 3.5), (-3.0, 2.5)]
 
 
 def test_yes_and_no_are_what_the_field_wants() -> None:

@@ -47,3 +47,30 @@ def test_spread_is_none_exactly_where_the_points_are_in_line(points: list[tuple[
 
 def test_spread_of_a_right_angle() -> None:
     assert outline.spread_across([(0, 0), (3, 0), (0, 4)]) == pytest.approx(12 / 5)
+
+
+def nearest_sides(points: list[tuple[float, float]]) -> float:
+    """The least distance of two sides that are no neighbours, by shapely."""
+    n = len(points)
+    sides = [LineString([p, points[(k + 1) % n]]) for k, p in enumerate(points)]
+    return min(sides[i].distance(sides[j]) for i in range(n) for j in range(i + 2, n - (i == 0)))
+
+
+@given(st.lists(PLACE, min_size=4, max_size=7), st.sampled_from([0.3, 0.6]))
+def test_sides_nearer_than_asked_touch(points: list[tuple[float, float]], apart: float) -> None:
+    assume(outline.crossing(points) is None)
+    least = nearest_sides(points)
+    assume(abs(least - apart) > 1e-9)
+    if least < apart:
+        assert outline.crossing(points, apart) is not None
+    if outline.crossing(points, apart) is None:
+        assert least > apart
+
+
+PARTS = st.lists(st.tuples(st.floats(-5, 5), st.floats(-5, 5)), min_size=2, max_size=2)
+
+
+@given(PARTS, PARTS)
+def test_distance_of_sides_is_that_of_shapely(one, other) -> None:
+    assume(not outline.meet(*one, *other))
+    assert outline.away(*one, *other) == pytest.approx(LineString(one).distance(LineString(other)), abs=1e-9)

@@ -34,6 +34,10 @@ def seen(path: Path) -> Any:
     return yaml.load(path.read_text(encoding="utf-8"), Editor)
 
 
+def test_the_schema_of_a_bay_accepts_things_measured_from_marks() -> None:
+    jsonschema.validate(seen(FILES["measured"]), schema("bay", LIMITS), jsonschema.Draft202012Validator)
+
+
 @pytest.mark.parametrize("kind", SCHEMAS)
 def test_schema_is_valid_and_accepts_the_good_file(kind: str) -> None:
     made = json.loads(json.dumps(schema(kind, LIMITS)))
@@ -52,6 +56,21 @@ def test_schema_is_valid_and_accepts_the_good_file(kind: str) -> None:
         ("shop", "shop-unknown-units", "units"),
         ("shop", "shop-no-unit", "altitude"),
         ("part", "part-with-include", ""),
+        ("sheet", "zone-reason-free", "reason"),
+        ("sheet", "zone-sector-start", "sector"),
+        ("sheet", "zone-sector-no-unit", "sector"),
+        ("sheet", "zone-polygon-two-corners", "polygon"),
+        ("sheet", "zone-polygon-many-corners", "polygon"),
+        ("sheet", "zone-two-shapes", "zones"),
+        ("bay", "bay-two-corners", "outline"),
+        ("bay", "obstacle-no-shape", "obstacles"),
+        ("bay", "obstacle-two-shapes", "obstacles"),
+        ("bay", "obstacle-people", "people"),
+        ("bay", "from-and-taped", "obstacles"),
+        ("bay", "mark-no-place", "marks"),
+        ("bay", "taped-one-mark", "taped"),
+        ("bay", "taped-three", "taped"),
+        ("bay", "taped-side", "taped"),
     ],
 )
 def test_schema_refuses_what_the_reader_refuses(kind: str, name: str, path: str) -> None:
