@@ -1,0 +1,205 @@
+"""A simple polygon, and what lies outside one, as unions of convex pieces that overlap.
+
+Unlike triangles, the pieces have no seams along which a place inside the polygon lies on edges only, and they
+do not depend on where its corners begin or whether it is mirrored: they are the largest convex sets that have
+their corners among those of the polygon and among the places where its sides, drawn on beyond reflex corners,
+end (the largest sets of such places that all see one another). Lengths in m.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import lru_cache
+from itertools import combinations
+
+from readiness.measure.plan import XY
+
+Core = tuple[XY, ...]
+
+_NEAR = 1e-9
+"""m; closer than this is the same place."""
+_MOST = 48
+"""More pieces than this, or more corners, would slow the search down: triangles do then."""
+
+
+@lru_cache(maxsize=512)
+def convex_cover(core: Core) -> tuple[Core, ...]:
+    """Convex pieces, counterclockwise, whose union a simple polygon is (counterclockwise too)."""
+    n = len(core)
+    if n < 4 or all(_turn(core[i - 1], core[i], core[(i + 1) % n]) >= 0 for i in range(n)):
+        return (core,)
+    for places in (_with_ends(core), list(core)):
+        if len(places) <= _MOST and (found := _pieces(core, places)):
+            return found
+    return tuple(_triangles(core))
+
+
+def _pieces(core: Core, places: list[XY]) -> tuple[Core, ...]:
+    """The largest convex pieces with these corners; none where there are too many."""
+    sees: list[set[int]] = [set() for _ in places]
+    for i, j in combinations(range(len(places)), 2):
+        if _in_sight(core, places[i], places[j]):
+            sees[i].add(j)
+            sees[j].add(i)
+    found: list[Core] = []
+    for group in _groups(sees, set(), set(range(len(places))), set()):
+        piece = hull([places[i] for i in group])
+        if len(piece) > 2:
+            found.append(piece)
+        if len(found) > _MOST:
+            return ()
+    return tuple(found)
+
+
+def _groups(sees: list[set[int]], chosen: set[int], left: set[int], done: set[int]) -> Iterator[set[int]]:
+    """The largest groups that all see one another (Bron and Kerbosch 1973, with a pivot)."""
+    if not left and not done:
+        yield chosen
+        return
+    pivot = max(left | done, key=lambda i: len(sees[i] & left))
+    for i in sorted(left - sees[pivot]):
+        yield from _groups(sees, chosen | {i}, left & sees[i], done & sees[i])
+        left = left - {i}
+        done = done | {i}
+
+
+def _with_ends(core: Core) -> list[XY]:
+    """The corners, and where sides drawn on beyond reflex corners end."""
+    places = list(core)
+    n = len(core)
+    for i in range(n):
+        o, p, q = core[i - 1], core[i], core[(i + 1) % n]
+        if _turn(o, p, q) < 0:
+            for end in (_end(core, o, p), _end(core, q, p)):
+                if end and all(math.dist(end, other) > _NEAR for other in places):
+                    places.append(end)
+    return places
+
+
+def _end(core: Core, o: XY, p: XY) -> XY | None:
+    """Where the line from o through the corner p, beyond p, first meets a side."""
+    dx, dy = p[0] - o[0], p[1] - o[1]
+    least = math.inf
+    for r, s in _sides(core):
+        if p in (r, s):
+            continue
+        ex, ey = s[0] - r[0], s[1] - r[1]
+        cross = dx * ey - dy * ex
+        if cross == 0:
+            continue
+        t = ((r[0] - p[0]) * ey - (r[1] - p[1]) * ex) / cross
+        along = ((r[0] - p[0]) * dy - (r[1] - p[1]) * dx) / cross
+        if t > 0 and -_NEAR <= along <= 1 + _NEAR:
+            least = min(least, t)
+    return (p[0] + least * dx, p[1] + least * dy) if least < math.inf else None
+
+
+def _in_sight(core: Core, p: XY, q: XY) -> bool:
+    """Whether the straight line from p to q runs nowhere outside the polygon."""
+    dx, dy = q[0] - p[0], q[1] - p[1]
+    cuts = [0.0, 1.0]
+    for r, s in _sides(core):
+        ex, ey = s[0] - r[0], s[1] - r[1]
+        cross = dx * ey - dy * ex
+        if abs(cross) > _NEAR * math.hypot(ex, ey) * math.hypot(dx, dy):
+            cuts.append(((r[0] - p[0]) * ey - (r[1] - p[1]) * ex) / cross)
+        else:
+            length2 = dx * dx + dy * dy
+            cuts += [((c[0] - p[0]) * dx + (c[1] - p[1]) * dy) / length2 for c in (r, s)]
+    cuts = sorted(t for t in cuts if 0 <= t <= 1)
+    middles = ((a + b) / 2 for a, b in zip(cuts, cuts[1:], strict=False) if b - a > _NEAR)
+    return all(_holds(core, (p[0] + t * dx, p[1] + t * dy)) for t in middles)
+
+
+def _holds(core: Core, p: XY) -> bool:
+    """Whether a place lies inside a polygon or on its edge."""
+    inside = False
+    for r, s in _sides(core):
+        ex, ey = s[0] - r[0], s[1] - r[1]
+        fx, fy = p[0] - r[0], p[1] - r[1]
+        t = min(max((fx * ex + fy * ey) / (ex * ex + ey * ey), 0.0), 1.0)
+        if math.hypot(fx - t * ex, fy - t * ey) <= _NEAR:
+            return True
+        if (r[1] > p[1]) != (s[1] > p[1]) and fx < fy * ex / ey:
+            inside = not inside
+    return inside
+
+
+def _sides(core: Core) -> Iterator[tuple[XY, XY]]:
+    return zip(core, core[1:] + core[:1], strict=True)
+
+
+def _turn(o: XY, p: XY, q: XY) -> float:
+    """Twice the area of the triangle o p q; positive counterclockwise."""
+    return (p[0] - o[0]) * (q[1] - o[1]) - (p[1] - o[1]) * (q[0] - o[0])
+
+
+def hull(points: list[XY]) -> Core:
+    """The corners of the convex hull, counterclockwise (monotone chain, Andrew 1979)."""
+    points = sorted(set(points))
+    if len(points) < 3:
+        return tuple(points)
+    lower: list[XY] = []
+    upper: list[XY] = []
+    for chain, order in ((lower, points), (upper, points[::-1])):
+        for p in order:
+            while len(chain) > 1 and _turn(chain[-2], chain[-1], p) <= _NEAR * math.dist(chain[-2], p):
+                chain.pop()
+            chain.append(p)
+    return tuple(lower[:-1] + upper[:-1])
+
+
+def _triangles(core: Core) -> list[Core]:
+    """By clipping ears."""
+    left = list(core)
+    found: list[Core] = []
+    while len(left) > 3:
+        n = len(left)
+        ears = [(left[i - 1], left[i], left[(i + 1) % n]) for i in range(n)]
+        clear = [i for i, ear in enumerate(ears) if not any(_within(ear, p) for p in left)]
+        i = max(clear or range(n), key=lambda i: _turn(*ears[i]))
+        if _turn(*ears[i]) > 0:
+            found.append(ears[i])
+        del left[i]
+    return [*found, tuple(left)]
+
+
+def _within(ear: tuple[XY, XY, XY], p: XY) -> bool:
+    o, q, r = ear
+    if p in ear:
+        return False
+    return _turn(o, q, r) <= 0 or (_turn(o, q, p) >= 0 and _turn(q, r, p) >= 0 and _turn(r, o, p) >= 0)
+
+
+# --- outside -------------------------------------------------------------------------------------
+
+
+@lru_cache(maxsize=64)
+def outside(core: Core) -> tuple[tuple[Core, ...], tuple[Core, ...]]:
+    """What is not in a simple polygon: half-planes to the left of the lines given by two places each, and pockets.
+
+    The half-planes lie beyond the sides of its hull. The pockets are the convex pieces of what lies between
+    hull and polygon, continued some way beyond the hull so that they overlap the half-planes.
+    """
+    corners = hull(list(core))
+    start = core.index(corners[0])
+    ring = core[start:] + core[:start]
+    planes: list[Core] = []
+    pockets: list[Core] = []
+    for p, q in _sides(corners):
+        planes.append((q, p))
+        stretch = [*ring[ring.index(p) : ring.index(q) or len(ring)], q]
+        on = [k for k, c in enumerate(stretch) if abs(_turn(p, q, c)) <= _NEAR * math.dist(p, q)]
+        for a, b in zip(on, on[1:], strict=False):
+            if b > a + 1:
+                pockets += _pocket(stretch[a : b + 1])
+    return tuple(planes), tuple(pockets)
+
+
+def _pocket(edge: list[XY]) -> tuple[Core, ...]:
+    """What lies between an edge, of a polygon that is on its left, and the straight line from its first place to its last."""
+    p, q = edge[0], edge[-1]
+    outwards = (q[1] - p[1], p[0] - q[0])
+    lid = tuple((c[0] + outwards[0], c[1] + outwards[1]) for c in (p, q))
+    return convex_cover((*lid, *edge[::-1]))
