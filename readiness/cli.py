@@ -244,7 +244,7 @@ def _search(found: Opened, bays: dict[str, Bay], modes: tuple[Mode, ...], headin
     try:
         with Progress() as progress:
             for n, bay in enumerate(bays.values(), 1):
-                progress.before = f"{bay.title} ({n} of {len(bays)})"
+                progress.before = f"{n} of {len(bays)}"
                 fits.append(
                     bay_fit(found.checklist, found.sheet, bay, modes, headings=headings, heard=progress.heard)
                 )

@@ -17,11 +17,6 @@ def modes_for(sides: Sequence[str]) -> tuple[Mode, ...]:
     return ("left",) if sides[0] == "left" else ("right",) if sides[0] == "right" else ("single",)
 
 
-def takes(fit: Fit) -> bool:
-    """Whether the car can stand there, if need be once the movable things named are gone."""
-    return fit.fits or bool(fit.moved)
-
-
 def whole(found: BayFit) -> tuple[Fit, ...]:
     """What was found for all sides asked for: both at once and in turn, or the one side there is."""
     both = tuple(f for mode in WHOLE for f in found.fits if f.mode == mode)
@@ -30,7 +25,7 @@ def whole(found: BayFit) -> tuple[Fit, ...]:
 
 def takes_all(found: BayFit) -> bool:
     """Whether the bay takes all sides that were asked for, in turn at least."""
-    return any(takes(f) for f in whole(found))
+    return any(f.fits for f in whole(found))
 
 
 def best(found: BayFit) -> Fit:
@@ -46,7 +41,7 @@ def best_first(found: Iterable[BayFit]) -> list[BayFit]:
 def _grade(found: BayFit, fit: Fit) -> tuple[int, int, int, float]:
     """Smaller is better: all sides without moving a thing, all sides, one side, none; then most room."""
     complete = fit in whole(found)
-    if not takes(fit):
+    if not fit.fits:
         return 4, 0, 0 if complete else 1, -fit.spare
     rank = (0 if not fit.moved else 1) if complete else (2 if not fit.moved else 3)
     return rank, len(fit.moved), 0 if fit.mode in ("at_once", "single") else 1, -fit.spare

@@ -9,8 +9,8 @@ import math
 from collections.abc import Sequence
 
 from readiness import units
-from readiness.bayfit.found import Binding, Fit, Mode, Need
-from readiness.bayfit.rank import takes
+from readiness.bayfit.found import BayFit, Binding, Direction, Fit, Mode
+from readiness.bayfit.rank import best
 from readiness.job import WHEEL_NAMES, Standing, System
 
 TITLES: dict[Mode, str] = {
@@ -20,6 +20,8 @@ TITLES: dict[Mode, str] = {
     "in_turn": "Both sides, one after the other",
     "at_once": "Both sides at once",
 }
+EITHER = "Both sides, one after the other or at once"
+"""The title where one place serves for both."""
 FITS: dict[Mode, str] = {
     "single": "fits",
     "left": "fits the left side",
@@ -36,6 +38,12 @@ NO_PLACE: dict[Mode, str] = {
 }
 USUAL, OTHER = "the usual way round", "the other way round"
 OTHER_AT_LENGTH = "The other way round than usual: where one drives in nose first, back the car in."
+WHERE: dict[Direction, str] = {
+    "ahead": "where the nose usually points",
+    "behind": "where the tail usually points",
+    "left": "on the left of a car that stands as usual",
+    "right": "on the right of a car that stands as usual",
+}
 TURN_SHOWN = 0.05
 """Degrees of turn that are worth a word."""
 PARKED = "Tapes lie on the floor and end where the middle of a wheel comes down on it."
@@ -45,12 +53,21 @@ MAKER_FIRST = (
 )
 
 
+def answer(found: BayFit, system: System) -> str:
+    """One line for the whole bay: the verdict on its best place, or that each side has a place of its own."""
+    fit, alone = best(found), {f.mode: f for f in found.fits if f.fits and not f.moved}
+    if fit.mode in ("left", "right") and {"left", "right"} <= alone.keys():
+        room = spare(min(alone["left"].spare, alone["right"].spare), system)
+        return f"fits each side, but not both at one place: the car is moved in between; {room} to spare"
+    return verdict(fit, system)
+
+
 def verdict(fit: Fit, system: System, *, alone: bool = True) -> str:
     """One line: 'fits both sides at once, the usual way round, 0.31 m to spare'.
 
     Not `alone` it stands after what it is about: 'fits, the usual way round, 0.31 m to spare'.
     """
-    if not takes(fit):
+    if not fit.fits:
         between = f" {_between(fit.binding[0])}" if fit.binding else ""
         return f"{NO_PLACE[fit.mode if alone else 'single']}: {short(fit.spare, system)} too little room{between}"
     after = f" once {listed(fit.moved)} {'is' if len(fit.moved) == 1 else 'are'} moved" if fit.moved else ""
@@ -60,11 +77,18 @@ def verdict(fit: Fit, system: System, *, alone: bool = True) -> str:
 
 
 def park(fit: Fit, system: System) -> list[str]:
-    """Where to park, a sentence a wheel: 'Left rear wheel: 2345 mm from corner 1, 3120 mm from corner 2.'"""
+    """Where to park, a sentence a wheel: 'Left rear wheel: 2345 mm from corner 1, 3120 mm from corner 2.'
+
+    Where the same tapes meet at a second place, a last sentence says on which side the car stands.
+    """
     wheels: dict[str, list[str]] = {}
     for tape in fit.chalk.tapes:
         wheels.setdefault(tape.wheel, []).append(f"{units.tape(tape.length, system)} from {tape.mark}")
-    return [f"{_wheel(name)}: {', '.join(tapes)}." for name, tapes in wheels.items()]
+    said = [f"{_wheel(name)}: {', '.join(tapes)}." for name, tapes in wheels.items()]
+    marks = list(dict.fromkeys(tape.mark for tape in fit.chalk.tapes))
+    if fit.chalk.side and len(marks) > 1:
+        said.append(f"Both wheels stand to the {fit.chalk.side}, looking from {marks[0]} to {marks[1]}.")
+    return said
 
 
 def way_round(fit: Fit, usual: Standing, system: System) -> str:
@@ -89,36 +113,57 @@ def closest(fit: Fit, system: System) -> str:
     gap = units.show(abs(first.clearance), "m", system)
     apart = f"{gap} apart" if first.clearance >= 0 else f"{gap} into each other"
     asked = f", {units.show(first.asked, 'm', system)} asked" if first.asked > 0 else ""
-    return f"Closest: {first.what} and {first.against}, {apart}{asked}."
+    return f"Closest: {_what(first)} and {first.against}, {apart}{asked}."
 
 
 def move_first(fit: Fit) -> str:
     return f"Move first: {listed(fit.moved)}." if fit.moved else ""
 
 
-def needed(need: Need | None, system: System) -> str:
-    """How much longer or wider the place would have to be; empty where that is not known."""
+def needed(fit: Fit, system: System) -> str:
+    """What would have to be different: how much longer or wider the place; empty where that is not known."""
+    if fit.between_sides is not None and fit.between_sides < 0:
+        overlap = short(fit.between_sides, system)
+        return f"At any place what the one side needs comes {overlap} too near the other's: do one after the other."
+    need = fit.need
     if need is None:
         return ""
-    alone = [
-        f"{more(by, system)} {how}"
-        for by, how in ((need.longer, "longer"), (need.wider, "wider"))
-        if by is not None
-    ]
-    if alone:
-        return f"Other things as they are, the place would have to be {', or '.join(alone)}."
-    if need.both is not None:
-        longer, wider = (more(by, system) for by in need.both)
-        return f"Other things as they are, the place would have to be {longer} longer and {wider} wider."
-    return "However long and wide the place were, what stands in it would still be in the way."
+    longer = _bigger(need.longer, "longer", need.end, system)
+    wider = _bigger(need.wider, "wider", need.hand, system)
+    told = ", or ".join(filter(None, (longer, wider)))
+    if not told and need.both is not None:
+        pairs = zip(need.both, ("longer", "wider"), (need.end, need.hand), strict=True)
+        told = " and ".join(_bigger(by, how, where, system) for by, how, where in pairs)
+    if not told:
+        return "However long and wide the place were, what stands in it would still be in the way."
+    return f"Other things as they are, the place would have to be {told}."
+
+
+def _bigger(by: float | None, how: str, where: Direction | None, system: System) -> str:
+    if by is None:
+        return ""
+    return f"{more(by, system)} {how}" + (f" {WHERE[where]}" if where else "")
 
 
 def proof(fit: Fit, system: System) -> str:
-    """The certificate, for who asks."""
+    """The certificate, for who asks; of the way round that is told, and what the other way would give."""
     bound = units.show(abs(fit.bound), "m", system)
-    if fit.bound < 0:
-        return f"every place in this bay is short of room by {bound} or more."
-    return f"no place in this bay has more than {bound} to spare."
+    this = (
+        f"no place this way round has more than {bound} to spare"
+        if fit.bound >= 0
+        else f"every place this way round is short of room by {bound} or more"
+    )
+    other = "" if fit.other_way is None else f"; the other way round {_room(fit.other_way, system)} at best"
+    return f"{this}{other}."
+
+
+def on_marks(fit: Fit, system: System) -> str:
+    """What the bay's own marks are good for, where that was looked at."""
+    return "" if fit.on_marks is None else f"On the bay's own marks: {_room(fit.on_marks, system)}."
+
+
+def _room(length: float, system: System) -> str:
+    return f"{spare(length, system)} to spare" if length >= 0 else f"{short(length, system)} too little room"
 
 
 def spare(length: float, system: System) -> str:
@@ -143,7 +188,11 @@ def listed(names: Sequence[str]) -> str:
 
 
 def _between(binding: Binding) -> str:
-    return f"between {binding.what} and {binding.against}"
+    return f"between {_what(binding)} and {binding.against}"
+
+
+def _what(binding: Binding) -> str:
+    return f"{binding.what} of the {binding.side} side" if binding.side else binding.what
 
 
 def _wheel(name: str) -> str:

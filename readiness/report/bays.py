@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from typing import Any
 
-from readiness.bayfit.found import BayFit, Binding, Fit
-from readiness.bayfit.rank import best, best_first, takes, takes_all
+from readiness.bayfit.found import BayFit, Fit
+from readiness.bayfit.rank import best, best_first, takes_all
 from readiness.job import Bay, Sheet, Standing, System
 from readiness.report import bay_words as words
 from readiness.report.text import wrapped
@@ -24,8 +25,8 @@ def page(sheet: Sheet, bays: Mapping[str, Bay], found: Sequence[BayFit], system:
             *wrapped(f"{sheet.title} ({sheet.sheet}): which bay"),
             *wrapped(f"Procedure: {sheet.document.reference}"),
         ],
-        [line for b in ranked for line in wrapped(f"{b.title}: {words.verdict(best(b), system)}", "", _IN)],
-        wrapped(words.PARKED) if any(takes(f) for b in ranked for f in b.fits) else [],
+        [line for b in ranked for line in wrapped(f"{b.title}: {words.answer(b, system)}", "", _IN)],
+        wrapped(words.PARKED) if any(f.fits for b in ranked for f in b.fits) else [],
         *(_bay(b, bays[b.bay], system) for b in ranked),
         _details(ranked, system),
         wrapped(words.MAKER_FIRST),
@@ -34,13 +35,17 @@ def page(sheet: Sheet, bays: Mapping[str, Bay], found: Sequence[BayFit], system:
 
 
 def _bay(found: BayFit, bay: Bay, system: System) -> list[str]:
-    lines = wrapped(found.title)
+    """A bay with every mode; modes of which the same is said stand together."""
+    told: dict[tuple[str, ...], list[str]] = {}
     for fit in found.fits:
-        head = "" if fit.mode == "single" else f"{words.TITLES[fit.mode]}: "
-        said = head + words.verdict(fit, system, alone=False)
+        more = _place(fit, bay, system) if fit.fits else [words.needed(fit, system)]
+        said = (words.verdict(fit, system, alone=False), *filter(None, more))
+        told.setdefault(said, []).append("" if fit.mode == "single" else words.TITLES[fit.mode])
+    lines = wrapped(found.title)
+    for (verdict, *sentences), titles in told.items():
+        said = f"{words.EITHER if len(titles) > 1 else titles[0]}: {verdict}".removeprefix(": ")
         lines += wrapped(said[0].upper() + said[1:], "  ", _IN)
-        told = _place(fit, bay, system) if takes(fit) else [words.needed(fit.need, system)]
-        lines += [line for text in told if text for line in wrapped(text, _IN, _DEEP)]
+        lines += [line for text in sentences for line in wrapped(text, _IN, _DEEP)]
     return lines
 
 
@@ -49,6 +54,7 @@ def _place(fit: Fit, bay: Bay, system: System) -> list[str]:
         *words.park(fit, system),
         words.way_round(fit, bay.standing, system),
         words.closest(fit, system),
+        words.on_marks(fit, system),
     ]
 
 
@@ -73,13 +79,14 @@ def as_dict(sheet: Sheet, bays: Mapping[str, Bay], found: Sequence[BayFit], syst
         "sheet": sheet.sheet,
         "document": sheet.document.reference,
         "caution": words.MAKER_FIRST,
-        "tapes": words.PARKED,
+        "how_to_tape": words.PARKED,
         "bays": [
             {
                 "bay": b.bay,
                 "title": b.title,
                 "takes_all": takes_all(b),
                 "best": best(b).mode,
+                "said": words.answer(b, system),
                 "modes": [_fit(f, bays[b.bay].standing, system) for f in b.fits],
             }
             for b in best_first(found)
@@ -107,26 +114,20 @@ def _fit(fit: Fit, usual: Standing, system: System) -> dict[str, Any]:
     place, need = fit.standing, fit.need
     return {
         "mode": fit.mode,
-        "fits": takes(fit),
+        "fits": fit.fits,
         "move_first": list(fit.moved),
         "said": words.verdict(fit, system),
         "standing": {"x": place.x, "y": place.y, "heading": place.heading},
         "other_way_round": fit.turned,
         "turned_by": words.turned_by(fit, usual),
-        "tapes": [{"mark": t.mark, "wheel": t.wheel, "length": t.length} for t in fit.chalk.tapes],
+        "tapes": [asdict(t) for t in fit.chalk.tapes],
+        "wheels_to_the": fit.chalk.side,
         "spare": fit.spare,
         "bound": fit.bound,
-        "binding": [_binding(b) for b in fit.binding],
-        "need": None if need is None else {"longer": need.longer, "wider": need.wider, "both": need.both},
+        "binding": [asdict(b) for b in fit.binding],
+        "need": None if need is None else asdict(need),
+        "on_marks": fit.on_marks,
+        "other_way": fit.other_way,
+        "between_sides": fit.between_sides,
         "details": [words.proof(fit, system)],
-    }
-
-
-def _binding(binding: Binding) -> dict[str, Any]:
-    return {
-        "what": binding.what,
-        "against": binding.against,
-        "clearance": binding.clearance,
-        "asked": binding.asked,
-        "movable": binding.movable,
     }
