@@ -3,17 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import dist
 from typing import NamedTuple
 
 from readiness import job
 from readiness.checklist.mistakes import shown
 from readiness.checklist.origin import ALONG, placed, tapes
+from readiness.checklist.shapes import span
 from readiness.checklist.walk import Spot
 
 BESIDE = 0.3
 """What sticks out beyond the stated length and width, such as mirrors and a tow bar, m; common practice."""
 TALLEST = 3.5
 """No sensor of a car or van sits higher, m; common practice, no published source."""
+
+
+UNDER = 0.3
+"""A zone no higher than this may mean the floor below the car, m; common practice."""
+ASTRAY = 0.5
+"""So far beside its sensor and target a corridor is drawn for something else by mistake, m."""
+SLIP = "Forward and left are positive: look for a wrong sign, or x and y changed over."
 
 
 class _Plan(NamedTuple):
@@ -46,6 +55,8 @@ def places(sheet: job.Sheet, spot: Spot) -> None:
         _sensor(sensor.at, here.at("at"), car)
     for target, here in zip(sheet.targets, spot.at("targets").items(), strict=True):
         _target(sheet, target, here, car)
+    for zone, here in zip(sheet.zones, spot.at("zones").items(), strict=True):
+        _zone(sheet, zone, here, car)
     for x, here in _inside(sheet, spot):
         if not car.rear - BESIDE <= x <= car.front + BESIDE:
             here.wrong(f"{shown(here.text)}, which is off the car", car.along())
@@ -71,6 +82,33 @@ def _target(sheet: job.Sheet, target: job.Target, spot: Spot, car: _Plan) -> Non
         )
     if sheet.marks.front > sheet.marks.rear:
         tapes(sheet, target, spot)
+
+
+def _zone(sheet: job.Sheet, zone: job.Zone, spot: Spot, car: _Plan) -> None:
+    """Metal in a zone wholly inside the car is the car's own, unless the floor below it is meant."""
+    wrong_already = any(m.where.startswith(spot.where) for m in spot.mistakes)
+    if wrong_already or zone.reason not in ("metal-free", "nothing between"):
+        return
+    corners = span(zone)
+    above = zone.height is None or zone.height.high > UNDER
+    if above and corners and zone.reason == "metal-free" and all(car.holds(x, y) for x, y in corners):
+        expected = f"one that reaches out of {car.along()} and y within {car.side:.2f} m"
+        spot.wrong("a metal-free zone wholly inside the car", expected, SLIP)
+    elif zone.corridor is not None:
+        _corridor(sheet, zone.corridor, spot.at("corridor"))
+
+
+def _corridor(sheet: job.Sheet, corridor: job.Corridor, spot: Spot) -> None:
+    """What must stay clear between things begins or ends near a sensor or a target."""
+    marked = [(s.at.x, s.at.y) for s in sheet.sensors]
+    for target in sheet.targets:
+        at = placed(sheet, target.origin or job.Origin(), target.at)
+        marked.append((at.x, at.y))
+    ends = [(p.x, p.y) for p in (corridor.start, corridor.end)]
+    nearest = min((dist(end, place) for end in ends for place in marked), default=0.0)
+    if nearest > ASTRAY + corridor.half_width:
+        found = f"a corridor whose ends are {nearest:.2f} m and more from every sensor and target"
+        spot.wrong(found, "one that begins at a sensor or ends at a target", SLIP)
 
 
 def _inside(sheet: job.Sheet, spot: Spot) -> Iterator[tuple[float, Spot]]:

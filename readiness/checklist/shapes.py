@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import dist, hypot, radians
+from math import cos, dist, hypot, radians, sin
 from typing import Any
 
 from readiness import job
@@ -61,6 +61,25 @@ def corners_of(thing: job.Zone | job.Obstacle) -> list[outline.XY]:
         return [(p.x, p.y) for p in (line.start, line.end)]
     point = getattr(thing, "point", None)
     return [] if point is None else [(point.x, point.y)]
+
+
+def span(zone: job.Zone) -> list[outline.XY]:
+    """Places within which a zone lies, with its whole width: a slice only as far as it goes round."""
+    if zone.sector is not None:
+        return _round(zone.sector)
+    corners = corners_of(zone)
+    wide = zone.corridor.half_width if zone.corridor is not None else 0.0
+    return [(x + dx, y + dy) for x, y in corners for dx in {-wide, wide} for dy in {-wide, wide}]
+
+
+def _round(slice_: job.Sector) -> list[outline.XY]:
+    """The tip of a slice and places along its arc, no more than 5° apart."""
+    turn = slice_.end - slice_.start
+    angle = 360.0 if abs(turn) == 360 else turn % 360
+    steps = 1 + int(angle / 5)
+    at = [radians(slice_.start + angle * k / steps) for k in range(steps + 1)]
+    x, y, r = slice_.at.x, slice_.at.y, slice_.radius
+    return [(x, y), *((x + r * cos(a), y + r * sin(a)) for a in at)]
 
 
 def _disc(value: job.Disc, spot: Spot) -> None:

@@ -74,10 +74,12 @@ def test_quantities_arrive_in_canonical_units() -> None:
     assert sheet.dimensions.wheelbase == pytest.approx(2.7)
     assert sheet.fuel.level == 0.75
     assert sheet.document == job.Document(reference="EX-100 issue 2", issued=date(2026, 1, 15))
-    assert [z.id for z in sheet.zones] == ["beam", "round-target", "behind", "field", "ahead", "stand"]
-    reasons = ["metal-free", "nothing between", "metal-free", "metal-free", "people-free", "walking room"]
-    assert [z.reason for z in sheet.zones] == reasons
-    field, ahead, stand = sheet.zones[3:]
+    assert [(z.id, z.reason) for z in sheet.zones] == [
+        ("beam", "metal-free"), ("round-target", "nothing between"), ("behind", "metal-free"),
+        ("field", "metal-free"), ("ahead", "people-free"), ("stand", "walking room"),
+        ("floor-below", "metal-free"), ("way-round", "walking room"),
+    ]  # fmt: skip
+    field, ahead, stand = sheet.zones[3:6]
     assert field.sector == job.Sector(at=job.Point(x=-0.8, y=0.7), radius=4.0, start=110.0, end=170.0)
     assert ahead.sector is not None
     assert ahead.sector.end == pytest.approx(90 / pi)  # half a radian
