@@ -250,7 +250,8 @@ LEVEL = check(
     a_fix_is=("car_moved",), voided_by=("car_moved",),
 )  # fmt: skip
 SITS = changed(STANCE, a_fix_is=("tyre_touched",), voided_by=("tyre_touched", "load_changed", "car_moved"))
-CLEAR = check("clear_area", {"margin": 0.1, "kit": ["trolley"]}, a_fix_is=("bay_rearranged",),
+TROLLEY = {"name": "trolley", "radius": 0.4, "height": 1.0}
+CLEAR = check("clear_area", {"margin": 0.1, "kit": [TROLLEY]}, a_fix_is=("bay_rearranged",),
               voided_by=("car_moved", "bay_rearranged"))  # fmt: skip
 SHUT = changed(CLOSED, voided_by=("door_opened", "got_in"))
 ALL = (TYRES, FUELLED, LEVEL, SITS, CLEAR, SHUT)

@@ -7,7 +7,9 @@ from msgspec.structs import replace
 from readiness.job import Corridor, Disc, Obstacle, Point, Rectangle, Zone
 from tests.scenes import BAY, SHEET, check, judged
 
-AREA = check("clear_area", {"margin": 0.3, "kit": ["trolley", "charger"]}, per_side=True, hold=60.0)
+TROLLEY = {"name": "trolley", "radius": 0.4, "height": 1.0, "metal": "yes"}
+STAND = {"name": "laptop stand", "radius": 0.3, "height": 1.2, "metal": "no", "people": True}
+AREA = check("clear_area", {"margin": 0.3, "kit": [TROLLEY, STAND]}, per_side=True, hold=60.0)
 BARE = check("clear_area", {"margin": 0.3}, per_side=True)
 DISC = Zone(id="disc", disc=Disc(at=Point(x=-3.0, y=1.5), radius=1.0))
 PATH = Zone(
@@ -18,8 +20,11 @@ ZONES = (DISC, PATH, BOX)
 NOTHING_ELSE = {"other": "n"}
 
 
-def bay(*obstacles, standing=BAY.standing):
-    return replace(BAY, obstacles=obstacles, standing=standing)
+OUTLINE = tuple(Point(x=x, y=y) for x, y in ((-6, -5), (9, -5), (9, 5), (-6, 5)))
+
+
+def bay(*obstacles, standing=BAY.standing, **more):
+    return replace(BAY, **{"outline": OUTLINE, "obstacles": obstacles, "standing": standing, **more})
 
 
 def sheet(*zones):
@@ -30,8 +35,12 @@ def post(x, y, name="post", **more):
     return Obstacle(name=name, point=Point(x=x, y=y), **more)
 
 
-def area(*obstacles, zones=(DISC,), answers=NOTHING_ELSE, one=BARE, side="left", standing=BAY.standing):
-    return judged(one, answers, sheet=sheet(*zones), bay=bay(*obstacles, standing=standing), side=side)
+def area(
+    *obstacles, zones=(DISC,), answers=NOTHING_ELSE, one=BARE, side="left", standing=BAY.standing, **more
+):
+    """What the clear area says of these obstacles, zones and answers; `more` is of the bay."""
+    place = bay(*obstacles, standing=standing, **more)
+    return judged(one, answers, sheet=sheet(*zones), bay=place, side=side, sides=(side,))
 
 
 def bin_at(x, y, **more):

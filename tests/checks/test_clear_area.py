@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from readiness.checklist.model import Decision
 from readiness.job import HeightBand, Point
-from tests.checks.areas import AREA, BARE, DISC, NOTHING_ELSE, area, bay, bin_at, post, sheet
+from tests.checks.areas import AREA, BARE, DISC, NOTHING_ELSE, TROLLEY, area, bay, bin_at, post, sheet
 from tests.scenes import BAY, SHOP, asked, check, given, judged, part
 
 # --- deciding -------------------------------------------------------------------------------------
@@ -51,10 +51,10 @@ def test_touching_counts_as_in(margin):
 
 
 def test_typed_place_takes_tape_and_setting_up_into_its_uncertainty():
-    # laser meter 0.01 m, steps 0.001 m (GUM 4.3.7, F.2.2.1, from memory), both coordinates, 0.02 m by eye
+    # laser meter 0.01 m, steps 0.001 m (GUM 4.3.7, F.2.2.1, from memory) across; axes 0.02 m, middle 0.01 m by eye
     tape = math.hypot(0.01 / math.sqrt(3), 0.001 / math.sqrt(12))
     p = part(area(answers=bin_at(-3.0, 3.5)), "other.1")
-    assert p.u == pytest.approx(math.hypot(tape, tape, 0.02))
+    assert p.u == pytest.approx(math.hypot(tape, 0.02, 0.01))
 
 
 def test_radius_counts():
@@ -114,14 +114,14 @@ def test_height_bands_must_overlap_to_matter(band, counts):
 
 @pytest.mark.parametrize(
     ("height", "outcome"),
-    # the laser meter's guard, 1.645 x 0.0058 m, about the zone's lower edge at 0.5 m: 0.4905 to 0.5095 m
+    # 0.02 m either way by eye: a guard of 1.645 x 0.0115 m about the zone's lower edge at 0.5 m: 0.481 to 0.519 m
     [
         (None, "fail"),
         ("0.3 m", "pass"),
-        ("0.489 m", "pass"),
-        ("0.492 m", "too_close"),
-        ("0.508 m", "too_close"),
-        ("0.511 m", "fail"),
+        ("0.48 m", "pass"),
+        ("0.482 m", "too_close"),
+        ("0.518 m", "too_close"),
+        ("0.52 m", "fail"),
         ("2 m", "fail"),
     ],
 )
@@ -133,7 +133,7 @@ def test_typed_height_is_that_of_the_top(height, outcome):
 @pytest.mark.parametrize(("side", "fits"), [("left", False), ("right", True)])
 def test_a_zone_that_reaches_out_of_the_bay_is_a_fail_on_that_side(side, fits):
     # by hand: the disc ends at y = 2.5 on the left; the bay here at y = 2.1 on that side, at -4 on the other
-    narrow = replace(BAY, outline=tuple(Point(x=x, y=y) for x, y in ((-4, -4), (9, -4), (9, 2.1), (-4, 2.1))))
+    narrow = replace(BAY, outline=tuple(Point(x=x, y=y) for x, y in ((-5, -4), (9, -4), (9, 2.1), (-5, 2.1))))
     found = judged(BARE, NOTHING_ELSE, sheet=sheet(DISC), bay=narrow, side=side)
     parts = {p.key: p for p in found.parts}
     assert ("disc/bay" not in parts) is fits
@@ -154,16 +154,19 @@ def test_asks_the_kit_one_by_one_then_what_else():
 
 def test_near_asks_where():
     questions = asked(AREA, {"kit.1": "n"}, sheet=sheet(DISC), side="left")
-    assert list(questions) == ["kit.1", "kit.1.x", "kit.1.y", "kit.1.height", "kit.2", "other"]
+    near = ["kit.1", *(f"kit.1.{k}" for k in ("way", "x", "y", "radius", "height"))]
+    assert list(questions) == [*near, "kit.2", "other"]
     assert "left" in questions["kit.1.y"].hint
     assert "right is negative" in questions["kit.1.y"].hint
-    assert questions["kit.1.height"].optional
+    assert [questions[f"kit.1.{k}"].default for k in ("way", "radius", "height")] == ["car", "0.4 m", "1 m"]
+    assert all(questions[f"kit.1.{k}"].optional for k in ("way", "radius", "height"))
 
 
 def test_other_things_go_on_while_there_is_more():
     one_more = {**bin_at(1, 2), "other.1.more": "y"}
     keys = list(asked(BARE, one_more, sheet=sheet(DISC), side="left"))
-    assert keys[-7:] == [f"other.2.{k}" for k in ("name", "x", "y", "radius", "height", "metal", "more")]
+    words = ("name", "way", "x", "y", "radius", "height", "metal", "more")
+    assert keys[-8:] == [f"other.2.{k}" for k in words]
     j = area(answers=one_more)
     assert part(j, "other").outcome == "not_done"
     assert part(j, "other.2").outcome == "not_done"
@@ -183,7 +186,10 @@ def test_kit_without_an_answer_or_place_is_not_done(answers):
 def test_kit_near_is_judged_by_its_place():
     answers = {"kit.1": "n", "kit.1.x": "-3 m", "kit.1.y": "2 m"}
     p = part(area(one=AREA, answers=answers), "kit.1")
-    assert (p.outcome, p.value) == ("fail", pytest.approx(-0.5))
+    assert (p.outcome, p.value) == (
+        "fail",
+        pytest.approx(-0.9),
+    )  # 0.5 m inside the disc's edge, and its own 0.4 m
     assert p.label == "Trolley"
 
 
@@ -240,7 +246,12 @@ def test_nothing_that_matters_is_said():
 
 
 @pytest.mark.parametrize(
-    ("limits", "field"), [({"margin": -0.1}, "margin"), ({"margin": 0.1, "kit": ["a", "a"]}, "kit[2]")]
+    ("limits", "field"),
+    [
+        ({"margin": -0.1}, "margin"),
+        ({"margin": 0.1, "kit": [TROLLEY, TROLLEY]}, "kit[2].name"),
+        ({"margin": 0.1, "kit": [{**TROLLEY, "radius": 0.0}]}, "kit[1].radius"),
+    ],
 )
 def test_limits_that_make_no_sense_are_named(limits, field):
     assert [p for p, _, _ in check("clear_area", limits).limits.problems()] == [field]

@@ -17,7 +17,6 @@ from msgspec.structs import replace
 from shapely import LineString, affinity, box
 from shapely import Point as Dot
 
-from readiness.checks.clear_area.clearances import way_out
 from readiness.checks.picture import Line, Spot
 from readiness.job import Corridor, Disc, Obstacle, Point, Rectangle, Segment, Standing, Zone
 from tests.checks.areas import AREA, ZONES, area, bin_at, post, sheet
@@ -167,24 +166,9 @@ def test_moving_a_disc_a_round_figure():
     )
 
 
-@pytest.mark.parametrize(
-    ("gap", "clear", "expected"),
-    [
-        (((0, 0), (1, 0)), 1.0, [("forward", 0.5)]),
-        (((0, 0), (-1, 0)), 1.0, [("backward", 0.5)]),
-        (((0, 0), (0, -1)), 1.0, [("to the right", 0.5)]),
-        (((0, 0), (0, -1)), -1.0, [("to the left", 0.5)]),
-        (((0, 0), (3, 4)), 5.0, [("forward", 0.3), ("to the left", 0.4)]),
-        (((0, 0), (0, 0)), 0.0, []),
-    ],
-)
-def test_way_out(gap, clear, expected):
-    assert way_out(gap, clear, 0.5) == [(word, pytest.approx(by)) for word, by in expected]
-
-
 def test_what_is_fixed_means_another_bay():
     assert part(area(post(-3.0, 2.4, fixed=True)), "disc/bay.1").remedy == (
-        "The post is fixed: choose another bay or place."
+        "The post is fixed: choose another place or bay for the car."
     )
 
 

@@ -1,8 +1,8 @@
 """Clear area: how far everything in the bay stands from the sheet's keep-clear zones, in plan.
 
 Zones are drawn in car axes for the left side and mirrored for the right. What stands in the bay comes
-from the bay's file; the technician's own kit and anything else is asked. In a metal-free zone only
-what is or may be metal counts, in any other zone everything. Touching counts as in.
+from the bay's file; the technician's own kit and anything else is asked. Each zone counts what its reason keeps
+out (see `zones.keeps_out`). Touching counts as in.
 
 Where things stand is asked once for the car (the answers are shared), and judged for each side.
 """
@@ -10,39 +10,47 @@ Where things stand is asked once for the car (the answers are shared), and judge
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
 from typing import ClassVar
 
 from msgspec import Struct
 
-from readiness.checks.clear_area.clearances import Pair, Zones, capital, pair_part, pairs_of, zone_name
-from readiness.checks.clear_area.plan_view import bay_outline, plan_view, reach
-from readiness.checks.clear_area.things import (
-    SET_UP_U,
-    Thing,
-    bay_things,
-    place_questions,
-    typed_thing,
-    zone_shape,
+from readiness.checks.car import car_outline
+from readiness.checks.clear_area.clearances import Pair, details, pair_part, pairs_of
+from readiness.checks.clear_area.edge import edge_parts
+from readiness.checks.clear_area.moves import Asked, least_move, still_of
+from readiness.checks.clear_area.own import (
+    MOST_OTHERS,
+    NOTHING,
+    OUT,
+    Kit,
+    Told,
+    ask_kit,
+    ask_others,
+    others,
+    told_things,
 )
+from readiness.checks.clear_area.people import ask_people, people_parts
+from readiness.checks.clear_area.placing import CAR, Unplaced, way_of
+from readiness.checks.clear_area.plan_view import bay_outline, plan_view, reach
+from readiness.checks.clear_area.things import Thing, bay_things
+from readiness.checks.clear_area.words import capital, the
+from readiness.checks.clear_area.zones import keeps_out, zone_name, zones_of
 from readiness.checks.common import name_problems
-from readiness.checks.kind import WORST_FIRST, YES_NO, Answer, Choice, Judgement, Part, Question, Scene
-from readiness.checks.parts import missing_part, number_part
-from readiness.checks.picture import Line, Picture
-from readiness.job import Metre, Point, Standing, Zone
-from readiness.measure.overlap import TOUCH
-from readiness.measure.plan import Area, reach_beyond
-from readiness.measure.uncertain import Estimate
+from readiness.checks.kind import WORST_FIRST, Judgement, Part, Question, Scene
+from readiness.checks.parts import missing_part
+from readiness.checks.picture import FOOT, Line, Picture
+from readiness.checks.place import where
+from readiness.job import Metre
+from readiness.measure.overlap import XY
+from readiness.measure.plan import Area
 
 KIND = "clear_area"
 
-OUT, NEAR = "out", "near"
-METAL = (Choice("y", "yes", "yes"), Choice("n", "no", "no"), Choice("u", "unknown", "not sure"))
 NEAREST = 4
 """Things that get a part of their own in each zone; the rest stand farther off."""
-MOST_OTHERS = 20
 
 
 class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -50,158 +58,102 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     margin: Metre
     """Least clearance between a thing and a zone."""
-    kit: tuple[str, ...] = ()
+    kit: tuple[Kit, ...] = ()
     """The technician's own kit, asked one by one."""
 
     WORDS: ClassVar[dict[str, str]] = {"margin": "everything at least {} clear of the zones"}
 
     def problems(self) -> Iterator[tuple[str, str, str]]:
         """What is wrong, as (field path, found, expected)."""
-        yield from name_problems("kit", self.kit)
+        for field, found, expected in name_problems("kit", [k.name for k in self.kit]):
+            yield f"{field}.name", found, expected
+        for n, k in enumerate(self.kit, 1):
+            for size in ("radius", "height"):
+                if not getattr(k, size) > 0:
+                    yield f"kit[{n}].{size}", f"{getattr(k, size):g} m", "more than zero"
         if self.margin < 0:
             yield "margin", f"{self.margin:g} m", "zero or more"
 
 
 def ask(scene: Scene, limits: Limits) -> list[Question]:
-    far = reach(scene, limits.margin)
-    where = f"farther than {far} from car and target"
-    questions: list[Question] = []
-    for key, plain in _kit(limits):
-        name = capital(plain)
-        choices = (Choice("o", OUT, f"outside, {where}"), Choice("n", NEAR, "near"))
-        questions.append(
-            Question(
-                key,
-                name,
-                "choice",
-                choices=choices,
-                evidence="seen",
-                part=key,
-                shared=True,
-                hint=f"where does the {plain} stand now",
-            )
-        )
-        if scene.word(key, shared=True) == NEAR:
-            questions += place_questions(key, name, radius=False)
-    questions.append(
-        Question("other", "Anything else near", "choice", choices=YES_NO, evidence="seen", part="other", shared=True,
-                 hint=f"not {where}, and not in the bay's plan: a bin, a jack, another car")
-    )  # fmt: skip
-    for n in _others(scene):
-        questions += _ask_other(scene, n)
-    return questions
+    far = f"farther than {reach(scene, limits.margin)} from car and target"
+    return [*ask_kit(scene, limits.kit, far), *ask_others(scene, far), *ask_people(scene)]
 
 
 def judge(scene: Scene, limits: Limits) -> Judgement:
-    zones = [(zone, zone_shape(zone, scene.side)) for zone in scene.sheet.zones]
-    typed = _typed(scene, limits)
-    things = [*(t.found for t in typed if isinstance(t.found, Thing)), *bay_things(scene)]
-    if not zones:
-        return Judgement((_no_zones(scene),), picture=plan_view(scene, zones, things))
-    pairs = sorted(
-        pairs_of(scene, limits.margin, zones, things), key=lambda p: (WORST_FIRST.index(p.call), p.clear)
-    )
-    worst = {t.key: next((p for p in pairs if p.thing.key == t.key), None) for t in typed}
-    own = [_own_part(scene, limits, t, worst[t.key]) for t in typed]
-    shown, notes = _by_zone(scene, zones, [p for p in pairs if p is not worst.get(p.thing.key)], pairs)
-    small = list(_too_small(scene))
-    parts = [*own, _other_part(scene), *(pair_part(scene, limits.margin, p) for p in shown), *small]
+    stands = scene.once(where)
+    told = told_things(scene, limits.kit)
+    of_bay = bay_things(scene.bay, stands)
+    mine = [t.found for t in told if isinstance(t.found, Thing)]
+    if not scene.sheet.zones:
+        picture = _picture(scene, told, [*mine, *of_bay], [], frozenset())
+        return Judgement((_no_zones(scene),), picture=picture)
+    zones = zones_of(scene.sheet.zones, scene.side)
+    pairs = pairs_of(zones, mine if stands.missing else [*mine, *of_bay], limits.margin, scene.factor)
+    remedies = _remedies(scene, limits, pairs, of_bay)
+    worst = {t.key: next((p for p in pairs if p.thing.key == t.key), None) for t in told}
+    shown, notes = _by_zone(scene, [p for p in pairs if p is not worst.get(p.thing.key)], pairs)
+    edge = [] if stands.missing else list(edge_parts(scene, stands))
+    parts = [
+        *(_own_part(scene, limits, t, worst[t.key], remedies) for t in told),
+        _other_part(scene),
+        *(pair_part(scene, limits.margin, p, remedies.get(p.thing.key, "")) for p in shown),
+        *edge,
+        *people_parts(scene),
+        *([missing_part("place", "Where the car stands", *stands.missing)] if stands.missing else []),
+    ]
     parts.sort(key=_urgency)
-    out = frozenset(p.key.removesuffix("/bay") for p in small)
-    return Judgement(tuple(parts), notes, _picture(scene, zones, things, pairs, out))
-
-
-# --- asking --------------------------------------------------------------------------------------
-
-
-def _kit(limits: Limits) -> list[tuple[str, str]]:
-    return [(f"kit.{n}", name) for n, name in enumerate(limits.kit, 1)]
-
-
-def _others(scene: Scene) -> Iterator[int]:
-    """Numbers of the other things named so far, and of the one to name next."""
-    more = scene.word("other", shared=True)
-    for n in range(1, MOST_OTHERS + 1):
-        if more != "yes":
-            return
-        yield n
-        more = scene.word(f"other.{n}.more", shared=True)
-
-
-def _ask_other(scene: Scene, n: int) -> list[Question]:
-    key = f"other.{n}"
-    name = capital(scene.word(f"{key}.name", shared=True) or f"Thing {n}")
-    return [
-        Question(f"{key}.name", f"Thing {n}: what is it", "text", evidence="seen", part=key, shared=True),
-        *place_questions(key, name, radius=True),
-        Question(f"{key}.metal", f"{name}: metal", "choice", choices=METAL, evidence="seen", part=key, shared=True,
-                 hint="metal anywhere in it counts"),
-        Question(f"{key}.more", "Anything else near", "choice", choices=YES_NO, evidence="seen",
-                 part="other", shared=True),
-    ]  # fmt: skip
+    out = frozenset(p.key.removesuffix("/bay") for p in edge)
+    picture = _picture(scene, told, [*mine, *of_bay], pairs, out)
+    words = (*notes, *_steel_notes(told))
+    return Judgement(tuple(parts), words, picture, tuple(details(scene, pairs)), _until(scene))
 
 
 # --- parts ---------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class _Typed:
-    """A thing that was asked for: placed, outside the area (None), or with answers missing."""
-
-    key: str
-    name: str
-    said: Answer
-    """The answer that says whether it is there."""
-    found: Thing | tuple[Answer, ...] | None
-
-
-def _typed(scene: Scene, limits: Limits) -> list[_Typed]:
-    found = []
-    for key, name in _kit(limits):
-        said = scene.answer(key, shared=True)
-        placed = typed_thing(scene, key, name) if said.word == NEAR else None if said.ready else (said,)
-        found.append(_Typed(key, name, said, placed))
-    for n in _others(scene):
-        key = f"other.{n}"
-        name, metal = (
-            scene.word(f"{key}.name", shared=True) or f"thing {n}",
-            scene.word(f"{key}.metal", shared=True) or "unknown",
-        )
-        found.append(
-            _Typed(key, name, scene.answer(f"{key}.metal", shared=True), typed_thing(scene, key, name, metal))
-        )
-    return found
-
-
-def _own_part(scene: Scene, limits: Limits, typed: _Typed, worst: Pair | None) -> Part:
+def _own_part(scene: Scene, limits: Limits, told: Told, worst: Pair | None, remedies: dict[str, str]) -> Part:
     """The part of a thing that was asked for: its worst clearance, if it matters to any zone."""
-    label = capital(typed.name)
-    if typed.found is None:
-        return Part(
-            typed.key, label, "pass", f"{label} is outside the area.", OUT, readings=typed.said.readings
-        )
-    if not isinstance(typed.found, Thing):
-        return missing_part(typed.key, label, *typed.found)
-    readings = (*typed.said.readings, *typed.found.readings)
+    label = capital(told.name)
+    if told.found is None:
+        reason = f"{label} is outside the area."
+        return Part(told.key, label, "pass", reason, OUT, readings=told.said.readings)
+    if isinstance(told.found, Unplaced):
+        return _unplaced_part(told.key, label, told.found)
+    readings = (*told.said.readings, *told.found.readings)
     if worst is not None:
-        return replace(pair_part(scene, limits.margin, worst), key=typed.key, label=label, readings=readings)
-    why = "is not metal" if typed.found.metal == "no" else "lies below or above the zones"
-    return Part(typed.key, label, "pass", f"{label} {why}, so it does not matter.", readings=readings)
+        part = pair_part(scene, limits.margin, worst, remedies.get(told.key, ""))
+        return replace(part, key=told.key, label=label, readings=readings)
+    why = _harmless(scene, told.found)
+    return Part(told.key, label, "pass", f"{label} {why}, so it does not matter.", readings=readings)
+
+
+def _unplaced_part(key: str, label: str, found: Unplaced) -> Part:
+    if not found.why:
+        return missing_part(key, label, *found.answers)
+    readings = tuple(r for a in found.answers for r in a.readings)
+    return Part(key, label, "not_done", f"{label}: {found.why}.", remedy=found.remedy, readings=readings)
+
+
+def _harmless(scene: Scene, thing: Thing) -> str:
+    """Why a thing matters to no zone."""
+    if not any(keeps_out(zone, thing.metal, thing.people) for zone in scene.sheet.zones):
+        return "is not metal" if thing.metal == "no" else "is nothing that a zone keeps out"
+    return "lies below or above the zones"
 
 
 def _other_part(scene: Scene) -> Part:
     key, label = "other", "Other things near"
-    asked = ["other", *(f"other.{n}.more" for n in _others(scene))]
-    answers = [scene.answer(k, shared=True) for k in asked]
+    named = [n for n, _ in others(scene)]
+    answers = [scene.answer(k, shared=True) for k in ("other", *(f"other.{n}.more" for n in named))]
     if not all(a.ready for a in answers):
         return missing_part(key, label, *answers)
     readings = tuple(r for a in answers for r in a.readings)
-    if answers[-1].word == "yes":
+    if answers[-1].word != NOTHING:
         reason = f"There is more to name, and {MOST_OTHERS} things are the most taken here."
         remedy = "Clear the area, then answer this step again."
         return Part(key, label, "not_done", reason, remedy=remedy, readings=readings)
-    named = len(answers) - 1
-    reason = f"All other things near are named: {named}." if named else "Nothing else stands near."
+    reason = f"All other things near are named: {len(named)}." if named else "Nothing else stands near."
     return Part(key, label, "pass", reason, answers[0].word, readings=readings)
 
 
@@ -213,32 +165,11 @@ def _no_zones(scene: Scene) -> Part:
     )  # fmt: skip
 
 
-def _too_small(scene: Scene) -> Iterator[Part]:
-    """A part for each zone that reaches out of the bay, where nobody has looked what stands."""
-    for zone in scene.sheet.zones:
-        beyond = _beyond(zone, scene.side, scene.bay.outline, scene.bay.standing)
-        if beyond > TOUCH:
-            name, size = zone_name(zone), scene.show(beyond, "m")
-            part = number_part(scene, f"{zone.id}/bay", f"{capital(zone.id)} in the bay", Estimate(beyond, SET_UP_U), "m", high=0.0,
-                               remedy="Choose a larger bay, or another place or way round in this one.")  # fmt: skip
-            yield replace(
-                part,
-                reason=f"{capital(name)} reaches {size} out of {scene.bay.title}: it has no room there.",
-            )
-
-
-@lru_cache(maxsize=256)  # sheet and bay stay the same from answer to answer
-def _beyond(zone: Zone, side: str, outline: tuple[Point, ...], standing: Standing) -> float:
-    return reach_beyond(zone_shape(zone, side), Area(bay_outline(outline, standing)))
-
-
-def _by_zone(
-    scene: Scene, zones: Zones, rest: list[Pair], pairs: list[Pair]
-) -> tuple[list[Pair], tuple[str, ...]]:
-    """The nearest of each zone among the pairs that have no part yet, and notes on those left out."""
+def _by_zone(scene: Scene, rest: list[Pair], pairs: list[Pair]) -> tuple[list[Pair], tuple[str, ...]]:
+    """The worst of each zone among the pairs that have no part yet, and notes on those left out."""
     shown: list[Pair] = []
     notes = []
-    for zone, _ in zones:
+    for zone in scene.sheet.zones:
         here = [p for p in rest if p.zone is zone]
         shown += here[:NEAREST]
         if left := here[NEAREST:]:
@@ -250,18 +181,100 @@ def _by_zone(
     return shown, tuple(notes)
 
 
-def _picture(
-    scene: Scene, zones: Zones, things: list[Thing], pairs: list[Pair], out: frozenset[str]
-) -> Picture:
-    if not pairs:
-        return plan_view(scene, zones, things, out)
-    wrong = [p for p in pairs if p.call != "pass"]
-    marked = out.union(k for p in wrong for k in (p.zone.id, p.thing.key))
-    tightest = min(pairs, key=lambda p: p.clear)
-    line = Line("clearance", tightest.gap, scene.show(tightest.clear, "m"), tightest.call != "pass")
-    return (*plan_view(scene, zones, things, marked), line)
+def _steel_notes(told: Sequence[Told]) -> tuple[str, ...]:
+    """What belongs into the bay's file."""
+    names = [t.name for t in told if isinstance(t.found, Thing) and t.found.fixed]
+    if not names:
+        return ()
+    return (
+        f"Put {' and '.join(map(the, names))} into the bay's file, so that nobody has to tell of it again.",
+    )
 
 
 def _urgency(part: Part) -> tuple[int, float]:
     """Worst outcome first, then the smallest clearance."""
     return WORST_FIRST.index(part.outcome), math.inf if part.margin is None else part.margin
+
+
+# --- what to do ----------------------------------------------------------------------------------
+
+
+def _remedies(scene: Scene, limits: Limits, pairs: list[Pair], of_bay: list[Thing]) -> dict[str, str]:
+    """What to do with each thing that does not pass, by its key."""
+    wrong = {p.thing.key: p.thing for p in pairs if p.call != "pass"}
+    return {key: _remedy(scene, limits, thing, of_bay) for key, thing in wrong.items()}
+
+
+def _remedy(scene: Scene, limits: Limits, thing: Thing, of_bay: list[Thing]) -> str:
+    name = the(thing.name)
+    if thing.fixed:
+        return f"{capital(name)} is fixed: choose another place or bay for the car."
+    move = _least_move(scene, limits, thing, of_bay)
+    bay = "the bay's file"
+    if move is None:
+        then = f"take it out of {bay}" if thing.of_bay else "say so here"
+        return f"Take {name} out of the area, then {then}."
+    then = f"correct its place in {bay}" if thing.of_bay else "enter its place again"
+    return f"Move {name} at least {_steps(scene, move)}, or take it out of the area, then {then}."
+
+
+def _least_move(scene: Scene, limits: Limits, thing: Thing, of_bay: list[Thing]) -> XY | None:
+    """Clear of the zones of all sides of the job; if no move is, of this side's."""
+    standing = scene.once(where).standing
+    sides = dict.fromkeys((scene.side, *(scene.job.sides if scene.check.per_side else ())))
+    bare = replace(thing, readings=())
+    for asked_sides in dict.fromkeys((tuple(sides), (scene.side,))):
+        zones = tuple(z for side in asked_sides for z in zones_of(scene.sheet.zones, side))
+        asked = Asked(
+            zones, limits.margin, scene.factor, Area(car_outline(scene.sheet).points),
+            Area(bay_outline(scene.bay.outline, standing)), still_of(of_bay, thing),
+            FOOT / 20.0 if scene.shop.units == "us" else 0.01,
+        )  # fmt: skip
+        move = least_move(bare, asked)
+        if move is not None:
+            return move
+    return None
+
+
+def _steps(scene: Scene, move: XY) -> str:
+    """A move as seen from the driver's seat: '0.3 m forward and 0.45 m to the left'."""
+    words = (("forward", "backward"), ("to the left", "to the right"))
+    steps = (
+        f"{scene.show(abs(by), 'm')} {ahead if by > 0 else back}"
+        for by, (ahead, back) in zip(move, words, strict=True)
+        if by
+    )
+    return " and ".join(steps)
+
+
+# --- beside the parts ----------------------------------------------------------------------------
+
+
+def _until(scene: Scene) -> datetime | None:
+    """When what tells where the car stands lapses."""
+    beside = scene.beside("standing")
+    if beside is None:
+        return None
+    held = timedelta(minutes=beside.check.hold)
+    return min((r.at + held for r in scene.once(where).readings), default=None)
+
+
+def _picture(
+    scene: Scene, told: Sequence[Told], things: list[Thing], pairs: list[Pair], out: frozenset[str]
+) -> Picture:
+    wrong = [p for p in pairs if p.call != "pass"]
+    marked = out.union(k for p in wrong for k in (p.zone.id, p.thing.key))
+    standing = scene.once(where).standing
+    plan = plan_view(
+        scene.sheet, scene.bay, standing, (scene.side,), things, marked, corners=_from_bay(scene, told)
+    )
+    if not pairs:
+        return plan
+    tightest = min(pairs, key=lambda p: p.clear)
+    line = Line("clearance", tightest.gap, scene.show(tightest.clear, "m"), tightest.call != "pass")
+    return (*plan, line)
+
+
+def _from_bay(scene: Scene, told: Sequence[Told]) -> bool:
+    """Whether a place is measured from somewhere else than the car, so that the bay's corners need their numbers."""
+    return any(way_of(scene, t.key) != CAR for t in told)

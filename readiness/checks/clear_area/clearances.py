@@ -1,21 +1,26 @@
-"""One thing against one zone: how far clear or how far in, in a sentence, and which way out."""
+"""One thing against one zone: how far clear or how far in, how sure that is, in a sentence."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from readiness.checks.clear_area.things import METAL_FREE, Thing, matters, may_lie_below
-from readiness.checks.kind import Part, Scene
+from readiness.checks.clear_area.things import Thing, matters, may_lie_below
+from readiness.checks.clear_area.words import capital, the
+from readiness.checks.clear_area.zones import Zones, zone_name
+from readiness.checks.kind import WORST_FIRST, Part, Scene
 from readiness.checks.parts import number_part
 from readiness.job import Zone
-from readiness.measure.decide import Call, decide
+from readiness.measure.decide import Call, conformance, decide
+from readiness.measure.overlap import XY
 from readiness.measure.plan import Shape, nearest, signed_clearance
 from readiness.measure.uncertain import Estimate
 
-Gap = tuple[tuple[float, float], tuple[float, float]]
-Zones = list[tuple[Zone, Shape]]
+Gap = tuple[XY, XY]
+NO_WAY = 1e-6
+"""m; places nearer to one another show no direction."""
+MOST_DETAILS = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +32,8 @@ class Pair:
     thing: Thing
     clear: float
     """m; negative is how far in."""
+    u: float
+    """Its standard uncertainty, m."""
     call: Call
 
     @property
@@ -34,92 +41,87 @@ class Pair:
         """The places on zone and thing between which the clearance lies."""
         return nearest(self.shape, self.thing.shape)
 
-
-def pairs_of(scene: Scene, margin: float, zones: Zones, things: list[Thing]) -> Iterator[Pair]:
-    for zone, shape in zones:
-        for thing in things:
-            if matters(zone, thing):
-                clear = signed_clearance(shape, thing.shape)
-                call = decide(clear, thing.u, margin, None, scene.factor).call
-                if clear <= 0 and call == "pass":  # no margin asked and no uncertainty: still in
-                    call = "fail"
-                if call == "fail" and may_lie_below(zone, thing):
-                    call = "too_close"
-                yield Pair(zone, shape, thing, clear, call)
+    @property
+    def p_in(self) -> float:
+        """Probability that the thing reaches into the zone: Phi(-c / u); touching counts as in."""
+        if self.u == 0.0:
+            return 1.0 if self.clear <= 0.0 else 0.0
+        return conformance(self.clear, self.u, None, 0.0)
 
 
-def pair_part(scene: Scene, margin: float, pair: Pair) -> Part:
-    name, thing, clear = zone_name(pair.zone), pair.thing, pair.clear
+def pairs_of(zones: Zones, things: Iterable[Thing], margin: float, factor: float) -> list[Pair]:
+    """Every thing against every zone that it matters to, the worst first."""
+    pairs = [
+        judged(zone, shape, thing, margin, factor)
+        for thing in things
+        for zone, shape in zones
+        if matters(zone, thing)
+    ]
+    return sorted(pairs, key=lambda p: (WORST_FIRST.index(p.call), p.clear))
+
+
+def judged(zone: Zone, shape: Shape, thing: Thing, margin: float, factor: float) -> Pair:
+    clear = signed_clearance(shape, thing.shape)
+    u = _u_of(shape, thing, clear)
+    call = decide(clear, u, margin, None, factor).call
+    if clear <= 0 and call == "pass":  # no margin asked and no uncertainty: still in
+        call = "fail"
+    if call == "fail" and may_lie_below(zone, thing):
+        call = "too_close"
+    return Pair(zone, shape, thing, clear, u, call)
+
+
+def way_between(shape: Shape, thing: Shape, clear: float) -> tuple[XY | None, XY]:
+    """The unit vector along which a thing gains clearance, and the place on it that is nearest; None where all do."""
+    (zx, zy), (tx, ty) = nearest(shape, thing)
+    length = math.hypot(tx - zx, ty - zy)
+    if length < NO_WAY:
+        return None, (tx, ty)
+    out = math.copysign(1.0 / length, clear)
+    return ((tx - zx) * out, (ty - zy) * out), (tx, ty)
+
+
+def _u_of(shape: Shape, thing: Thing, clear: float) -> float:
+    """Of the clearance, in the direction in which it lies."""
+    if all(d.plain for d in thing.doubts):
+        return max(d.u for d in thing.doubts)
+    return thing.u(*way_between(shape, thing.shape, clear))
+
+
+# --- in words ------------------------------------------------------------------------------------
+
+
+def pair_part(scene: Scene, margin: float, pair: Pair, remedy: str) -> Part:
+    thing, clear = pair.thing, pair.clear
     part = number_part(
-        scene, f"{pair.zone.id}/{thing.key}", f"Distance from {the(thing)} to {name}",
-        Estimate(clear, thing.u), "m", low=margin, readings=thing.readings,
+        scene, f"{pair.zone.id}/{thing.key}", f"Distance from {the(thing.name)} to {zone_name(pair.zone)}",
+        Estimate(clear, pair.u), "m", low=margin, readings=thing.readings,
     )  # fmt: skip
-    label, guard = f"{capital(thing.name)}, {pair.zone.id}", part.guard or 0.0
-    remedy = "" if pair.call == "pass" else _remedy(scene, pair, margin + guard - clear)
     reason = part.reason if clear > 0 else _inside(scene, margin, pair, part.guard)
     if pair.call != "pass" and may_lie_below(pair.zone, thing):
         reason += " Its height is too near the zone's lower edge to tell whether it counts."
-    p = part.p_conform if clear > 0 or part.u else 0.0
-    return replace(part, label=label, remedy=remedy, outcome=pair.call, p_conform=p, reason=reason)
+    return replace(
+        part, label=f"{capital(thing.name)}, {pair.zone.id}", reason=reason, outcome=pair.call,
+        remedy="" if pair.call == "pass" else remedy, p_conform=part.p_conform if clear > 0 or part.u else 0.0,
+    )  # fmt: skip
+
+
+def details(scene: Scene, pairs: list[Pair]) -> Iterator[str]:
+    """How all of it was worked out, a line a pair, the worst first."""
+    if pairs:
+        yield f"Clear of each zone, ±{scene.factor:g} times the standard uncertainty, and how likely it is in:"
+    for p in pairs[:MOST_DETAILS]:
+        yield (
+            f"{p.zone.id}, {p.thing.name}: {scene.show(p.clear, 'm')} ± {scene.show(scene.factor * p.u, 'm')}, "
+            f"in with {100.0 * p.p_in:.1f} %"
+        )
+    if left := pairs[MOST_DETAILS:]:
+        clear = scene.show(min(p.clear for p in left), "m")
+        yield f"and {len(left)} more, none nearer than {clear}"
 
 
 def _inside(scene: Scene, margin: float, pair: Pair, guard: float | None) -> str:
     stands = f"reaches {scene.show(-pair.clear, 'm')} into" if pair.clear < 0 else "touches"
     asked = f"has to stay {scene.show(margin, 'm')} clear of it" if margin else "may not"
     unsure = f" (uncertainty ±{scene.show(guard, 'm')})" if guard else ""
-    return f"{capital(the(pair.thing))} {stands} {zone_name(pair.zone)} and {asked}{unsure}."
-
-
-def zone_name(zone: Zone) -> str:
-    return f"the metal-free zone '{zone.id}'" if zone.reason == METAL_FREE else f"the zone '{zone.id}'"
-
-
-def _remedy(scene: Scene, pair: Pair, short: float) -> str:
-    thing = pair.thing
-    if thing.fixed:
-        return f"{capital(the(thing))} is fixed: choose another bay or place."
-    way = way_out(pair.gap, pair.clear, short)
-    steps = " and ".join(f"{scene.show(by, 'm')} {word}" for word, by in way)
-    again = (
-        "then correct its place in the bay's file"
-        if thing.key.startswith("bay.")
-        else "then enter its place again"
-    )
-    move = f"at least {steps}" if steps else "away from the zone"
-    return f"Move {the(thing)} {move}, or take it out of the area, {again}."
-
-
-def way_out(gap: Gap, clear: float, short: float) -> list[tuple[str, float]]:
-    """How to move a thing so that it gains `short` m of clearance: direction and metres, whole cm up.
-
-    Seen from the driver's seat. A way that is nearly along or across the car is given as one move, any
-    other as two. Both do for a convex zone: they carry the thing `short` away along the line of the gap.
-    """
-    (zx, zy), (tx, ty) = gap
-    out = 1.0 if clear > 0 else -1.0
-    dx, dy = out * (tx - zx), out * (ty - zy)
-    length = math.hypot(dx, dy)
-    if length < 1e-9:
-        return []
-    nx, ny = dx / length, dy / length
-    along = ("forward" if nx > 0 else "backward", _up(short / abs(nx) if abs(ny) < 0.2 else short * abs(nx)))
-    across = (
-        "to the left" if ny > 0 else "to the right",
-        _up(short / abs(ny) if abs(nx) < 0.2 else short * abs(ny)),
-    )
-    if abs(ny) < 0.2:
-        return [along]
-    return [across] if abs(nx) < 0.2 else [along, across]
-
-
-def _up(metres: float) -> float:
-    """Up to the next whole centimetre."""
-    return math.ceil(metres * 100.0 - 1e-9) / 100.0
-
-
-def the(thing: Thing) -> str:
-    return f"the {thing.name}" if thing.name[:1].islower() else thing.name
-
-
-def capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return f"{capital(the(pair.thing.name))} {stands} {zone_name(pair.zone)} and {asked}{unsure}."

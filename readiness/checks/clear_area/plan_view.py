@@ -3,94 +3,127 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from readiness.checks.car import car_outline, wheel_places
-from readiness.checks.clear_area.things import Thing, zone_shape
+from readiness.checks.clear_area.things import Thing, seen_from
+from readiness.checks.clear_area.zones import zone_shape, zones_of
 from readiness.checks.kind import Scene
-from readiness.checks.picture import XY, Circle, Line, Outline, Picture, Role, Spot
+from readiness.checks.picture import FOOT, XY, Circle, Line, Outline, Picture, Role, Spot
 from readiness.checks.picture import Shape as Drawn
-from readiness.job import Point, Standing, Zone
-from readiness.measure.plan import BoxAt, Capsule, PointAt, Shape, moved, signed_clearance
+from readiness.job import Bay, Point, Sheet, Standing
+from readiness.measure.plan import BoxAt, Capsule, PointAt, SectorAt, Shape, signed_clearance
 
 BY_EYE = 0.1
 """m added to the reach, since it is paced off; common practice, no published source."""
-FOOT = 0.3048
-ROUND_STEPS = 8
-"""Corners for each half circle of a drawn corridor."""
+
+STEP = 22.5
+"""Degrees between the corners of a drawn arc."""
 
 
 def plan_view(
-    scene: Scene,
-    zones: Iterable[tuple[Zone, Shape]],
+    sheet: Sheet,
+    bay: Bay,
+    standing: Standing,
+    sides: Sequence[str],
     things: Iterable[Thing],
     marked: frozenset[str] = frozenset(),
+    *,
+    corners: bool = False,
 ) -> Picture:
-    """Bay, car, wheels, sensors, targets, zones and things; those with id or key in `marked` stand out."""
-    mirror = -1.0 if scene.side == "right" else 1.0
+    """Bay with its marks, car, wheels, zones, things, sensors and targets of these sides, in car axes.
+
+    Zones, targets and things whose id or key is in `marked` stand out. `corners`: those of the bay have their numbers.
+    """
+    mirrors = [-1.0 if side == "right" else 1.0 for side in sides]
+    zones = [z for side in sides for z in zones_of(sheet.zones, side)]
     return (
-        _bay(scene),
-        car_outline(scene.sheet),
-        *(Spot("wheel", at) for at in wheel_places(scene.sheet).values()),
+        Outline("bay", bay_outline(bay.outline, standing), bay.title),
+        *(Spot("mark", in_car_axes(standing, m.at), m.name) for m in bay.marks),
+        *(
+            Spot("mark", in_car_axes(standing, p), f"corner {n}")
+            for n, p in enumerate(bay.outline if corners else (), 1)
+        ),
+        car_outline(sheet),
+        *(Spot("wheel", at) for at in wheel_places(sheet).values()),
         *(drawn("zone", shape, zone.id, zone.id in marked) for zone, shape in zones),
         *(drawn("obstacle", t.shape, t.name, t.key in marked) for t in things),
-        *(Spot("sensor", (s.at.x, mirror * s.at.y), s.id) for s in scene.sheet.sensors),
-        *(Spot("target", (t.at.x, mirror * t.at.y), t.id) for t in scene.sheet.targets),
+        *(Spot("sensor", (s.at.x, m * s.at.y), s.id) for m in mirrors for s in sheet.sensors),
+        *(Spot("target", (t.at.x, m * t.at.y), t.id, t.id in marked) for m in mirrors for t in sheet.targets),
     )
+
+
+def bay_outline(outline: Sequence[Point], standing: Standing) -> tuple[XY, ...]:
+    """The bay's corners in car axes."""
+    return tuple(in_car_axes(standing, p) for p in outline)
+
+
+def in_car_axes(standing: Standing, at: Point) -> XY:
+    """A place of the bay, as a car that stands there sees it."""
+    there = seen_from(standing, PointAt(at.x, at.y))
+    assert isinstance(there, PointAt), "a point stays one"
+    return there.x, there.y
+
+
+# --- how far anything can matter -----------------------------------------------------------------
 
 
 def reach(scene: Scene, margin: float) -> str:
     """A distance to pace off: a thing farther than this from car and targets is clear of every zone.
 
-    Zones are convex, so the place in one that is farthest from the car or a target is a corner or end.
     Given in whole feet or half metres, rounded up.
     """
     xs, ys = zip(*car_outline(scene.sheet).points, strict=True)
     anchors: list[Shape] = [BoxAt(min(xs), min(ys), max(xs), max(ys))]
     anchors += [PointAt(t.at.x, t.at.y) for t in scene.sheet.targets]
     shapes = [zone_shape(zone, "left") for zone in scene.sheet.zones]
-    farthest = max((min(_farthest(shape, a) for a in anchors) for shape in shapes), default=0.0)
+    far = max((min(farthest(shape, a) for a in anchors) for shape in shapes), default=0.0)
     step = FOOT if scene.shop.units == "us" else 0.5
-    return scene.show(math.ceil((farthest + margin + BY_EYE) / step) * step, "m")
+    return scene.show(math.ceil((far + margin + BY_EYE) / step) * step, "m")
 
 
-def _farthest(zone: Shape, anchor: Shape) -> float:
-    return max(signed_clearance(anchor, PointAt(*corner)) for corner in zone.core) + zone.round_by
+def farthest(zone: Shape, anchor: Shape) -> float:
+    """No place in a zone is farther from a convex anchor: that distance is largest at a corner of the zone's hull."""
+    corners, beyond = (
+        (_slice(zone, outside=True), 0.0) if isinstance(zone, SectorAt) else (zone.core, zone.round_by)
+    )
+    return max(signed_clearance(anchor, PointAt(*corner)) for corner in corners) + beyond
 
 
-def bay_outline(outline: tuple[Point, ...], standing: Standing) -> tuple[XY, ...]:
-    """The bay's corners in car axes."""
-    corners = [PointAt(p.x - standing.x, p.y - standing.y) for p in outline]
-    return tuple(moved(c, 0.0, 0.0, -standing.heading).core[0] for c in corners)
-
-
-def _bay(scene: Scene) -> Outline:
-    return Outline("bay", bay_outline(scene.bay.outline, scene.bay.standing), scene.bay.title)
+# --- shapes of the plan as shapes of a picture ---------------------------------------------------
 
 
 def drawn(role: Role, shape: Shape, label: str = "", marked: bool = False) -> Drawn:
     """A shape of the plan as one of a picture."""
-    core = shape.core
-    if isinstance(shape, Capsule):
-        return Outline(role, _rounded(shape), label, marked)
+    if isinstance(shape, SectorAt):
+        return Outline(role, _slice(shape), label, marked)
+    core, radius = shape.core, shape.round_by
     if len(core) == 1:
-        return (
-            Circle(role, core[0], shape.round_by, label, marked)
-            if shape.round_by
-            else Spot(role, core[0], label, marked)
-        )
+        return Circle(role, core[0], radius, label, marked) if radius else Spot(role, core[0], label, marked)
+    if isinstance(shape, Capsule) and radius:
+        return Outline(role, _rounded(shape), label, marked)
     return Line(role, core, label, marked) if len(core) == 2 else Outline(role, core, label, marked)
 
 
 def _rounded(shape: Capsule) -> tuple[XY, ...]:
     """The outline of a corridor, its round ends in steps."""
-    heading = math.atan2(shape.y2 - shape.y1, shape.x2 - shape.x1)
-    corners = []
-    for (x, y), start in (
-        ((shape.x2, shape.y2), heading - math.pi / 2),
-        ((shape.x1, shape.y1), heading + math.pi / 2),
-    ):
-        for step in range(ROUND_STEPS + 1):
-            turn = start + math.pi * step / ROUND_STEPS
-            corners.append((x + shape.half_width * math.cos(turn), y + shape.half_width * math.sin(turn)))
-    return tuple(corners)
+    heading = math.degrees(math.atan2(shape.y2 - shape.y1, shape.x2 - shape.x1))
+    ahead = _arc((shape.x2, shape.y2), shape.half_width, heading - 90.0, heading + 90.0)
+    return (*ahead, *_arc((shape.x1, shape.y1), shape.half_width, heading + 90.0, heading + 270.0))
+
+
+def _slice(shape: SectorAt, outside: bool = False) -> tuple[XY, ...]:
+    """The outline of a sector, its arc in steps; `outside`: corners that hold the whole of it."""
+    width, at = shape.angle, (shape.x, shape.y)
+    if not outside:
+        return (at, *_arc(at, shape.radius, shape.start, shape.start + width))
+    half = width / max(1, math.ceil(width / STEP)) / 2.0
+    around = shape.radius / math.cos(math.radians(half))
+    return (at, *_arc(at, around, shape.start - half, shape.start + width + half))
+
+
+def _arc(at: XY, radius: float, start: float, end: float) -> tuple[XY, ...]:
+    """Corners along an arc, degrees counterclockwise, no farther than STEP from one another."""
+    steps = max(1, math.ceil((end - start) / STEP - 1e-9))
+    turns = (math.radians(start + (end - start) * k / steps) for k in range(steps + 1))
+    return tuple((at[0] + radius * math.cos(t), at[1] + radius * math.sin(t)) for t in turns)
