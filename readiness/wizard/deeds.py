@@ -12,6 +12,8 @@ from readiness.job import VOID_EVENTS, Evidence
 from readiness.wizard import pages
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
 from readiness.wizard.keeping import Keeping
+from readiness.wizard.picture import PictureView
+from readiness.wizard.plan_page import PlanPage
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
 
@@ -40,6 +42,7 @@ class Deeds(Keeping):
         Binding("f10,ctrl+g", "verdict", "go / no-go", tooltip="May I start, what do I do first, why"),
         Binding("ctrl+z", "undo", "undo", tooltip="Take back the last thing that was recorded, whatever it was"),
         Binding("ctrl+o", "place", "bay and sides", tooltip="Another bay, another side for this job"),
+        Binding("ctrl+l", "plan", "plan", tooltip="The picture over the whole screen, to move about in and come nearer"),
         Binding("ctrl+t", "app.other_look", "look", tooltip="The light or the dark look"),
         Binding("ctrl+p", "keys", "all keys", tooltip="This list", show=False),
         Binding("escape", "back", "back", tooltip="Clears what is typed; then a step back, or out to the jobs"),
@@ -73,6 +76,16 @@ class Deeds(Keeping):
             finding = self.session.finding_of(row, self.session.verdict())
             page = pages.help_page(row.check, row, visit, pages.working_of([("", finding)]))
             await self.app.push_screen_wait(Tell(row.check.title, page))
+
+    @work
+    async def action_plan(self) -> None:
+        """The picture of the step; what is half typed stays where it is."""
+        picture = self.query_one(PictureView).picture
+        if not picture:
+            self.say("This step has no picture.")
+            return
+        title = next((self.session.visit.checklist.check(c).title for c, _ in self.places), "")
+        await self.app.push_screen_wait(PlanPage(title, picture, self.session.visit.shop.units))
 
     # --- on the current answer -------------------------------------------------------------------
 

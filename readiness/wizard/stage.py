@@ -23,6 +23,12 @@ from readiness.wizard.session import Session
 
 KEYS_NARROW = "Enter next  F1 why  F4 instrument  F6 put right  F10 go/no-go  Esc back"
 KEYS_WIDE = "Enter next  F1 why and how  F2 note  F3 evidence  F4 instrument  F5 take back  F6 put right  F9 event  F10 go/no-go"
+KEYS_PLAN = (
+    "Enter next  F1 why and how  F2 note  F3 evidence  F4 instrument  F6 put right  Ctrl+L plan  F9 event  F10 go/no-go",
+    "Enter next  F1 why  F4 instrument  F6 put right  Ctrl+L plan  F10 go/no-go  Esc back",
+    "F1 why  F4 instrument  F6 put right  Ctrl+L plan  F10 go/no-go  Esc back",
+)
+"""Where there is a picture; the first that fits."""
 NOTHING_TO_TYPE = "Nothing to type: it follows from other steps. F1 says how."
 KEYS_PAGE = "Enter or a number goes there  F1 cautions  F9 event  PgUp last step  Esc back"
 
@@ -90,7 +96,7 @@ class Stage(Deeds):
         ):
             self.query_one(name).display = shown
         if on_page:
-            self.query_one(PictureView).show(())
+            self._show_picture(())
             self.call_after_refresh(self._show_page)
             return
         step = self.session.steps[self.at]
@@ -108,9 +114,16 @@ class Stage(Deeds):
         head = pages.header(visit, session.person, session.kept_at, air, self.size.width)
         self.query_one("#head", Plate).show(Content(head))
         self.query_one(Rail).show_steps([session.state(s, verdict) for s in session.steps], self.at, verdict)
-        wide = self.size.width >= len(KEYS_WIDE) + 2
-        keys = KEYS_PAGE if self.on_verdict_page else KEYS_WIDE if wide else KEYS_NARROW
-        self.query_one("#keys", Plate).show(Content(keys))
+        self._show_keys()
+
+    def _show_keys(self) -> None:
+        keys = KEYS_PLAN if self.query_one(PictureView).picture else (KEYS_WIDE, KEYS_NARROW)
+        fitting = next((k for k in keys if self.size.width >= len(k) + 2), keys[-1])
+        self.query_one("#keys", Plate).show(Content(KEYS_PAGE if self.on_verdict_page else fitting))
+
+    def _show_picture(self, picture: Picture) -> None:
+        self.query_one(PictureView).show(picture, self.session.visit.shop.units)
+        self._show_keys()
 
     def _show_page(self) -> None:
         if not self.on_verdict_page or self.verdict is None:
@@ -132,14 +145,14 @@ class Stage(Deeds):
         today = self.session.clock().date()
         self.query_one("#prompt", Plate).show(pages.prompt(row, *self.session.told_of(row), today))
         self.query_one("#sentence", Said).show(pages.sentence(row, finding))
-        self.query_one(PictureView).show(finding.picture or self._step_picture())
+        self._show_picture(finding.picture or self._step_picture())
 
     def _show_findings(self, verdict: Verdict) -> None:
         """A step that asks nothing: what follows from the others, the worst first."""
         findings = self.session.findings(self.session.steps[self.at], verdict)
         self.query_one("#prompt", Plate).show(Content.styled(NOTHING_TO_TYPE, "$text-muted"))
         self.query_one("#sentence", Said).show(pages.of_step(findings))
-        self.query_one(PictureView).show(pages.worst_first(findings)[0].picture)
+        self._show_picture(pages.worst_first(findings)[0].picture)
         self.form.focus_without_row()
 
     def _step_picture(self) -> Picture:

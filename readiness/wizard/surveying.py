@@ -147,14 +147,14 @@ class Surveying(SurveyDeeds):
         row = self.row
         self.query_one("#prompt", Said).show(pages.prompt(self.session, row))
         self.query_one("#sentence", Said).show(pages.sentence(self.session, row))
-        self.query_one(PictureView).show(plan_of(self.session, row))
+        self.query_one(PictureView).show(plan_of(self.session, row), self.session.system)
 
     def _show_result(self) -> None:
         if not self.on_result:
             return
         width = max(30, self.query_one("#main").content_size.width - 2)
         self.query_one("#page-text", Static).update(pages.result_page(self.session, width))
-        self.query_one(PictureView).show(self.session.map())
+        self.query_one(PictureView).show(self.session.map(), self.session.system)
         self.query_one("#page").focus()
 
     def say(self, text: str) -> None:

@@ -5,53 +5,17 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual import work
-from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical
-from textual.content import Content
-from textual.screen import ModalScreen
-from textual.widgets import Static
 
-from readiness.checks.picture import Picture
 from readiness.records.journal import JournalError
 from readiness.units import UnitsError
 from readiness.wizard import surveying_pages as pages
-from readiness.wizard.canvas import lies_better, turned
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
 from readiness.wizard.keeping import Keeping
 from readiness.wizard.pages import tool_line
-from readiness.wizard.picture import PictureView
+from readiness.wizard.plan_page import PlanPage
 from readiness.wizard.surveying_lines import plan_of
 from readiness.wizard.surveying_session import SurveySession
-
-
-class PlanPage(ModalScreen[None]):
-    """The picture alone, for screens too narrow for it beside the form; laid on its side if that shows more."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,ctrl+l,q", "dismiss(None)", "back")]
-
-    def __init__(self, title: str, picture: Picture) -> None:
-        super().__init__()
-        self._title, self._picture = title, picture
-
-    def compose(self) -> ComposeResult:
-        with Vertical(classes="dialog"):
-            yield Static(Content(self._title), classes="title")
-            yield PictureView()
-            yield Static(classes="keys")
-
-    def on_mount(self) -> None:
-        self.call_after_refresh(self._show)
-
-    def on_resize(self) -> None:
-        self.call_after_refresh(self._show)
-
-    def _show(self) -> None:
-        view = self.query_one(PictureView)
-        aside = lies_better(self._picture, *view.size)
-        view.show(turned(self._picture) if aside else self._picture)
-        axes = "x to the right, y up" if aside else "x up, y to the left"
-        self.query_one(".keys", Static).update(Content(f"from the bay's corner: {axes} · Esc back"))
 
 
 class SurveyDeeds(Keeping):
@@ -95,7 +59,8 @@ class SurveyDeeds(Keeping):
     async def action_plan(self) -> None:
         picture = self.session.map() if self.on_result else plan_of(self.session, self.row)
         title = "Heights" if self.on_result else "Places"
-        await self.app.push_screen_wait(PlanPage(f"{title} in {self.session.title}", picture))
+        page = PlanPage(f"{title} in {self.session.title}", picture, self.session.system, named_axes=True)
+        await self.app.push_screen_wait(page)
 
     # --- on the current reading ------------------------------------------------------------------
 
