@@ -14,7 +14,8 @@ the direction n (Schneider, Convex Bodies: The Brunn-Minkowski Theory, 2014, sec
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
 
 XY = tuple[float, float]
 Core = tuple[XY, ...]
@@ -116,3 +117,52 @@ def depth_of(outline: Outline, px: float, py: float) -> tuple[float, int]:
         if depth < least:
             least, at = depth, -1 - k
     return least, at
+
+
+class Edge(NamedTuple):
+    """A straight edge before a bend: start, unit vector, radius 0. Or its arc: centre, angle where it starts, 0,
+    radius."""
+
+    bend: int
+    x: float
+    y: float
+    ex: float
+    ey: float
+    radius: float
+    length: float
+
+    def place(self, t: float, out: float = 0.0) -> XY:
+        """The place t m along the edge, or `out` m outside it."""
+        if self.radius:
+            angle, r = self.ex + t / self.radius, self.radius + out
+            return self.x + r * math.cos(angle), self.y + r * math.sin(angle)
+        return self.x + t * self.ex + out * self.ey, self.y + t * self.ey - out * self.ex
+
+    def nearest(self, t0: float, t1: float) -> tuple[float, float]:
+        """Distance from the origin to the part from t0 to t1 m along the edge, and where along it."""
+        t = self.across_from(0.0, 0.0)
+        if not t0 <= t <= t1:
+            t = min(t0, t1, key=lambda end: math.hypot(*self.place(end)))
+        return math.hypot(*self.place(t)), t
+
+    def across_from(self, x: float, y: float) -> float:
+        """How far along its line or circle the place nearest to (x, y) is."""
+        dx, dy = x - self.x, y - self.y
+        if self.radius:
+            return ((math.atan2(dy, dx) - self.ex) % math.tau) * self.radius
+        return dx * self.ex + dy * self.ey
+
+
+def edges_of(outline: Outline) -> Iterator[Edge]:
+    """Straight edges and arcs, counterclockwise; none of length 0."""
+    last = len(outline) - 1
+    _, _, _, px, py, pr = outline[last]
+    for k, (angle, nx, ny, x, y, r) in enumerate(outline):
+        sx, sy = px + pr * nx, py + pr * ny
+        length = (y + r * ny - sy) * nx - (x + r * nx - sx) * ny
+        if length > 0:
+            yield Edge(k, sx, sy, -ny, nx, 0.0, length)
+        end = outline[k + 1][0] if k < last else math.pi
+        if r > 0 and end > angle:
+            yield Edge(k, x, y, angle, 0.0, r, r * (end - angle))
+        px, py, pr = x, y, r

@@ -8,12 +8,20 @@ edge of each only the parts count that no other piece covers. Straight edges and
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import NamedTuple
 
-from readiness.measure.convex import XY, Core, Outline, Witness, depth_of, overlaid, turned_over
+from readiness.measure.convex import (
+    XY,
+    Core,
+    Edge,
+    Outline,
+    Witness,
+    depth_of,
+    edges_of,
+    overlaid,
+    turned_over,
+)
 
 __all__ = ["TOUCH", "XY", "Core", "way_out"]
 
@@ -74,62 +82,12 @@ class _Difference:
         _, _, _, bx, by, br = self.over[j]
         return (ax + ar * nx, ay + ar * ny), (-bx - br * nx, -by - br * ny)
 
-    def at_angle(self, k: int, angle: float) -> tuple[XY, XY]:
-        """The places whose difference lies on the circle of bend k, in the direction `angle` from its centre."""
-        return self._on(k, math.cos(angle), math.sin(angle))
-
-    def edges(self) -> Iterator[_Edge]:
-        """Straight edges and arcs, counterclockwise; none of length 0."""
-        last = len(self.outline) - 1
-        _, _, _, px, py, pr = self.outline[last]
-        for k, (angle, nx, ny, x, y, r) in enumerate(self.outline):
-            sx, sy = px + pr * nx, py + pr * ny
-            length = (x + r * nx - sx) * -ny + (y + r * ny - sy) * nx
-            if length > 0:
-                yield _Edge(self, k, sx, sy, -ny, nx, 0.0, length)
-            end = self.outline[k + 1][0] if k < last else math.pi
-            if r > 0 and end > angle:
-                yield _Edge(self, k, x, y, angle, 0.0, r, r * (end - angle))
-            px, py, pr = x, y, r
-
-
-class _Edge(NamedTuple):
-    """A straight edge: start, unit vector, radius 0; or an arc: centre, angle of its start, 0, radius."""
-
-    of: _Difference
-    bend: int
-    x: float
-    y: float
-    ex: float
-    ey: float
-    radius: float
-    length: float
-
-    def place(self, t: float, out: float = 0.0) -> XY:
-        """The place t m along the edge, or `out` m outside it."""
-        if self.radius:
-            angle, r = self.ex + t / self.radius, self.radius + out
-            return self.x + r * math.cos(angle), self.y + r * math.sin(angle)
-        return self.x + t * self.ex + out * self.ey, self.y + t * self.ey - out * self.ex
-
-    def nearest(self, t0: float, t1: float) -> tuple[float, float]:
-        """Distance from the origin to the part from t0 to t1 m along the edge, and where along it."""
-        t = self.across_from(0.0, 0.0)
-        if not t0 <= t <= t1:
-            t = min(t0, t1, key=lambda end: math.hypot(*self.place(end)))
-        return math.hypot(*self.place(t)), t
-
-    def across_from(self, x: float, y: float) -> float:
-        """How far along its line or circle the place nearest to (x, y) is."""
-        dx, dy = x - self.x, y - self.y
-        if self.radius:
-            return ((math.atan2(dy, dx) - self.ex) % math.tau) * self.radius
-        return dx * self.ex + dy * self.ey
-
-    def places(self, t: float) -> tuple[XY, XY]:
-        if self.radius:
-            return self.of.at_angle(self.bend, self.ex + t / self.radius)
-        return self.of.along(self.bend, *self.place(t))
+    def at(self, edge: Edge, t: float) -> tuple[XY, XY]:
+        """The places whose difference lies t m along an edge of A - B."""
+        if not edge.radius:
+            return self.along(edge.bend, *edge.place(t))
+        angle = edge.ex + t / edge.radius
+        return self._on(edge.bend, math.cos(angle), math.sin(angle))
 
 
 def _between(p: XY, q: XY, t: float) -> XY:
@@ -141,8 +99,7 @@ def _between(p: XY, q: XY, t: float) -> XY:
 
 def _deepest(pairs: list[_Difference]) -> Witness:
     """The place on the edge of the union that is nearest to the origin."""
-    edges = [list(pair.edges()) for pair in pairs]
-    # what has no edge at all is a single place
+    edges = [list(edges_of(pair.outline)) for pair in pairs]
     order = sorted(
         ((e.nearest(0.0, e.length)[0], n, e) for n, es in enumerate(edges) for e in es), key=lambda o: o[0]
     )
@@ -153,12 +110,13 @@ def _deepest(pairs: list[_Difference]) -> Witness:
         for t0, t1 in _bare(edge, [(p, edges[k]) for k, p in enumerate(pairs) if k != n]):
             distance, t = edge.nearest(t0, t1)
             if distance < best:
-                best, found = distance, (edge, t)
+                best, found = distance, (n, edge, t)
     assert found is not None, "a bounded set has an edge"
-    return (-best, *found[0].places(found[1]))
+    n, edge, t = found
+    return (-best, *pairs[n].at(edge, t))
 
 
-def _bare(edge: _Edge, others: list[tuple[_Difference, list[_Edge]]]) -> list[tuple[float, float]]:
+def _bare(edge: Edge, others: list[tuple[_Difference, list[Edge]]]) -> list[tuple[float, float]]:
     """Parts of an edge beyond which no other piece lies."""
     covered: list[tuple[float, float]] = []
     for other, edges in others:
@@ -173,7 +131,7 @@ def _bare(edge: _Edge, others: list[tuple[_Difference, list[_Edge]]]) -> list[tu
     return bare
 
 
-def _covered(edge: _Edge, other: Outline, sides: list[_Edge]) -> list[tuple[float, float]]:
+def _covered(edge: Edge, other: Outline, sides: list[Edge]) -> list[tuple[float, float]]:
     """Parts of an edge that lie in another piece, looked at a hair outside it.
 
     So a seam between two pieces counts as covered and an outer edge that both have does not.
@@ -190,7 +148,7 @@ def _covered(edge: _Edge, other: Outline, sides: list[_Edge]) -> list[tuple[floa
     ]
 
 
-def _cuts(e: _Edge, f: _Edge) -> list[float]:
+def _cuts(e: Edge, f: Edge) -> list[float]:
     """Where along e the line or the circle of f crosses it, or f begins on it: edges may touch or coincide."""
     x, y = f.place(0.0)
     t = e.across_from(x, y)
@@ -198,7 +156,7 @@ def _cuts(e: _Edge, f: _Edge) -> list[float]:
     return begins + _crossings(e, f)
 
 
-def _crossings(e: _Edge, f: _Edge) -> list[float]:
+def _crossings(e: Edge, f: Edge) -> list[float]:
     if e.radius:
         cut = _circles(e, f) if f.radius else _line_and_circle(f, e)
         return [e.across_from(x, y) for x, y in cut]
@@ -208,7 +166,7 @@ def _crossings(e: _Edge, f: _Edge) -> list[float]:
     return [((f.x - e.x) * f.ey - (f.y - e.y) * f.ex) / across] if across else []
 
 
-def _line_and_circle(line: _Edge, circle: _Edge) -> list[XY]:
+def _line_and_circle(line: Edge, circle: Edge) -> list[XY]:
     dx, dy = circle.x - line.x, circle.y - line.y
     middle, off = dx * line.ex + dy * line.ey, dx * line.ey - dy * line.ex
     half2 = circle.radius**2 - off * off
@@ -218,7 +176,7 @@ def _line_and_circle(line: _Edge, circle: _Edge) -> list[XY]:
     return [line.place(middle - half), line.place(middle + half)]
 
 
-def _circles(e: _Edge, f: _Edge) -> list[XY]:
+def _circles(e: Edge, f: Edge) -> list[XY]:
     dx, dy = f.x - e.x, f.y - e.y
     apart = math.hypot(dx, dy)
     if apart == 0:

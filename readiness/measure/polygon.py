@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from functools import lru_cache
 from itertools import combinations
 
@@ -87,6 +88,20 @@ def holds(core: Core, p: XY) -> bool:
             inside = not inside
         x, y = x2, y2
     return inside
+
+
+def hull(places: Iterable[XY]) -> Core:
+    """Corners of the smallest convex set that holds all places, counterclockwise (monotone chain, Andrew 1979)."""
+    order = sorted(places)
+    chains: list[list[XY]] = []
+    for row in (order, order[::-1]):
+        chain: list[XY] = []
+        for p in row:
+            while len(chain) > 1 and turn(chain[-2], chain[-1], p) <= 0:
+                chain.pop()
+            chain.append(p)
+        chains.append(chain[:-1])
+    return tuple(chains[0] + chains[1])
 
 
 # --- convex pieces -------------------------------------------------------------------------------
