@@ -10,17 +10,19 @@ from textwrap import dedent
 from typing import Any
 
 import msgspec.inspect as mi
+from msgspec.structs import fields
 
 
 def field_meanings(types: Iterable[Any]) -> dict[tuple[str, str], str]:
-    """(name of a structure, field) -> its text, for these structures and all that they hold.
+    """(name of a structure, field as it is written) -> its text, for these structures and all that they hold.
 
     Empty where the source is not there to be read.
     """
     found: dict[tuple[str, str], str] = {}
     for cls in dict.fromkeys(_structures([mi.type_info(t) for t in types], set())):
+        written = {f.name: f.encode_name for f in fields(cls)}
         for base in reversed(cls.__mro__):
-            found |= {(cls.__name__, name): text for name, text in _texts_below(base)}
+            found |= {(cls.__name__, written.get(name, name)): text for name, text in _texts_below(base)}
     return found
 
 

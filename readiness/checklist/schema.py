@@ -85,7 +85,7 @@ def _tie_limits(check: dict[str, Any], limits: Mapping[str, Any]) -> None:
 
 def _given(key: str) -> dict[str, Any]:
     """That this key is there and is not left empty."""
-    return {"required": [key], "properties": {key: {"not": {"type": "null"}}}}
+    return {"required": [key], "properties": {key: {"not": {"enum": [None, ""]}}}}
 
 
 def _tie_origins(obstacle: dict[str, Any]) -> None:

@@ -61,7 +61,9 @@ class Sector(
     at: Point
     radius: Metre
     start: Degree
+    """Where the slice begins: 0 along x, 90 along y."""
     end: Degree
+    """Where it ends, counterclockwise from there."""
 
 
 class HeightBand(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -82,7 +84,6 @@ _WHY = "A reason says what the zone keeps out; write why it must stay clear behi
 
 
 Corners = Annotated[tuple[Point, ...], Meta(min_length=3, max_length=200)]
-"""In order round an area, either way; the last is joined to the first."""
 
 
 class Zone(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -90,11 +91,13 @@ class Zone(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     id: str
     reason: Annotated[Reason, Meta(extra={"meant": _MEANT, "otherwise": _WHY})] = "metal-free"
+    """What it keeps out."""
     disc: Disc | None = None
     sector: Sector | None = None
     rectangle: Rectangle | None = None
     corridor: Corridor | None = None
     polygon: Corners | None = None
+    """Corners in order round it, either way; the last is joined to the first."""
     height: HeightBand | None = None
 
 
@@ -109,7 +112,9 @@ class Taped(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, renam
     """A place by two tapes from two marks. `side` is where it lies, looking from the first mark to the second."""
 
     marks: tuple[str, str]
+    """Two marks or corners of the bay."""
     tapes: tuple[Metre, Metre]
+    """From the first mark, and from the second."""
     side: Literal["left", "right"]
 
 
@@ -122,20 +127,22 @@ class Obstacle(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, re
 
     name: str
     origin: str = ""
-    """Name of a mark, or 'corner 1' and so on, in the order of the outline."""
+    """What its lengths count from: name of a mark, or 'corner 1' and so on, in the order of the outline."""
     taped: Taped | None = None
+    """Its lengths count from the place where two tapes meet."""
     point: Point | None = None
     disc: Disc | None = None
     rectangle: Rectangle | None = None
     wall: Segment | None = None
     polygon: Corners | None = None
+    """Corners in order round it, either way; the last is joined to the first."""
     height: HeightBand | None = None
     metal: Literal["yes", "no", "unknown"] = "unknown"
     people: bool = False
     """Somebody works at it or walks through it: a workbench, a doorway, a walkway."""
     fixed: bool = True
     u: Metre = 0.02
-    """Standard uncertainty of its position."""
+    """Standard uncertainty of its position; of a taped thing at least that of the place where the tapes meet."""
 
 
 class SurveyPoint(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -197,6 +204,7 @@ class Bay(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     bay: str
     title: str
     outline: Corners
+    """Corners of the floor in order round it, either way; the last is joined to the first."""
     marks: tuple[Mark, ...] = ()
     """Places to measure from, beside the corners of the outline."""
     standing: Standing

@@ -67,7 +67,8 @@ def test_sides_nearer_than_asked_touch(points: list[tuple[float, float]], apart:
         assert least > apart
 
 
-PARTS = st.lists(st.tuples(st.floats(-5, 5), st.floats(-5, 5)), min_size=2, max_size=2)
+CENTIMETRES = st.integers(-500, 500).map(lambda n: n / 100)
+PARTS = st.lists(st.tuples(CENTIMETRES, CENTIMETRES), min_size=2, max_size=2)
 
 
 @given(PARTS, PARTS)

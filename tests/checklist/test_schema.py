@@ -90,6 +90,8 @@ def test_limits_of_one_kind_are_not_those_of_another() -> None:
 def test_editors_are_told_what_a_field_means_and_what_it_may_hold() -> None:
     overhang = schema("sheet", LIMITS)["$defs"]["Dimensions"]["properties"]["front_overhang"]
     assert overhang["description"] == "From the front axle to the foremost point: a quantity such as '1 m'"
+    counted = schema("bay", LIMITS)["$defs"]["Obstacle"]["properties"]["from"]
+    assert counted["description"].startswith("What its lengths count from: name of a mark, or 'corner 1'")
     measures = schema("instruments", LIMITS)["$defs"]["Instrument"]["properties"]["measures"]
     assert set(measures["enum"]) == set(units.MEASURES)
     voided = schema("part", LIMITS)["$defs"]["Check"]["properties"]["voided_by"]
