@@ -264,15 +264,31 @@ def _picture(
 ) -> Picture:
     wrong = [p for p in pairs if p.call != "pass"]
     marked = out.union(k for p in wrong for k in (p.zone.id, p.thing.key))
-    standing = scene.once(where).standing
     plan = plan_view(
-        scene.sheet, scene.bay, standing, (scene.side,), things, marked, corners=_from_bay(scene, told)
-    )
+        scene.sheet, scene.bay, scene.once(where).standing, (scene.side,), things, marked,
+        notes=_notes(scene, pairs), corners=_from_bay(scene, told), system=scene.shop.units,
+    )  # fmt: skip
     if not pairs:
         return plan
     tightest = min(pairs, key=lambda p: p.clear)
-    line = Line("clearance", tightest.gap, scene.show(tightest.clear, "m"), tightest.call != "pass")
+    line = Line("clearance", tightest.gap, scene.show(tightest.clear, "m"), tightest.call != "pass",
+                f"{capital(tightest.thing.name)} and {tightest.zone.id}")  # fmt: skip
     return (*plan, line)
+
+
+def _notes(scene: Scene, pairs: list[Pair]) -> dict[str, str]:
+    """Of each zone the thing that is worst for it, and of each thing the zone."""
+    first: dict[str, Pair] = {}
+    for p in pairs:
+        first.setdefault(p.thing.key, p)
+        first.setdefault(p.zone.id, p)
+    notes = {}
+    for key, p in first.items():
+        stands = f"{scene.show(abs(p.clear), 'm')} {'clear of' if p.clear > 0 else 'into'}"
+        notes[key] = (
+            f"{stands} {p.zone.id}" if key == p.thing.key else f"{capital(p.thing.name)}: {stands} it"
+        )
+    return notes
 
 
 def _from_bay(scene: Scene, told: Sequence[Told]) -> bool:

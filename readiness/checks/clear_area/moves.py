@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from readiness.checks.clear_area.clearances import judged, way_between
+from readiness.checks.clear_area.clearances import Pair, judged, way_between
 from readiness.checks.clear_area.things import Thing, matters
 from readiness.job import Zone
 from readiness.measure.overlap import TOUCH, XY
@@ -43,49 +43,50 @@ class Asked:
 @lru_cache(maxsize=128)  # things stay where they are from answer to answer
 def least_move(thing: Thing, asked: Asked) -> XY | None:
     """How far to move a thing forward and to the left, m; None where no move of up to FARTHEST does."""
-    mine = _within_reach(thing, asked)
+    pairs = sorted(_near(thing, asked), key=lambda p: p.clear)
+    zones = [(p.zone, p.shape) for p in pairs]
     barred = _Barred(thing, asked)
-    best: XY | None = None
-    cost = FARTHEST
-    for way in _ways(thing, mine):
+    best, cost = None, FARTHEST
+    for way in (*ASIDE, *_out(thing, pairs)):
         weight = 1.0 if way in ASIDE else TWO_STEPS
-        found = _along(thing, mine, barred, way, cost / weight)
+        found = _along(thing, zones, asked, barred, way, cost / weight)
         if found is not None and math.hypot(*found) * weight < cost:
             best, cost = found, math.hypot(*found) * weight
     return best
 
 
-def _within_reach(thing: Thing, asked: Asked) -> Asked:
-    """Only the zones that matter to a thing and that it can come near to."""
-
-    def near(zone: Zone, shape: Shape) -> bool:
-        pair = judged(zone, shape, thing, asked.margin, asked.factor)
-        return pair.clear < asked.margin + 2.0 * FARTHEST + asked.factor * pair.u
-
-    return replace(asked, zones=tuple((z, s) for z, s in asked.zones if matters(z, thing) and near(z, s)))
-
-
-def _ways(thing: Thing, asked: Asked) -> Iterator[XY]:
-    yield from ASIDE
+def _near(thing: Thing, asked: Asked) -> Iterator[Pair]:
+    """The zones that matter to a thing and that it can come near to."""
     for zone, shape in asked.zones:
-        pair = judged(zone, shape, thing, asked.margin, asked.factor)
-        way, _ = way_between(shape, thing.shape, pair.clear)
+        if matters(zone, thing):
+            pair = judged(zone, shape, thing, asked.margin, asked.factor)
+            if pair.clear < asked.margin + 2.0 * FARTHEST + asked.factor * pair.u:
+                yield pair
+
+
+def _out(thing: Thing, pairs: Iterable[Pair]) -> Iterator[XY]:
+    """Straight out of each zone that it is in, where that is neither along nor across."""
+    for pair in pairs:
+        way, _ = way_between(pair.shape, thing.shape, pair.clear)
         if pair.call != "pass" and way is not None and 0.0 not in way:
             yield way
 
 
-def _along(thing: Thing, asked: Asked, barred: _Barred, way: XY, farthest: float) -> XY | None:
-    """The least move in a direction that does, both ways in whole grains."""
+def _along(
+    thing: Thing, zones: list[tuple[Zone, Shape]], asked: Asked, barred: _Barred, way: XY, farthest: float
+) -> XY | None:
+    """The least move in a direction that does, both ways in whole grains.
+
+    `zones` is put in another order: the one that a thing leaves last is looked at first.
+    """
     grains = 1
     while grains * asked.grain <= farthest:
         move = _whole(way, grains, asked.grain)
         there = replace(thing, shape=moved(thing.shape, *move))
-        short = max(_short(there, asked), barred.by(there.shape))
+        short = _short(there, zones, asked) or barred.by(there.shape)
         if short <= 0.0:
             return move
-        grains += max(
-            1, math.floor(short / asked.grain) - 2
-        )  # the two whole grains of `_whole` may lead by so much
+        grains += max(1, math.floor(short / asked.grain) - 2)  # as much as `_whole` may lead by
     return None
 
 
@@ -94,15 +95,15 @@ def _whole(way: XY, grains: int, grain: float) -> XY:
     return dx, dy
 
 
-def _short(thing: Thing, asked: Asked) -> float:
+def _short(thing: Thing, zones: list[tuple[Zone, Shape]], asked: Asked) -> float:
     """A way that is too short in any case, m; 0 where the thing passes every zone."""
-    short = 0.0
-    least = min(d.u for d in thing.doubts)
-    for zone, shape in asked.zones:
+    least = asked.margin + asked.factor * min(d.u for d in thing.doubts)
+    for k, (zone, shape) in enumerate(zones):
         pair = judged(zone, shape, thing, asked.margin, asked.factor)
         if pair.call != "pass":
-            short = max(short, asked.margin + asked.factor * least - pair.clear, asked.grain)
-    return short
+            zones.insert(0, zones.pop(k))
+            return max(least - pair.clear, asked.grain)
+    return 0.0
 
 
 class _Barred:

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from types import MappingProxyType
 
+from readiness import units
 from readiness.checks.car import car_outline, wheel_places
 from readiness.checks.clear_area.things import Thing, seen_from
-from readiness.checks.clear_area.zones import zone_shape, zones_of
+from readiness.checks.clear_area.zones import band_of, zone_shape, zones_of
 from readiness.checks.kind import Scene
 from readiness.checks.picture import FOOT, XY, Circle, Line, Outline, Picture, Role, Spot
 from readiness.checks.picture import Shape as Drawn
-from readiness.job import Bay, Point, Sheet, Standing
+from readiness.job import Bay, Point, Sheet, Standing, System, Zone
 from readiness.measure.plan import BoxAt, Capsule, PointAt, SectorAt, Shape, signed_clearance
 
 BY_EYE = 0.1
 """m added to the reach, since it is paced off; common practice, no published source."""
 
+NO_NOTES: Mapping[str, str] = MappingProxyType({})
 STEP = 22.5
 """Degrees between the corners of a drawn arc."""
 
@@ -29,11 +33,14 @@ def plan_view(
     things: Iterable[Thing],
     marked: frozenset[str] = frozenset(),
     *,
+    notes: Mapping[str, str] = NO_NOTES,
     corners: bool = False,
+    system: System = "metric",
 ) -> Picture:
     """Bay with its marks, car, wheels, zones, things, sensors and targets of these sides, in car axes.
 
-    Zones, targets and things whose id or key is in `marked` stand out. `corners`: those of the bay have their numbers.
+    Zones, targets and things whose id or key is in `marked` stand out. `notes` says more of some.
+    `corners`: those of the bay have their numbers.
     """
     mirrors = [-1.0 if side == "right" else 1.0 for side in sides]
     zones = [z for side in sides for z in zones_of(sheet.zones, side)]
@@ -46,11 +53,36 @@ def plan_view(
         ),
         car_outline(sheet),
         *(Spot("wheel", at) for at in wheel_places(sheet).values()),
-        *(drawn("zone", shape, zone.id, zone.id in marked) for zone, shape in zones),
-        *(drawn("obstacle", t.shape, t.name, t.key in marked) for t in things),
+        *(_zone(z, shape, z.id in marked, notes.get(z.id, ""), system) for z, shape in zones),
+        *(_thing(t, t.key in marked, notes.get(t.key, ""), system) for t in things),
         *(Spot("sensor", (s.at.x, m * s.at.y), s.id) for m in mirrors for s in sheet.sensors),
         *(Spot("target", (t.at.x, m * t.at.y), t.id, t.id in marked) for m in mirrors for t in sheet.targets),
     )
+
+
+def _zone(zone: Zone, shape: Shape, marked: bool, note: str, system: System) -> Drawn:
+    made, band = drawn("zone", shape, zone.id, marked), band_of(zone)
+    words = _sentences(_heights(band.low, band.high, system) if band else "At any height", note)
+    if isinstance(made, Outline | Circle):
+        return replace(made, note=words, reason=zone.reason)
+    return replace(made, note=words)
+
+
+def _thing(thing: Thing, marked: bool, note: str, system: System) -> Drawn:
+    metal = {"yes": "Metal", "no": "No metal"}.get(thing.metal, "Perhaps metal")
+    high = _heights(thing.low, thing.high, system) if math.isfinite(thing.high) else "Of any height"
+    people = "People work there or walk through" if thing.people else ""
+    return replace(
+        drawn("obstacle", thing.shape, thing.name, marked), note=_sentences(metal, high, people, note)
+    )
+
+
+def _heights(low: float, high: float, system: System) -> str:
+    return f"{units.show(low, 'm', system)} to {units.show(high, 'm', system, digits=2)} above the floor"
+
+
+def _sentences(*words: str) -> str:
+    return " ".join(f"{w}." for w in words if w)
 
 
 def bay_outline(outline: Sequence[Point], standing: Standing) -> tuple[XY, ...]:
