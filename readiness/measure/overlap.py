@@ -20,7 +20,6 @@ from readiness.measure.convex import (
     depth_of,
     edges_of,
     overlaid,
-    turned_over,
 )
 
 __all__ = ["TOUCH", "XY", "Core", "way_out"]
@@ -31,12 +30,12 @@ _SLIVER = 1e-8
 """m; a gap between two pieces narrower than this is no way out."""
 
 
-def way_out(a: tuple[Outline, ...], b: tuple[Outline, ...]) -> Witness:
+def way_out(a: tuple[Outline, ...], over: tuple[Outline, ...]) -> Witness:
     """Distance between A and B where they are apart, minus the shortest way out where they are not.
 
-    The places are |distance| apart; moving B by A's place less its own makes the two just touch.
+    Takes the convex pieces of A and of -B (`turned_over`). The places are |distance| apart; moving B by A's
+    place less its own makes the two just touch.
     """
-    over = [turned_over(q) for q in b]
     pairs = [_Difference(p, q, *overlaid(p, q)) for p in a for q in over]
     depths = [depth_of(pair.outline, 0.0, 0.0) for pair in pairs]
     k = max(range(len(pairs)), key=lambda k: depths[k][0])

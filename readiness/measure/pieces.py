@@ -24,8 +24,11 @@ class Convex:
 def pieces(shape: Shape, within: float = 0.0005) -> tuple[Convex, ...]:
     """Convex pieces whose union holds the shape and nothing farther than `within` m from it.
 
-    Exact for all shapes but sectors, whose arcs are drawn by tangents round them.
+    Exact for all shapes but sectors, whose arcs are drawn by tangents round them. Raises ValueError unless
+    `within` is more than 0.
     """
+    if not within > 0.0:
+        raise ValueError(f"pieces within {within} m cannot be: expected more than 0")
     if isinstance(shape, SectorAt) and shape.angle < 360.0 and shape.radius > 0.0:
         return _slices(shape, within)
     round_by = shape.radius if isinstance(shape, SectorAt) else shape.round_by
@@ -55,4 +58,5 @@ def _tangent_slice(sector: SectorAt, start: float, width: float, within: float) 
     tangents = [at(far, first + (k + 0.5) * step) for k in range(n)]
     ends = at(sector.radius, first), at(sector.radius, first + n * step)
     corners = (ends[0], *tangents, ends[1])
-    return corners if width == 180.0 else ((sector.x, sector.y), *corners)
+    (slice_,) = convex_pieces(((sector.x, sector.y), *corners))  # half a disc: its apex is no corner
+    return slice_

@@ -14,8 +14,8 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
 
-from readiness.measure.convex import XY, Core, Outline, Witness, rounded, slice_of
-from readiness.measure.overlap import way_out
+from readiness.measure.convex import XY, Core, Outline, Witness, depth_of, rounded, slice_of, turned_over
+from readiness.measure.overlap import TOUCH, way_out
 from readiness.measure.polygon import convex_pieces, signed_area, simple
 from readiness.measure.reach import reach
 
@@ -185,7 +185,7 @@ def signed_clearance(zone: Shape, obstacle: Shape) -> float:
     if isinstance(zone, _ROUND) and isinstance(obstacle, _ROUND):
         apart = math.sqrt((zone.x - obstacle.x) ** 2 + (zone.y - obstacle.y) ** 2)
         return apart - zone.round_by - obstacle.round_by
-    return _witness(zone, obstacle)[0]
+    return _clearance(zone, obstacle)
 
 
 def nearest(zone: Shape, obstacle: Shape) -> tuple[XY, XY]:
@@ -203,8 +203,20 @@ def reach_beyond(zone: Shape, place: PointAt | DiscAt | SegmentAt | Capsule | Bo
 
 
 @lru_cache(maxsize=2048)  # things and zones stay where they are from answer to answer
+def _clearance(zone: Shape, obstacle: Shape) -> float:
+    if isinstance(obstacle, _ROUND):
+        pieces = outlines(zone)
+        apart = -max(depth_of(piece, obstacle.x, obstacle.y)[0] for piece in pieces) - obstacle.round_by
+        if apart > TOUCH or len(pieces) == 1:
+            return apart
+    elif isinstance(zone, _ROUND):
+        return _clearance(obstacle, zone)
+    return _witness(zone, obstacle)[0]
+
+
+@lru_cache(maxsize=512)
 def _witness(zone: Shape, obstacle: Shape) -> Witness:
-    return way_out(outlines(zone), outlines(obstacle))
+    return way_out(outlines(zone), _turned_over(obstacle))
 
 
 @lru_cache(maxsize=1024)
@@ -213,6 +225,11 @@ def outlines(shape: Shape) -> tuple[Outline, ...]:
     if isinstance(shape, SectorAt):
         return _slices(shape)
     return tuple(rounded(core, shape.round_by) for core in convex_pieces(shape.core))
+
+
+@lru_cache(maxsize=1024)
+def _turned_over(shape: Shape) -> tuple[Outline, ...]:
+    return tuple(map(turned_over, outlines(shape)))
 
 
 def mirrored(shape: Shape) -> Shape:
@@ -293,4 +310,4 @@ def _check(*numbers: float, **sizes: float) -> None:
         if not 0.0 <= size < math.inf:
             raise ValueError(f"a {name.replace('_', ' ')} of {size} m cannot be: expected 0 or more")
     if not all(map(math.isfinite, numbers)):
-        raise ValueError(f"{', '.join(map(str, numbers))} cannot be a place: expected finite numbers")
+        raise ValueError(f"found {', '.join(map(str, numbers))}: expected finite numbers")

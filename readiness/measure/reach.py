@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 
-from readiness.measure.convex import XY, Core, Edge, Outline, depth_of, edges_of, rounded
+from readiness.measure.convex import XY, Core, Edge, Outline, depth_of, edges_of, rounded, turned_over
 from readiness.measure.overlap import TOUCH, way_out
 from readiness.measure.polygon import convex_pieces, holds
 from readiness.measure.recess import middles
@@ -61,10 +62,14 @@ def _reaching(outline: Outline, nx: float, ny: float) -> Iterator[XY]:
 
 def _within(zone: tuple[Outline, ...], place: Core) -> float:
     """How far out of a concave place, if less than 0; else infinite."""
-    sides = zip(place, place[1:] + place[:1], strict=True)
-    room = min(way_out(zone, (rounded(side),))[0] for side in sides)
+    room = min(way_out(zone, (side,))[0] for side in _sides_over(place))
     _, nx, ny, x, y, r = zone[0][0]
     return -room if room > TOUCH and holds(place, (x + r * nx, y + r * ny)) else math.inf
+
+
+@lru_cache(maxsize=64)
+def _sides_over(place: Core) -> list[Outline]:
+    return [turned_over(rounded(side)) for side in zip(place, place[1:] + place[:1], strict=True)]
 
 
 def _distance(pieces: list[Outline], x: float, y: float) -> float:
