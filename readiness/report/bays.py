@@ -39,8 +39,8 @@ def _bay(found: BayFit, bay: Bay, system: System) -> list[str]:
     told: dict[tuple[str, ...], list[str]] = {}
     for fit in found.fits:
         more = _place(fit, bay, system) if fit.fits else [words.needed(fit, system)]
-        said = (words.verdict(fit, system, alone=False), *filter(None, more))
-        told.setdefault(said, []).append("" if fit.mode == "single" else words.TITLES[fit.mode])
+        key = (words.verdict(fit, system, alone=False), *filter(None, more))
+        told.setdefault(key, []).append("" if fit.mode == "single" else words.TITLES[fit.mode])
     lines = wrapped(found.title)
     for (verdict, *sentences), titles in told.items():
         said = f"{words.EITHER if len(titles) > 1 else titles[0]}: {verdict}".removeprefix(": ")

@@ -187,20 +187,39 @@ class Deeds(Keeping):
 
     @work
     async def action_place(self) -> None:
-        """Another bay or other sides; the car was moved then, or one side more is asked for."""
+        """Which bay and where in it, or other sides; the car was moved then, or one side more is asked for."""
         session = self.session
-        offers = [Offer("b", "bay", "the car stands in another bay")]
+        offers = [Offer("b", "bay", "which bay, and where to park in it")]
         if len(session.visit.checklist.sides) > 1:
             offers.append(Offer("s", "sides", "another side, or both"))
-        what = await self.app.push_screen_wait(Pick("Change in this job", offers))
+        what = await self.app.push_screen_wait(Pick("Change in this job", offers)) if offers[1:] else "bay"
         if what == "bay":
-            bays = numbered(session.bays_in_words())
-            chosen = await self.app.push_screen_wait(Pick("Which bay", bays))
-            if chosen:
-                self.record(lambda: session.to_bay(chosen), self.row, "The car was moved to another bay.")
+            await self._choose_bay()
         elif what == "sides":
             sides = await self.app.push_screen_wait(
                 Pick("Which side", pages.side_offers(session.visit.checklist.sides))
             )
             if sides:
                 self.record(lambda: session.to_sides(tuple(sides.split())), self.row, f"Now for: {sides}.")
+
+    async def _choose_bay(self) -> None:
+        from readiness.wizard.bay_screen import BayScreen
+
+        session, bay = self.session, self.session.visit.bay
+        note = f"This job is in {bay.title}; taking another bay counts as moving the car."
+        taken = await self.app.push_screen_wait(BayScreen(session.bay_search(), bay.bay, note))
+        if taken is None:
+            return
+        if taken.bay == bay.bay and taken.place is None and not session.placed:
+            self.say(f"Nothing was changed: the car is to stand on the marks of {bay.title}.")
+            return
+        said = (
+            "The job goes on in another bay"
+            if taken.bay != bay.bay
+            else "The place is kept"
+            if taken.place is not None
+            else "The car is to stand on the bay's own marks"
+        )
+        self.record(
+            lambda: session.take(taken), self.row, f"{said}. What moving the car ends is to be done again."
+        )

@@ -19,13 +19,15 @@ from readiness.checklist.model import Step
 from readiness.checks.entry import understood
 from readiness.checks.finding import Finding, Visit, ask, demanded
 from readiness.checks.kind import SHARED, Part, Place, Question
-from readiness.job import VOID_EVENTS, Event, Evidence, Fix, Instrument, Job, Reading, System, Waiver
+from readiness.job import VOID_EVENTS, Event, Evidence, Fix, Instrument, Reading, Standing, System, Waiver
+from readiness.records.parked import keep_place, place_kept
 from readiness.verdict import Verdict, judge
 from readiness.wizard.rows import Row, StepState, worse
 
 if TYPE_CHECKING:
     from readiness.records.journal import Journal
     from readiness.records.shop import ShopFolder
+    from readiness.wizard.bay_search import BaySearch, Taken
 
 Again = Literal["repeat", "correct", "fixed"]
 """Why a question that has an answer gets another one."""
@@ -214,14 +216,30 @@ class Session:
         self._visit = None
         return f"Taken back: {_in_words(entry)}."
 
-    def bays_in_words(self) -> list[tuple[str, str]]:
-        """Every bay with its title, and what would fail there for this job's sheet and sides."""
-        return bays_in_words(self.folder, self.visit.sheet.sheet, self.journal.job.sides, self.clock())
+    def bay_search(self) -> BaySearch:
+        """The search for a place in every bay, for this job's sheet and sides."""
+        from readiness.wizard.bay_search import BaySearch
 
-    def to_bay(self, bay: str) -> None:
-        """The job goes on in another bay; the car was moved for it."""
-        self.journal.change(bay=bay, by=self.person, at=self.clock())
+        return BaySearch(self.folder, self.visit.sheet, self.journal.job.sides, self.clock)
+
+    @property
+    def placed(self) -> bool:
+        """Whether a place that was worked out is kept."""
+        return bool(place_kept(self.journal.job, self.visit.checklist))
+
+    def take(self, taken: Taken) -> None:
+        """The car goes to a bay and a place in it, for which it is moved."""
+        if taken.bay != self.journal.job.bay:
+            self.journal.change(bay=taken.bay, by=self.person, at=self.clock())
         self.happened("car_moved")
+        self.park_at(taken.place)
+
+    def park_at(self, place: Standing | None) -> None:
+        """The car is to stand at a place that was worked out, if the checklist asks for it; None: on the bay's marks."""
+        keep_place(
+            self.journal, self.visit.checklist, place, by=self.person, at=self.clock(), system=self.system
+        )
+        self._visit = None
 
     def to_sides(self, sides: tuple[str, ...]) -> None:
         self.journal.change(sides=sides, by=self.person, at=self.clock())
@@ -291,19 +309,6 @@ class Session:
         if isinstance(part.value, float):
             return units.number(part.value, part.unit, self.system), units.label(part.unit, self.system)
         return str(part.value or ""), ""
-
-
-def bays_in_words(
-    folder: ShopFolder, sheet: str, sides: tuple[str, ...], now: datetime
-) -> list[tuple[str, str]]:
-    """Every bay with its title, and what would fail there before anything is answered."""
-    found = []
-    for name, bay in folder.bays.good().items():
-        job = Job(job="-", sheet=sheet, bay=name, sides=sides, opened=now, by="-")
-        findings = [f for s in judge(folder.visit(job), now).sides.values() for f in s.findings if f.wrong]
-        words = f": {findings[0].reason}" if findings else ""
-        found.append((name, f"{bay.title}{words}"))
-    return found
 
 
 def _in_words(entry: Reading | Fix | Event | Waiver) -> str:

@@ -20,8 +20,11 @@ from textual.widgets.option_list import Option, OptionDoesNotExist
 from textual.worker import get_current_worker
 
 if TYPE_CHECKING:
+    from readiness.job import Standing
+    from readiness.records.journal import Journal
     from readiness.records.shop import JobLine, ShopFolder
     from readiness.wizard.app import ReadinessApp
+    from readiness.wizard.bay_search import Taken
 
 NEW = "new"
 MOST_JUDGED = 40
@@ -188,59 +191,68 @@ class Start(Screen[None]):
 
     @work(exclusive=True, group="open")
     async def action_new(self) -> None:
-        """Sheet, bay, sides, job number: then the walk begins."""
+        """Sheet, sides, bay and place, job number: then the walk begins."""
         from readiness.records.shop import ShopError
-        from readiness.wizard.dialogs import Pick, numbered
-        from readiness.wizard.pages import side_offers
-        from readiness.wizard.session import bays_in_words
 
-        folder, ask = self.folder, self.app.push_screen_wait
+        folder = self.folder
         if folder is None:
             self.open_shop()  # it says again what is missing, or finds what was put there meanwhile
             return
         try:
-            sheets = [
-                (s.sheet, f"{s.title}  ({s.document.reference})") for s in folder.sheets.good().values()
-            ]
-            if not sheets or not folder.bays.good():
+            if not folder.sheets.good() or not folder.bays.good():
                 self.say(
                     f"A job needs a sheet and a bay: put them into {folder.path}, then 'readiness lint' it."
                 )
                 return
-            sheet = await ask(Pick("Which car and calibration", numbered(sheets)))
-            sides: tuple[str, ...] = folder.checklist(folder.sheets[sheet].checklist).sides if sheet else ()
-            if sheet and len(sides) > 1:
-                chosen = await ask(Pick("Which side", side_offers(sides)))
-                sides = tuple(chosen.split()) if chosen else ()
-            if not sheet or not sides:
-                return
-            bay = await ask(Pick("Which bay", numbered(bays_in_words(folder, sheet, sides, self.clock()))))
+            sheet, sides = await self._ask_sheet(folder)
+            taken = await self._ask_bay(folder, sheet, sides) if sides else None
         except ShopError as fault:
             self.say(str(fault))
             return
-        if bay and await self._know_person():
-            await self._begin(folder, sheet, bay, sides)
+        if taken is not None and await self._know_person():
+            await self._begin(folder, sheet, sides, taken)
 
-    async def _begin(self, folder: ShopFolder, sheet: str, bay: str, sides: tuple[str, ...]) -> None:
+    async def _ask_sheet(self, folder: ShopFolder) -> tuple[str, tuple[str, ...]]:
+        """Which car and calibration, and for which sides; no side where somebody went back."""
+        from readiness.wizard.dialogs import Pick, numbered
+        from readiness.wizard.pages import side_offers
+
+        ask = self.app.push_screen_wait
+        sheets = [(s.sheet, f"{s.title}  ({s.document.reference})") for s in folder.sheets.good().values()]
+        sheet = await ask(Pick("Which car and calibration", numbered(sheets)))
+        sides: tuple[str, ...] = folder.checklist(folder.sheets[sheet].checklist).sides if sheet else ()
+        if sheet and len(sides) > 1:
+            chosen = await ask(Pick("Which side", side_offers(sides)))
+            sides = tuple(chosen.split()) if chosen else ()
+        return sheet or "", sides
+
+    async def _ask_bay(self, folder: ShopFolder, sheet: str, sides: tuple[str, ...]) -> Taken | None:
+        from readiness.wizard.bay_screen import BayScreen
+        from readiness.wizard.bay_search import BaySearch
+
+        search = BaySearch(folder, folder.sheets[sheet], sides, self.clock)
+        return await self.app.push_screen_wait(BayScreen(search))
+
+    async def _begin(self, folder: ShopFolder, sheet: str, sides: tuple[str, ...], taken: Taken) -> None:
         """Ask for the job's number until it is one that can be had."""
         from readiness.records.journal import Journal, JournalError
         from readiness.wizard.dialogs import Ask
 
-        taken, hint = {j.id for j in self.jobs}, ""
+        used, hint = {j.id for j in self.jobs}, ""
         while True:
-            free = free_number(self.clock().strftime("%y%m%d"), taken)
+            free = free_number(self.clock().strftime("%y%m%d"), used)
             number = await self.app.push_screen_wait(Ask("Job number or plate", offered=free, hint=hint))
             if not number:
                 return
             try:
                 journal = Journal.create(
-                    folder.jobs_folder, job=job_id(number), sheet=sheet, bay=bay, sides=sides,
+                    folder.jobs_folder, job=job_id(number), sheet=sheet, bay=taken.bay, sides=sides,
                     by=self.person, at=self.clock(), plate="" if number == free else number,
                 )  # fmt: skip
             except JournalError as fault:
                 hint = str(fault)
                 continue
-            self._walk(journal)
+            self._walk(journal, taken.place)
             return
 
     async def _know_person(self) -> bool:
@@ -260,11 +272,18 @@ class Start(Screen[None]):
             await self._ask_person()
             self.say(f"Answers are kept in the name of {self.person or 'nobody yet'}.")
 
-    def _walk(self, journal: object) -> None:
+    def _walk(self, journal: Journal, place: Standing | None = None) -> None:
+        """Walk the job; a place that was worked out is kept first."""
+        from readiness.records.journal import JournalError
         from readiness.wizard.session import Session
 
         assert self.folder is not None
-        cast("ReadinessApp", self.app).open_walk(Session(self.folder, journal, self.person, self.clock))  # type: ignore[arg-type]
+        session = Session(self.folder, journal, self.person, self.clock)
+        try:
+            session.park_at(place) if place is not None else None
+        except JournalError as fault:  # the job is there; where the car is to stand can be entered in it
+            self.app.notify(str(fault), markup=False)
+        cast("ReadinessApp", self.app).open_walk(session)
 
 
 def local_now() -> datetime:

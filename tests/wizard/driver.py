@@ -12,6 +12,8 @@ from textual.pilot import Pilot
 from textual.screen import ModalScreen
 
 from readiness.wizard.app import ReadinessApp
+from readiness.wizard.bay_screen import BayScreen
+from readiness.wizard.dialogs import Pick
 from readiness.wizard.form import Form
 from readiness.wizard.rows import Row
 from readiness.wizard.walk import Walk
@@ -73,6 +75,25 @@ class Technician:
         before = self.app.screen
         await self.press(key)
         await until(self.pilot, lambda: self.app.screen is not before and isinstance(self.app.screen, kind))
+
+    async def to_bays(self, *keys: str) -> BayScreen:
+        """Press keys that lead to the list of bays, and wait for it."""
+        await self.press(*keys)
+        await until(self.pilot, lambda: isinstance(self.app.screen, BayScreen))
+        screen = self.app.screen
+        assert isinstance(screen, BayScreen)
+        return screen
+
+    async def take_bay(self, name: str, place: str = "own") -> None:
+        """Take a bay once it was looked at; where both places serve, the one named."""
+        screen = self.app.screen
+        assert isinstance(screen, BayScreen)
+        await until(self.pilot, lambda: screen.search.looked[name].there is not None or screen.search.done)
+        await self.press(screen.keys_of[name])
+        if screen.search.looked[name].choice == "ask":
+            await self.dialog(Pick)
+            await self.press("m" if place == "own" else "w")
+        await until(self.pilot, lambda: self.app.screen is not screen)
 
     @property
     def walk(self) -> Walk:

@@ -154,8 +154,8 @@ async def test_another_bay_moves_the_car(app, folder, clock):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await opened(app, pilot, folder, clock)
         await who.ask("ctrl+o")
-        await who.ask("b", Pick)
-        await who.press(str(1 + list(folder.bays).index("bay-3")))
+        await who.to_bays("b")
+        await who.take_bay("bay-3")
         await settled(app, pilot)
         job = folder.journal("T1", write=False).job
         assert job.bay == "bay-3"
@@ -207,8 +207,11 @@ async def test_a_number_that_is_taken_is_asked_again(app, folder, clock):
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(app, pilot)
         who = Technician(app, pilot, {})
-        for key in ("n", "4", "l", "2"):
-            await who.ask(key)
+        await who.ask("n")
+        await who.ask("4")
+        await who.to_bays("l")
+        await who.take_bay("bay-2")
+        await who.dialog(Ask)
         await who.press("T", "1")
         await who.ask("enter")
         assert "exists already" in " ".join(shown(app).split())

@@ -12,6 +12,7 @@ from readiness.records.journal import Journal
 from readiness.report.data import as_dict
 from readiness.verdict import judge
 from readiness.wizard.app import ReadinessApp
+from readiness.wizard.dialogs import Ask
 from readiness.wizard.form import Form
 from readiness.wizard.start import Start
 from tests.shop import MOMENT, Clock, demo_shop
@@ -55,8 +56,9 @@ async def test_a_first_time_user_types_every_answer_and_reaches_a_go(app, folder
         who = Technician(app, pilot, typed_texts(folder, GOES))
         await who.ask("n")
         await who.ask(str(1 + list(folder.sheets).index("tern-rear-corner")))
-        await who.ask("l")
-        await who.ask(str(1 + list(folder.bays).index("bay-2")))
+        await who.to_bays("l")
+        await who.take_bay("bay-2")
+        await who.dialog(Ask)
         await who.press("enter")
         await settled(app, pilot)
         await who.answer_all()
