@@ -10,7 +10,8 @@ from typing import Literal
 from readiness import job
 from readiness.checklist import outline
 from readiness.checklist.measured import marks_of, placed, shifted, taped
-from readiness.checklist.mistakes import near, shown
+from readiness.checklist.mistakes import near, shortened, shown
+from readiness.checklist.nodes import Text
 from readiness.checklist.outline import XY
 from readiness.checklist.shapes import FAR, MOST_CORNERS, SHORTEST, closed, corners_of
 from readiness.checklist.survey_rules import survey_in
@@ -23,6 +24,8 @@ LONGEST_TAPE = 100.0
 """m; common practice, no published source."""
 POOREST = 0.25
 """A place by two tapes that is known no better than this standard uncertainty is refused, m."""
+MOST_NAMED = 12
+"""Marks told where an unknown one is named."""
 
 _CORNER = re.compile(r"corner\s*\d*", re.IGNORECASE)
 
@@ -44,6 +47,9 @@ def marks_named(bay: Spot) -> None:
     corners = [f"corner {k}" for k, _ in enumerate(bay.at("outline").items(), start=1)]
     for thing in bay.at("obstacles").items():
         ends = list(thing.at("taped", "from").items())
+        for end in ends:
+            if isinstance(end.node, Text) and not end.node.plain and not end.text:
+                end.wrong("nothing", "a mark")
         for spot in (*ends, *([thing.at("from")] if thing.has("from") else [])):
             _known(spot, marks, corners)
         if len(ends) == 2 and ends[0].text and ends[0].text == ends[1].text:
@@ -52,7 +58,9 @@ def marks_named(bay: Spot) -> None:
 
 def _known(spot: Spot, marks: list[str], corners: list[str]) -> None:
     if spot.text and spot.text not in marks and spot.text not in corners:
-        there = [*marks, f"{corners[0]} to {corners[-1]}"] if corners else marks
+        there = [shortened(name, 40) for name in marks[:MOST_NAMED]]
+        there += ["..."] if len(marks) > MOST_NAMED else []
+        there += [f"{corners[0]} to {corners[-1]}"] if corners else []
         hint = near(spot.text.strip().lower(), corners) or near(spot.text, marks)
         expected = f"one of {', '.join(there)}" if there else "a mark of this bay"
         spot.wrong(f"no such mark, {shown(spot.text)}", expected, hint)
