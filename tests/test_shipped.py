@@ -23,7 +23,7 @@ TOPICS = {
     "tyres": ("tyres",), "floor": ("floor",), "aim": ("aim",), "fuel and load": ("load",), "stance": ("stance", "centre_marks"),
     "light and air": ("light", "air"), "clear area": ("clear_area",), "power and faults": ("power", "faults"),
     "instruments and target kit": ("instruments", "target_kit"), "closed and still": ("closed",),
-    "procedure": ("procedure",),
+    "procedure": ("procedure",), "place": ("standing",),
 }  # fmt: skip
 MOUNTING = {
     "rear_corner_radar": ("bracket", "cover"), "front_radar": ("bracket", "cover"),
@@ -168,8 +168,16 @@ def test_steps_cover_every_topic_and_end_with_closed_and_still(name: str) -> Non
         assert set(checks) <= set(ids), topic
     assert ids[0] == "procedure"
     assert ids[-1] == "closed"
-    assert len(shipped(name).steps) == 12
+    assert len(shipped(name).steps) == 13
     assert all(len(step.title) <= 10 for step in shipped(name).steps)
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_where_the_car_stands_is_asked_before_anything_is_measured_on_it(name: str) -> None:
+    ids = [c.id for c in shipped(name).walk()]
+    after = ("tyres", "load", "stance", "centre_marks", "floor", "aim", "clear_area")
+    assert all(ids.index("standing") < ids.index(c) for c in after)
+    assert all(ids.index(c) < ids.index("standing") for c in ("power", "faults", *MOUNTING[name]))
 
 
 @pytest.mark.parametrize("name", LISTS)
@@ -187,7 +195,7 @@ def test_no_fix_undoes_one_done_before_it(name: str) -> None:
 @pytest.mark.parametrize("name", LISTS)
 @pytest.mark.parametrize(
     ("first", "then"),
-    [("tyres", "stance"), ("load", "stance"), ("floor", "stance"), ("floor", "clear_area"), ("power", "clear_area"),
+    [("floor", "standing"), ("tyres", "stance"), ("load", "stance"), ("floor", "stance"), ("floor", "clear_area"), ("power", "clear_area"),
      ("faults", "stance"), *((c, "closed") for c in ("tyres", "load", "stance", "floor", "power", "faults"))],
 )  # fmt: skip
 def test_what_is_put_right_first(name: str, first: str, then: str) -> None:

@@ -194,6 +194,14 @@ class Scene:
         check = next((c for c in self.checks if c.kind == kind), None)
         return None if check is None else self.of(check, self.side)
 
+    @property
+    def set_aside(self) -> bool:
+        """Whether this check was set aside as not applicable and nothing of it was answered since."""
+        mine = [w.at for w in self.job.waivers if w.check == self.check.id and w.side == self.side]
+        return bool(mine) and not any(
+            r.check == self.check.id and r.side == self.side and r.at > max(mine) for r in self.job.readings
+        )
+
     def once(self, work_out: Callable[[Scene], Found]) -> Found:
         """What a pure function finds in this scene, worked out once though several checks ask for it."""
         if work_out not in self._found:

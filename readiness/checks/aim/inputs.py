@@ -85,7 +85,7 @@ def _floor(scene: Scene) -> Inputs:
     if heights.surface is not None and not heights.open_loop:
         return known
     lapsed = heights.lapsed or any(a.missing == "lapsed" for a in heights.missing)
-    wrong = bool(heights.why or heights.open_loop)
+    wrong = bool(heights.open_loop or (heights.why and not heights.missing))
     return replace(known, lacking=(_lack(beside, floor.KIND, lapsed=lapsed, wrong=wrong),))
 
 
@@ -105,7 +105,7 @@ def _body(scene: Scene) -> Inputs:
     if beside is not None and found is not None:
         body = _used(beside, {f"body.{w}": t for w, t in found.items()}).plus(_estimate(beside))
         return body if stance.body_kind(beside) == "floor_to_arch" else body.plus(_tyres(scene))
-    if beside is not None and stance.body_kind(beside) is not None and not _set_aside(beside):
+    if beside is not None and stance.body_kind(beside) is not None and not beside.set_aside:
         return _lacks(scene, stance.KIND)
     note = "How the body sits on its springs was not measured: it is taken as the sheet has it."
     return Inputs(notes=(note,)).plus(_tyres(scene))
@@ -124,7 +124,7 @@ def _tyres(scene: Scene) -> Inputs:
     found = radius.deviations(scene)
     if beside is not None and found is not None:
         return _used(beside, {f"tyre.{w}": t for w, t in found.items()})
-    if beside is not None and _set_aside(beside):
+    if beside is not None and beside.set_aside:
         return Inputs(notes=("The tyres were set aside: they are taken to be at the placard's pressure.",))
     return _lacks(scene, tyres.KIND)
 
@@ -169,20 +169,10 @@ def _lacks(scene: Scene, kind: str) -> Inputs:
 
 def _lack(beside: Scene, kind: str, *, lapsed: bool, wrong: bool = False) -> Lack:
     title = beside.check.title
-    if _set_aside(beside):
+    if beside.set_aside:
         todo = f"{title} was set aside: answer it"
     elif lapsed:
         todo = f"read {title} again"
     else:
         todo = f"put {title} right" if wrong else f"answer {title}"
     return Lack(NOUNS[kind], todo, lapsed)
-
-
-def _set_aside(beside: Scene) -> bool:
-    """Whether the check was set aside and nothing of it was answered since."""
-    mine = [w.at for w in beside.job.waivers if w.check == beside.check.id and w.side == beside.side]
-    later = (
-        r for r in beside.job.readings
-        if r.check == beside.check.id and r.side == beside.side and r.at > max(mine)
-    )  # fmt: skip
-    return bool(mine) and next(later, None) is None

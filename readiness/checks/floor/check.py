@@ -13,6 +13,7 @@ from typing import Annotated, ClassVar
 
 from msgspec import Meta, Struct
 
+from readiness.checks import place
 from readiness.checks.car import car_outline, foot_places
 from readiness.checks.common import positive_problems
 from readiness.checks.floor.classes import class_notes
@@ -99,9 +100,14 @@ def _ask_heights(scene: Scene, limits: Limits, source: str) -> list[Question]:
     survey = scene.bay.survey
     if survey is None:
         return []
-    holds = Question("survey_holds", "Car in place, floor unaltered", "choice", choices=YES_NO, evidence="seen",
-                     part="slope_across",
-                     hint=f"wheels on their marks; no new drain, coating or crack since {survey.date}")  # fmt: skip
+    asked_where = scene.beside(place.KIND) is not None
+    label, wheels = (
+        ("Floor unaltered", "")
+        if asked_where
+        else ("Car in place, floor unaltered", "wheels on their marks; ")
+    )
+    holds = Question("survey_holds", label, "choice", choices=YES_NO, evidence="seen", part="slope_across",
+                     hint=f"{wheels}no new drain, coating or crack since {survey.date}")  # fmt: skip
     return [holds, *ask_quick(scene, limits.quick_check)]
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 from functools import lru_cache
 
+from readiness.checks import place
 from readiness.checks.floor.heights import Heights, Known, places
 from readiness.checks.floor.surveyed import Surveyed, surveyed, tools_of
 from readiness.checks.kind import Answer, Scene
@@ -54,6 +55,12 @@ def by_survey(scene: Scene) -> Heights:
     if why := why_not_now(survey, scene.now):
         lapsed = survey.date <= scene.now.date()
         return _no_survey(scene, why, holds.readings, lapsed=lapsed)
+    stands = place.where(scene)
+    if stands.missing:
+        return Heights(
+            readings=holds.readings, missing=stands.missing, why=stands.why, lapsed=stands.lapsed,
+            remedy="Answer where the car stands, then this step.",
+        )  # fmt: skip
     if not holds.ready:
         return Heights(readings=holds.readings, missing=(holds,))
     if holds.word != "yes":
@@ -61,7 +68,7 @@ def by_survey(scene: Scene) -> Heights:
         return _no_survey(scene, why, holds.readings)
     if why := why_not_these_tools(survey, scene.instruments):
         return _no_survey(scene, why, holds.readings)
-    return _from_survey(scene, survey, holds)
+    return _from_survey(scene, survey, holds, stands.standing)
 
 
 def why_not_these_tools(survey: Survey, instruments: Mapping[str, Instrument]) -> str:
@@ -84,11 +91,10 @@ def _no_survey(
     return Heights(readings=readings, why=why, lapsed=lapsed, remedy=remedy or instead)
 
 
-def _from_survey(scene: Scene, survey: Survey, holds: Answer) -> Heights:
+def _from_survey(scene: Scene, survey: Survey, holds: Answer, standing: Standing) -> Heights:
     tools = tuple(scene.instruments[name] for name in tools_of(survey))
-    where = tuple(places(scene).items())
     try:
-        floor = under_car(survey, scene.bay.standing, tools, where, scene.shop.units)
+        floor = under_car(survey, standing, tools, tuple(places(scene).items()), scene.shop.units)
     except ValueError as fault:
         why = f"The survey of {survey.date} cannot serve: {str(fault).rstrip('.')}."
         return _no_survey(scene, why, holds.readings)
@@ -206,9 +212,7 @@ def stands_on(surface: Surface, point: str) -> str:
     if not point.startswith("#"):
         return point
     at = surface.places[point]
-    named = (
-        p for p, place in surface.places.items() if not p.startswith("#") and math.dist(at, place) <= AT_POINT
-    )
+    named = (p for p, xy in surface.places.items() if not p.startswith("#") and math.dist(at, xy) <= AT_POINT)
     return next(named, point)
 
 
