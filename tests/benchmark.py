@@ -116,6 +116,19 @@ def nets(_: ShopFolder) -> None:
         told(f"straight lines and classes of {len(points)} points", timed(lambda p=points: classes(p), times))
 
 
+def plans(_: ShopFolder) -> None:
+    """The plan of a bay with 5 hatched zones and more and more things, drawn in full."""
+    from readiness.report.svg import svg
+    from readiness.wizard.canvas import drawn
+    from tests.pictures import crowded
+
+    for count in (0, 60, 200, 1000):
+        picture = crowded(count)
+        for size in ((80, 24), (120, 40)):
+            told(f"the plan with {count} things more, {size[0]}x{size[1]}", timed(lambda p=picture, s=size: drawn(p, *s, system="metric"), 20))  # fmt: skip
+        told(f"the plan with {count} things more, as SVG", timed(lambda p=picture: svg(p, title="Bay"), 5))
+
+
 def commands(folder: ShopFolder) -> None:
     import subprocess
 
@@ -198,7 +211,7 @@ def first_seen(command: list[str], text: str, home: str) -> float:
 
 
 PARTS = {
-    "judge": judging, "open": opening, "lint": linting, "nets": nets, "answer": answering, "commands": commands, "start": starting,
+    "judge": judging, "open": opening, "lint": linting, "nets": nets, "plans": plans, "answer": answering, "commands": commands, "start": starting,
 }  # fmt: skip
 
 

@@ -109,7 +109,7 @@ def described(picture: Picture) -> Iterator[str]:
 
 def _drawn(picture: Picture, sheet: Sheet, mark: str) -> Iterator[str]:
     wheels = tuple(bar for _, bar in tyres(picture))
-    there = (*(s for s in picture if s.role != "wheel"), *wheels)
+    there = (*(s for s in picture if not (isinstance(s, Spot) and s.role == "wheel")), *wheels)
     for shape in sorted(there, key=lambda s: (BEHIND.index(s.role), s.marked)):
         yield _element(shape, sheet, mark)
 

@@ -50,7 +50,7 @@ def lettered(text: str, longest: int) -> Letters:
     Text from people is plain text: what steers a terminal or turns the writing round is left out.
     """
     cells: list[str] = []
-    for char in unicodedata.normalize("NFC", clean(text)):
+    for char in filter(str.isprintable, unicodedata.normalize("NFC", clean(text))):
         width = cell_len(char)
         if width == 0:
             accent = unicodedata.category(char) in ("Mn", "Mc", "Me") and not "\ufe00" <= char <= "\ufe0f"
