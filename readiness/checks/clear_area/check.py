@@ -132,7 +132,7 @@ def _unplaced_part(key: str, label: str, found: Unplaced) -> Part:
     if not found.why:
         return missing_part(key, label, *found.answers)
     readings = tuple(r for a in found.answers for r in a.readings)
-    return Part(key, label, "not_done", f"{label}: {found.why}.", remedy=found.remedy, readings=readings)
+    return Part(key, label, "not_done", f"{label}: {found.why}", remedy=found.remedy, readings=readings)
 
 
 def _harmless(scene: Scene, thing: Thing) -> str:

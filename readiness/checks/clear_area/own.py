@@ -79,7 +79,7 @@ def ask_kit(scene: Scene, kit: tuple[Kit, ...], where: str) -> list[Question]:
                      hint=f"where does the {one.name} stand now")
         )  # fmt: skip
         if scene.word(key, shared=True) == NEAR:
-            questions += _place_questions(scene, key, name, "its middle")
+            questions += _place_questions(scene, key, name, "its middle", one.height)
             questions += _size_questions(scene, key, name, one)
     return questions
 
@@ -125,10 +125,12 @@ _HINTS = {
 }
 
 
-def _place_questions(scene: Scene, key: str, name: str, spot: str) -> list[Question]:
+def _place_questions(scene: Scene, key: str, name: str, spot: str, top: float = 0.0) -> list[Question]:
     way = way_of(scene, key)
-    asked = by_tapes if way == TAPES else from_bay if way == BAY else None
-    lengths = from_car(key, name, spot) if asked is None else asked(scene, key, name, spot)
+    if way == TAPES:
+        lengths = by_tapes(scene, key, name, spot, top)
+    else:
+        lengths = from_bay(scene, key, name, spot) if way == BAY else from_car(key, name, spot)
     return [way_question(scene, key, name), *lengths]
 
 
@@ -180,7 +182,8 @@ def told_things(scene: Scene, kit: tuple[Kit, ...]) -> list[Told]:
 
 def _thing(scene: Scene, key: str, name: str, preset: Kit | None, kind: str = THING) -> Thing | Unplaced:
     """A thing from the answers to its questions."""
-    ends = [_placed(scene, key), *([_placed(scene, f"{key}.end")] if kind == LONG else [])]
+    usual = preset.height if preset else 0.0
+    ends = [_placed(scene, key, usual), *([_placed(scene, f"{key}.end", usual)] if kind == LONG else [])]
     for end in ends:
         if isinstance(end, Unplaced):
             return end
@@ -210,10 +213,10 @@ def _size(answer: Answer, usual: float, preset: bool) -> tuple[float, float]:
     return usual, SIZE_A / math.sqrt(3.0) if preset else 0.0
 
 
-def _placed(scene: Scene, key: str) -> Placed | Unplaced:
+def _placed(scene: Scene, key: str, top: float) -> Placed | Unplaced:
     way = way_of(scene, key)
     if way == TAPES:
-        return placed_by_tapes(scene, key)
+        return placed_by_tapes(scene, key, top)
     return placed_from_bay(scene, key) if way == BAY else placed_from_car(scene, key)
 
 

@@ -57,7 +57,7 @@ def way_question(scene: Scene, key: str, name: str) -> Question:
     """How it is measured; the way that was used last is offered."""
     return Question(
         f"{key}.way", f"{name}: measured from", "choice", choices=WAYS, default=_used_last(scene),
-        default_from="the thing before", hint=f"what you measure from to {name[:1].lower()}{name[1:]}", evidence="seen",
+        default_from="the thing before", hint="what its place is measured from", evidence="seen",
         optional=True, shared=True,
     )  # fmt: skip
 

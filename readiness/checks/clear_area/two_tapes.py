@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from readiness.checks.clear_area.known import Known, car_doubt, choices, known_places
-from readiness.checks.clear_area.placing import MIDDLE_U, Placed, Unplaced, length_question
+from readiness.checks.clear_area.placing import FARTHEST, MIDDLE_U, Placed, Unplaced, length_question
 from readiness.checks.clear_area.plan_view import bay_outline
 from readiness.checks.clear_area.things import Doubt
-from readiness.checks.kind import Answer, Choice, Question, Scene
+from readiness.checks.kind import Choice, Question, Scene
 from readiness.checks.place import Where, where
 from readiness.job import Sheet
 from readiness.measure.overlap import XY
-from readiness.measure.plan import Area, PointAt, signed_clearance
+from readiness.measure.plan import Area, BoxAt, PointAt, signed_clearance
 from readiness.measure.trilateration import Matrix2, TapesApartError, two_tapes
 
 SIDES = ("left", "right")
@@ -21,22 +22,27 @@ SHORTEST = 0.05
 """m; a shorter tape tells nothing of a direction."""
 OUTSIDE = 1.0
 """m; a thing farther out of the bay than this is not meant; common practice, no published source."""
+LOW, OVERHANG = 0.25, 0.3
+"""m; what is no higher goes under a car, what is higher stands no farther in; common practice, no published source."""
+SAME = 1e-6
+SLACK = 0.1
+"""m by which tapes may miss one another and still be entered; the judgement knows better."""
 
 Both = tuple[Placed, Placed]
 
 
-def by_tapes(scene: Scene, key: str, name: str, spot: str) -> list[Question]:
+def by_tapes(scene: Scene, key: str, name: str, spot: str, top: float) -> list[Question]:
+    """Two places with a tape each; which of the two, where a thing so high could stand in both."""
     places = known_places(scene)
-    first = places.get(scene.word(f"{key}.from1", shared=True))
-    second = places.get(scene.word(f"{key}.from2", shared=True))
+    first, second = (places.get(scene.word(f"{key}.from{n}", shared=True)) for n in "12")
     asked = [
-        _from(f"{key}.from1", f"{name}: first from", places, None),
-        _tape(f"{key}.tape1", f"{name}: first tape", spot, first),
-        _from(f"{key}.from2", f"{name}: second from", places, first),
-        _tape(f"{key}.tape2", f"{name}: second tape", spot, second),
+        _from(f"{key}.from1", f"{name}: tape 1 from", places, None),
+        _tape(scene, f"{key}.tape1", f"{name}: tape 1", spot, first, second, f"{key}.tape2"),
+        _from(f"{key}.from2", f"{name}: tape 2 from", places, first),
+        _tape(scene, f"{key}.tape2", f"{name}: tape 2", spot, second, first, f"{key}.tape1"),
     ]
     both = both_sides(scene, key)
-    if isinstance(both, Unplaced) or len(_possible(scene, both)) < 2:
+    if isinstance(both, Unplaced) or len(_possible(scene, both, top)) < 2:
         return asked
     words = (f"the one {beside_car(scene, p.at)}" for p in both)
     sides = tuple(Choice(k, side, w) for k, side, w in zip("12", SIDES, words, strict=True))
@@ -45,11 +51,11 @@ def by_tapes(scene: Scene, key: str, name: str, spot: str) -> list[Question]:
     return [*asked, which]
 
 
-def placed_by_tapes(scene: Scene, key: str) -> Placed | Unplaced:
+def placed_by_tapes(scene: Scene, key: str, top: float) -> Placed | Unplaced:
     both = both_sides(scene, key)
     if isinstance(both, Unplaced):
         return both
-    possible = _possible(scene, both)
+    possible = _possible(scene, both, top)
     if len(possible) == 1:
         return possible[0]
     side = scene.answer(f"{key}.side", shared=True)
@@ -73,11 +79,12 @@ def both_sides(scene: Scene, key: str) -> Both | Unplaced:
     u_mark, shared = _doubts(stands, a, b)
     try:
         met = two_tapes(a.at, b.at, ra.value, rb.value, u_tape=max(ra.u, rb.u), u_mark=u_mark)
-    except TapesApartError as apart:
-        return _apart(scene, a, b, (ra.value, rb.value), apart, tuple(answers))
+    except TapesApartError:
+        why = _cannot_meet(scene, (a, b), (ra.value, rb.value))
+        return Unplaced(tuple(answers), why, "Measure both tapes again, and look where each of them begins.")
     except ValueError:
-        return Unplaced(tuple(answers), "both tapes count from the same place",
-                        "Take two places that are far apart.")  # fmt: skip
+        why = "Both tapes begin at the same place."
+        return Unplaced(tuple(answers), why, "Take two places that are far apart.")
     left, right = (
         Placed(m.at, Doubt(math.hypot(shared.u, MIDDLE_U), _roots(m.covariance), shared.turn), readings)
         for m in met
@@ -96,29 +103,22 @@ def _doubts(stands: Where, a: Known, b: Known) -> tuple[float, Doubt]:
     return max(math.hypot(p.u, bay.at_most(p.at)) if p.of_bay else p.u for p in (a, b)), Doubt()
 
 
-def _apart(
-    scene: Scene, a: Known, b: Known, tapes: tuple[float, float], apart: TapesApartError,
-    answers: tuple[Answer, ...],
-) -> Unplaced:  # fmt: skip
-    between = scene.show(math.dist(a.at, b.at), "m")
-    lengths = " and ".join(scene.show(t, "m") for t in tapes)
-    wrong = "are too short" if apart.short else "differ too much"
-    why = (
-        f"tapes of {lengths} cannot meet: {a.the} and {b.the} are {between} apart, so they {wrong}"
-        f" by {scene.show(apart.gap, 'm')}"
-    )
-    return Unplaced(
-        answers, why, "Measure both tapes again, along the floor, and look which place each begins at."
-    )
+def _possible(scene: Scene, both: Both, top: float) -> tuple[Placed, ...]:
+    """The places where a thing can stand: not far out of the bay, nor under the car if it is high.
 
-
-def _possible(scene: Scene, both: Both) -> tuple[Placed, ...]:
-    """The places where a thing can stand: the one in the bay, if the other is far out of it; one if they are the same."""
-    if math.dist(both[0].at, both[1].at) < 1e-6:
+    One where both are the same place, both where neither can be.
+    """
+    if math.dist(both[0].at, both[1].at) < SAME:
         return both[:1]
     bay = Area(bay_outline(scene.bay.outline, scene.once(where).standing))
-    inside = tuple(p for p in both if signed_clearance(bay, PointAt(*p.at)) <= OUTSIDE)
-    return inside or both
+    rear, front, half = _body(scene.sheet)
+    body = BoxAt(rear, -half, front, half)
+
+    def can_be(at: XY) -> bool:
+        inside = signed_clearance(bay, PointAt(*at)) <= OUTSIDE
+        return inside and (top <= LOW or signed_clearance(body, PointAt(*at)) > -OVERHANG)
+
+    return tuple(p for p in both if can_be(p.at)) or both
 
 
 def beside_car(scene: Scene, at: XY) -> str:
@@ -166,6 +166,25 @@ def _from(key: str, label: str, places: dict[str, Known], taken: Known | None) -
                     hint="a wheel is where the middle of its tyre meets the floor")  # fmt: skip
 
 
-def _tape(key: str, label: str, spot: str, start: Known | None) -> Question:
+def _tape(
+    scene: Scene, key: str, label: str, spot: str, start: Known | None, other: Known | None, others_tape: str
+) -> Question:  # fmt: skip
+    """A length that can meet the other tape, once that is known."""
     place = start.the if start is not None else "that place"
-    return length_question(key, label, f"along the floor from {place} to {spot}", SHORTEST)
+    asked = length_question(key, label, f"along the floor from {place} to {spot}", SHORTEST)
+    beside = scene.answer(others_tape, shared=True).estimate
+    if start is None or other is None or beside is None:
+        return asked
+    apart = math.dist(start.at, other.at)
+    low, high = abs(apart - beside.value) - SLACK, apart + beside.value + SLACK
+
+    def explain(value: float) -> str:
+        return _cannot_meet(scene, (start, other), (value, beside.value)) + " Measure both again."
+
+    return replace(asked, low=max(SHORTEST, low), high=min(FARTHEST, high), explain=explain)
+
+
+def _cannot_meet(scene: Scene, places: tuple[Known, Known], tapes: tuple[float, float]) -> str:
+    between = scene.show(math.dist(places[0].at, places[1].at), "m")
+    lengths = " and ".join(scene.show(t, "m") for t in tapes)
+    return f"Tapes of {lengths} cannot meet: {places[0].the} and {places[1].the} are {between} apart."
