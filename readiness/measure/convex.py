@@ -44,14 +44,14 @@ def rounded(core: Core, radius: float = 0.0) -> Outline:
 
 def slice_of(x: float, y: float, radius: float, u: XY, v: XY) -> Outline:
     """The part of a disc from direction u counterclockwise to v, not more than half a turn."""
-    return _in_order(
-        [
-            (u[1], -u[0], x + radius * u[0], y + radius * u[1], 0.0),
-            (*u, x, y, radius),
-            (*v, x + radius * v[0], y + radius * v[1], 0.0),
-            (-v[1], v[0], x, y, 0.0),
-        ]
-    )
+    bends = [
+        (u[1], -u[0], x + radius * u[0], y + radius * u[1], 0.0),
+        (*u, x, y, radius),
+        (*v, x + radius * v[0], y + radius * v[1], 0.0),
+    ]
+    # of half a disc the middle is no corner
+    half = abs(u[0] * v[1] - u[1] * v[0]) < _PARALLEL and u[0] * v[0] + u[1] * v[1] < 0
+    return _in_order(bends if half else [*bends, (-v[1], v[0], x, y, 0.0)])
 
 
 def _in_order(bends: Iterable[tuple[float, float, float, float, float]]) -> Outline:
