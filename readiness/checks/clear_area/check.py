@@ -17,6 +17,7 @@ from typing import ClassVar
 
 from msgspec import Struct
 
+from readiness.checks import place
 from readiness.checks.car import car_outline
 from readiness.checks.clear_area.clearances import Pair, details, pair_part, pairs_of
 from readiness.checks.clear_area.edge import edge_parts
@@ -42,7 +43,7 @@ from readiness.checks.common import name_problems
 from readiness.checks.kind import WORST_FIRST, Judgement, Part, Question, Scene
 from readiness.checks.parts import missing_part
 from readiness.checks.picture import FOOT, Line, Picture
-from readiness.checks.place import where
+from readiness.checks.place import Where, where
 from readiness.job import Metre
 from readiness.measure.overlap import XY
 from readiness.measure.plan import Area
@@ -100,7 +101,7 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
         *(pair_part(scene, limits.margin, p, remedies.get(p.thing.key, "")) for p in shown),
         *edge,
         *people_parts(scene),
-        *([missing_part("place", "Where the car stands", *stands.missing)] if stands.missing else []),
+        *_place_parts(stands),
     ]
     parts.sort(key=_urgency)
     out = frozenset(p.key.removesuffix("/bay") for p in edge)
@@ -191,6 +192,14 @@ def _steel_notes(told: Sequence[Told]) -> tuple[str, ...]:
     )
 
 
+def _place_parts(stands: Where) -> list[Part]:
+    """Before it is known where the car stands, nothing is known of the bay's things."""
+    if not stands.missing:
+        return []
+    part = missing_part("place", "Where the car stands", *stands.missing)
+    return [replace(part, remedy=stands.why, readings=())]
+
+
 def _urgency(part: Part) -> tuple[int, float]:
     """Worst outcome first, then the smallest clearance."""
     return WORST_FIRST.index(part.outcome), math.inf if part.margin is None else part.margin
@@ -252,7 +261,7 @@ def _steps(scene: Scene, move: XY) -> str:
 
 def _until(scene: Scene) -> datetime | None:
     """When what tells where the car stands lapses."""
-    beside = scene.beside("standing")
+    beside = scene.beside(place.KIND)
     if beside is None:
         return None
     held = timedelta(minutes=beside.check.hold)

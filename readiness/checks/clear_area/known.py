@@ -7,10 +7,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from readiness.checks.car import wheel_places
-from readiness.checks.clear_area.plan_view import in_car_axes
 from readiness.checks.clear_area.things import Doubt
 from readiness.checks.kind import Choice, Scene
-from readiness.checks.place import Where, where
+from readiness.checks.place import Where, in_car, where
 from readiness.job import WHEEL_NAMES
 from readiness.measure.overlap import XY
 
@@ -60,13 +59,13 @@ def _places(scene: Scene) -> tuple[Known, ...]:
         Known(w, f"{WHEEL_NAMES[w]} wheel", at, WHEEL_U) for w, at in wheel_places(scene.sheet).items()
     )
     corners = (
-        Known(f"corner {n}", f"corner {n} of the bay", in_car_axes(standing, p), MARK_U, True)
+        Known(f"corner {n}", f"corner {n} of the bay", in_car(standing, (p.x, p.y)), MARK_U, True)
         for n, p in enumerate(bay.outline, 1)
     )
     return (
         *at_wheels,
         Known("front mark", "front centre mark", (marks.front, 0.0), MARK_U),
         Known("rear mark", "rear centre mark", (marks.rear, 0.0), MARK_U),
-        *(Known(m.name, m.name, in_car_axes(standing, m.at), MARK_U, True) for m in bay.marks),
+        *(Known(m.name, m.name, in_car(standing, (m.at.x, m.at.y)), MARK_U, True) for m in bay.marks),
         *corners,
     )

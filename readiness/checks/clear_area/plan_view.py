@@ -9,11 +9,12 @@ from types import MappingProxyType
 
 from readiness import units
 from readiness.checks.car import car_outline, wheel_places
-from readiness.checks.clear_area.things import Thing, seen_from
+from readiness.checks.clear_area.things import Thing
 from readiness.checks.clear_area.zones import band_of, zone_shape, zones_of
 from readiness.checks.kind import Scene
 from readiness.checks.picture import FOOT, XY, Circle, Line, Outline, Picture, Role, Spot
 from readiness.checks.picture import Shape as Drawn
+from readiness.checks.place import in_car
 from readiness.job import Bay, Point, Sheet, Standing, System, Zone
 from readiness.measure.plan import BoxAt, Capsule, PointAt, SectorAt, Shape, signed_clearance
 
@@ -46,9 +47,9 @@ def plan_view(
     zones = [z for side in sides for z in zones_of(sheet.zones, side)]
     return (
         Outline("bay", bay_outline(bay.outline, standing), bay.title),
-        *(Spot("mark", in_car_axes(standing, m.at), m.name) for m in bay.marks),
+        *(Spot("mark", in_car(standing, (m.at.x, m.at.y)), m.name) for m in bay.marks),
         *(
-            Spot("mark", in_car_axes(standing, p), f"corner {n}")
+            Spot("mark", in_car(standing, (p.x, p.y)), f"corner {n}")
             for n, p in enumerate(bay.outline if corners else (), 1)
         ),
         car_outline(sheet),
@@ -87,14 +88,7 @@ def _sentences(*words: str) -> str:
 
 def bay_outline(outline: Sequence[Point], standing: Standing) -> tuple[XY, ...]:
     """The bay's corners in car axes."""
-    return tuple(in_car_axes(standing, p) for p in outline)
-
-
-def in_car_axes(standing: Standing, at: Point) -> XY:
-    """A place of the bay, as a car that stands there sees it."""
-    there = seen_from(standing, PointAt(at.x, at.y))
-    assert isinstance(there, PointAt), "a point stays one"
-    return there.x, there.y
+    return tuple(in_car(standing, (p.x, p.y)) for p in outline)
 
 
 # --- how far anything can matter -----------------------------------------------------------------
