@@ -84,7 +84,8 @@ class Deeds(Keeping):
         if not picture:
             self.say("This step has no picture.")
             return
-        title = next((self.session.visit.checklist.check(c).title for c, _ in self.places), "")
+        check, side = self.row.place[:2] if self.row is not None else self.places[0]
+        title = self.session.visit.checklist.check(check).title + (f", {side}" if side else "")
         await self.app.push_screen_wait(PlanPage(title, picture, self.session.visit.shop.units))
 
     # --- on the current answer -------------------------------------------------------------------
@@ -206,7 +207,7 @@ class Deeds(Keeping):
         from readiness.wizard.bay_screen import BayScreen
 
         session, bay = self.session, self.session.visit.bay
-        note = f"This job is in {bay.title}; taking another bay counts as moving the car."
+        note = f"This job is in {bay.title}; taking this bay counts as moving the car."
         taken = await self.app.push_screen_wait(BayScreen(session.bay_search(), bay.bay, note))
         if taken is None:
             return

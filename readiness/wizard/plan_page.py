@@ -60,6 +60,7 @@ class PlanPage(ModalScreen[None]):
         Binding("tab,n", "choose(1)", "next thing", priority=True),
         Binding("shift+tab,p", "choose(-1)", "thing before", priority=True),
         Binding("t", "turn", "turn"),
+        Binding("ctrl+t", "app.other_look", "look"),
     ]
 
     def __init__(self, title: str, picture: Picture, system: System, *, named_axes: bool = False) -> None:
