@@ -51,7 +51,8 @@ def apart(a: Shape, b: Shape) -> float:
     if distances(a, somewhere)[0] == 0.0:
         return 0.0
     # a sector's edge passes nearest to b, or b holds the whole sector
-    return min(_least(curve, lambda at: distances(b, at)) for curve in edges(a))
+    least_of = min(least(curve, lambda at: distances(b, at)) for curve in edges(a))
+    return least_of if least_of > ROUNDING else 0.0
 
 
 def distances(shape: Shape, at: np.ndarray) -> np.ndarray:
@@ -131,16 +132,16 @@ def _arc(x: float, y: float, r: float, start: float, turn: float) -> Curve:
     return places
 
 
-def _least(curve: Curve, value: Callable[[np.ndarray], np.ndarray]) -> float:
+def least(curve: Curve, value: Callable[[np.ndarray], np.ndarray]) -> float:
     """The least value along a curve: round the three best of many places, ever closer."""
     t = np.linspace(0.0, 1.0, STEPS + 1)
     first = value(curve(t))
     best = float(first.min())
     for k in np.argsort(first)[:3]:
         middle, half = t[k], 1.0 / STEPS
-        while half > 1e-13 and best > 0.0:
+        while half > 1e-13 and best != 0.0:
             near = np.clip(np.linspace(middle - half, middle + half, 21), 0.0, 1.0)
             values = value(curve(near))
             middle, half = near[values.argmin()], half / 5
             best = min(best, float(values.min()))
-    return best if best > ROUNDING else 0.0
+    return best

@@ -59,7 +59,7 @@ def test_the_sign_changes_where_the_shapes_touch(zone_kind, thing_kind, count):
         # where corners meet, the shortest way out is another one and shorter, or a sharp corner was passed
         past = shifted(thing, (clear + NEAR) * ux, (clear + NEAR) * uy)
         beyond = signed_clearance(zone, past)
-        assert -NEAR - EXACT <= beyond, (zone, thing)
+        assert beyond >= -NEAR - EXACT, (zone, thing)
         assert max(beyond, 0.0) == pytest.approx(apart(zone, past), abs=EXACT), (zone, thing)
         assert (beyond > 0.0) == (apart(zone, past) > 0.0), (zone, thing)
 
