@@ -85,7 +85,9 @@ class Deeds(Keeping):
             self.say("This step has no picture.")
             return
         check, side = self.row.place[:2] if self.row is not None else self.places[0]
-        title = self.session.visit.checklist.check(check).title + (f", {side}" if side else "")
+        title = self.session.visit.checklist.check(check).title + (
+            f", {side}" if side in ("left", "right") else ""
+        )
         await self.app.push_screen_wait(PlanPage(title, picture, self.session.visit.shop.units))
 
     # --- on the current answer -------------------------------------------------------------------

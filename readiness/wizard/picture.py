@@ -28,7 +28,7 @@ class PictureView(Widget):
     """Shown at 110 columns and more; draws nothing while there is no picture."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {
-        f"picture--{look}" for look in (*get_args(Role), "marked", "wrong")
+        f"picture--{look}" for look in (*get_args(Role), "marked", "wrong", "lit")
     }
 
     def __init__(self) -> None:
@@ -80,6 +80,7 @@ class PictureView(Widget):
 def _look(cell: Cell) -> str:
     """Words that stand out are reversed, so that they do without colour; their lines are thick already."""
     text, role, marked = cell
-    if not marked:
+    if not marked and role != "here":
         return role
-    return "wrong" if "\u2800" <= text <= "\u28ff" else "marked"
+    dotted = "\u2800" <= text <= "\u28ff"
+    return ("wrong" if dotted else "marked") if marked else "lit" if dotted else "here"

@@ -169,7 +169,7 @@ class Names:
             return lambda n: [
                 (row, column + 1),
                 (row, column - n),
-                *((row + k, column - n // 2) for k in over),
+                *((row + k, self._within(column - n // 2, n)) for k in over),
             ]
         left, top, right, bottom = self._box(shape)
         if shape.role == "clearance":
