@@ -26,9 +26,11 @@ class Progress:
         """What is worked on and the share done; the search is to go on."""
         now = time.monotonic()
         if now >= self._next and sys.stderr.isatty():
-            self._next = now + AGAIN_AFTER
+            self._next, self._shown = (
+                now + AGAIN_AFTER,
+                True,
+            )  # first, for Ctrl-C may come while it is written
             self._write(f"{self.before}: {what}, {100 * share:.0f} %".removeprefix(": "))
-            self._shown = True
         return True
 
     def __enter__(self) -> Self:

@@ -6,12 +6,12 @@ from datetime import datetime
 
 from readiness import units
 from readiness.checklist.model import Check, Checklist
+from readiness.checks.place import CHALK, KIND, MARKS, PLAN
 from readiness.job import Job, Reading, Standing, System
 from readiness.records.journal import Journal
 
-KIND = "standing"
-PLAN = "plan."
-"""What the keys of a place that was worked out begin with."""
+WHERE = "where"
+"""The key of the question whether the car stands on its marks or on chalk."""
 
 
 def standing_check(checklist: Checklist) -> Check | None:
@@ -20,32 +20,52 @@ def standing_check(checklist: Checklist) -> Check | None:
 
 
 def readings_of(
-    checklist: Checklist, place: Standing, *, by: str, at: datetime, system: System = "metric"
+    checklist: Checklist,
+    place: Standing,
+    *,
+    by: str,
+    at: datetime,
+    system: System = "metric",
+    tapes: str = "",
 ) -> tuple[Reading, ...]:
-    """The place as readings: told, since nobody has measured it yet. None where no check asks for it."""
+    """The place as readings: told, since nobody has measured it yet. None where no check asks for it.
+
+    `tapes` says how to find it with a tape, and stays with the first of them as its note.
+    """
     check = standing_check(checklist)
     if check is None:
         return ()
-    numbers = (("x", place.x, "m"), ("y", place.y, "m"), ("heading", place.heading, "deg"))
+    values = {"plan.x": place.x, "plan.y": place.y, "plan.heading": place.heading}
     return tuple(
         Reading(
-            check=check.id, question=f"{PLAN}{name}", value=value, unit=unit, at=at, by=by, evidence="told",
-            text=units.show(value, unit, system),
+            check=check.id, question=key, value=values[key], unit=unit, at=at, by=by, evidence="told",
+            text=units.show(values[key], unit, system), note="" if n else tapes,
         )
-        for name, value, unit in numbers
+        for n, (key, unit) in enumerate(PLAN.items())
     )  # fmt: skip
+
+
+def supposed(checklist: Checklist, place: Standing | None, at: datetime) -> tuple[Reading, ...]:
+    """As if the car stood at a place already, or on the bay's own marks: to judge what would be found there."""
+    check = standing_check(checklist)
+    if check is None:
+        return ()
+    value = MARKS if place is None else CHALK
+    stands = Reading(check=check.id, question=WHERE, value=value, at=at, by="-", evidence="seen")
+    return (stands, *(readings_of(checklist, place, by="-", at=at) if place is not None else ()))
 
 
 def place_kept(job: Job, checklist: Checklist) -> tuple[Reading, ...]:
     """The readings of the place that was worked out for this job; none where there is no such place."""
     check = standing_check(checklist)
     mine = (r for r in job.readings if check is not None and r.check == check.id)
-    return tuple(r for r in mine if r.question.startswith(PLAN))
+    return tuple(r for r in mine if r.question in PLAN)
 
 
 def keep_place(
-    journal: Journal, checklist: Checklist, place: Standing | None, *, by: str, at: datetime, system: System
-) -> None:
+    journal: Journal, checklist: Checklist, place: Standing | None, *, by: str, at: datetime, system: System,
+    tapes: str = "",
+) -> None:  # fmt: skip
     """Keep the place in the journal instead of one worked out before; None: it is the bay's own again.
 
     Raises JournalError.
@@ -53,5 +73,5 @@ def keep_place(
     for old in place_kept(journal.job, checklist):
         journal.withdraw(old.number, "another place was chosen", by, at)
     if place is not None:
-        for reading in readings_of(checklist, place, by=by, at=at, system=system):
+        for reading in readings_of(checklist, place, by=by, at=at, system=system, tapes=tapes):
             journal.record(reading)

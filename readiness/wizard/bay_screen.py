@@ -54,9 +54,9 @@ class BayScreen(Screen[Taken | None]):
             self.why = why
 
     def __init__(self, search: BaySearch, at: str = "", note: str = "") -> None:
-        """`at`: the bay on which the cursor stands first; `note`: what is to be known before one is taken."""
+        """`at`: the bay that the job is in, where the cursor stands first; `note`: what taking another one means."""
         super().__init__()
-        self.search, self.note = search, note
+        self.search, self.note, self.problem = search, note, ""
         self.keys_of = words.keys_of(list(search.looked))
         self._order = list(search.looked)
         self._first = at if at in search.looked else self._order[0]
@@ -107,7 +107,7 @@ class BayScreen(Screen[Taken | None]):
             self._show_here()
 
     def on_bay_screen_failed(self, message: Failed) -> None:
-        self.note = message.why
+        self.problem = message.why
 
     # --- showing ---------------------------------------------------------------------------------
 
@@ -142,8 +142,10 @@ class BayScreen(Screen[Taken | None]):
         options.highlighted = self._order.index(here)
 
     def _show_here(self) -> None:
-        note = [(f"\n{self.note}", "$text-warning")] if self.note else []
-        said = Content.assemble(words.sentence(self.looked, self.search), *note)
+        notes = [self.problem, self.note if self.here != self._first else ""]
+        said = Content.assemble(
+            words.sentence(self.looked, self.search), *((f"\n{n}", "$text-warning") for n in notes if n)
+        )
         self.query_one("#told-text", Static).update(said)
         self.call_after_refresh(self._show_picture)
 
@@ -186,7 +188,10 @@ class BayScreen(Screen[Taken | None]):
             if answer is None:
                 return
             choice = "worked out" if answer == "worked out" else "own"
-        self.dismiss(Taken(name, fit.standing if fit is not None and choice == "worked out" else None))
+        if fit is None or choice == "own":
+            self.dismiss(Taken(name))
+        else:
+            self.dismiss(Taken(name, fit.standing, words.tapes(fit, self.search.system)))
 
     @work(group="explain")
     async def action_plan(self) -> None:

@@ -33,6 +33,8 @@ class Taken:
 
     bay: str
     place: Standing | None = None
+    tapes: str = ""
+    """How to find that place with a tape, in words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,10 +171,10 @@ class BaySearch:
 
     def _judge(self, bay: str, place: Standing | None) -> Judged:
         """What would fail in a bay before anything is answered, at a place or on its own marks."""
-        from readiness.records.parked import readings_of
+        from readiness.records.parked import supposed
 
         now = self.clock()
-        readings = readings_of(self.checklist, place, by="-", at=now) if place is not None else ()
+        readings = supposed(self.checklist, place, now)
         job = Job(
             job="-", sheet=self.sheet.sheet, bay=bay, sides=self.sides, opened=now, by="-", readings=readings
         )

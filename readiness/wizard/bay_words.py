@@ -148,3 +148,8 @@ def places(looked: Looked, system: System) -> tuple[str, str]:
         f"on the bay's own marks{own}",
         f"at the place worked out: {words.spare(max(fit.spare, 0.0), system)} to spare",
     )
+
+
+def tapes(fit: Fit, system: System) -> str:
+    """How to find the place again, as a note that stays with it."""
+    return " ".join(words.park(fit, system))

@@ -232,13 +232,14 @@ class Session:
         if taken.bay != self.journal.job.bay:
             self.journal.change(bay=taken.bay, by=self.person, at=self.clock())
         self.happened("car_moved")
-        self.park_at(taken.place)
+        self.park_at(taken.place, taken.tapes)
 
-    def park_at(self, place: Standing | None) -> None:
+    def park_at(self, place: Standing | None, tapes: str = "") -> None:
         """The car is to stand at a place that was worked out, if the checklist asks for it; None: on the bay's marks."""
         keep_place(
-            self.journal, self.visit.checklist, place, by=self.person, at=self.clock(), system=self.system
-        )
+            self.journal, self.visit.checklist, place, by=self.person, at=self.clock(), system=self.system,
+            tapes=tapes,
+        )  # fmt: skip
         self._visit = None
 
     def to_sides(self, sides: tuple[str, ...]) -> None:

@@ -10,6 +10,7 @@ from textual.widgets import Static
 
 from readiness.checks.common import AIR
 from readiness.checks.picture import Picture
+from readiness.records.parked import standing_check
 from readiness.verdict import Verdict
 from readiness.wizard import pages
 from readiness.wizard.deeds import Deeds
@@ -29,6 +30,12 @@ KEYS_PLAN = (
     "F1 why  F4 instrument  F6 put right  Ctrl+L plan  F10 go/no-go  Esc back",
 )
 """Where there is a picture; the first that fits."""
+KEYS_PLACE = (
+    "Enter next  F1 why and how  F2 note  F3 evidence  F4 instrument  Ctrl+O which bay  Ctrl+L plan  F9 event  F10 go/no-go",
+    "Enter next  F1 why  F4 instrument  Ctrl+O which bay  Ctrl+L plan  Esc back",
+    "Enter next  F1 why  Ctrl+O which bay",
+)
+"""Where the car's place is asked for."""
 NOTHING_TO_TYPE = "Nothing to type: it follows from other steps. F1 says how."
 KEYS_PAGE = "Enter or a number goes there  F1 cautions  F9 event  PgUp last step  Esc back"
 
@@ -118,8 +125,15 @@ class Stage(Deeds):
 
     def _show_keys(self) -> None:
         keys = KEYS_PLAN if self.query_one(PictureView).picture else (KEYS_WIDE, KEYS_NARROW)
+        keys = KEYS_PLACE if any(c == self._standing for c, _ in self.places) else keys
         fitting = next((k for k in keys if self.size.width >= len(k) + 2), keys[-1])
         self.query_one("#keys", Plate).show(Content(KEYS_PAGE if self.on_verdict_page else fitting))
+
+    @property
+    def _standing(self) -> str:
+        """Id of the check that asks where the car stands; empty where none does."""
+        check = standing_check(self.session.visit.checklist)
+        return check.id if check is not None else ""
 
     def _show_picture(self, picture: Picture) -> None:
         self.query_one(PictureView).show(picture, self.session.visit.shop.units)

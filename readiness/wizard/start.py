@@ -20,7 +20,6 @@ from textual.widgets.option_list import Option, OptionDoesNotExist
 from textual.worker import get_current_worker
 
 if TYPE_CHECKING:
-    from readiness.job import Standing
     from readiness.records.journal import Journal
     from readiness.records.shop import JobLine, ShopFolder
     from readiness.wizard.app import ReadinessApp
@@ -252,7 +251,7 @@ class Start(Screen[None]):
             except JournalError as fault:
                 hint = str(fault)
                 continue
-            self._walk(journal, taken.place)
+            self._walk(journal, taken)
             return
 
     async def _know_person(self) -> bool:
@@ -272,7 +271,7 @@ class Start(Screen[None]):
             await self._ask_person()
             self.say(f"Answers are kept in the name of {self.person or 'nobody yet'}.")
 
-    def _walk(self, journal: Journal, place: Standing | None = None) -> None:
+    def _walk(self, journal: Journal, taken: Taken | None = None) -> None:
         """Walk the job; a place that was worked out is kept first."""
         from readiness.records.journal import JournalError
         from readiness.wizard.session import Session
@@ -280,7 +279,8 @@ class Start(Screen[None]):
         assert self.folder is not None
         session = Session(self.folder, journal, self.person, self.clock)
         try:
-            session.park_at(place) if place is not None else None
+            if taken is not None and taken.place is not None:
+                session.park_at(taken.place, taken.tapes)
         except JournalError as fault:  # the job is there; where the car is to stand can be entered in it
             self.app.notify(str(fault), markup=False)
         cast("ReadinessApp", self.app).open_walk(session)

@@ -1,0 +1,280 @@
+"""`readiness bays` from outside: exit codes, what it prints and writes, one sentence for what is wrong."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import signal
+import sys
+import time
+from itertools import pairwise
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from readiness.records.shop import ShopFolder
+from tests.shop import demo_shop
+from tests.test_cli import one_sentence, run
+
+SHEET = "tern-rear-corner"
+SEARCHED = 0.002
+"""m; how near to the best the search has to come, as the command's certificate says."""
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory) -> ShopFolder:
+    return demo_shop(tmp_path_factory.mktemp("bays"))
+
+
+@pytest.fixture(scope="module")
+def told(folder) -> dict:
+    done = run("bays", SHEET, "--json", shop=folder.path)
+    assert done.stderr == ""
+    return json.loads(done.stdout)
+
+
+def by_mode(bay: dict) -> dict[str, dict]:
+    return {m["mode"]: m for m in bay["modes"]}
+
+
+def beam(to: Path, length: float, width: float) -> ShopFolder:
+    """The demo shop with one empty bay of that size in m beside its own."""
+    folder = demo_shop(to)
+    corners = ((0, 0), (length, 0), (length, width), (0, width))
+    outline = "".join(f"  - {{x: {x} m, y: {y} m}}\n" for x, y in corners)
+    text = (
+        f"bay: hall\ntitle: Hall\noutline:\n{outline}standing: {{x: 4 m, y: {width / 2} m, heading: 0 °}}\n"
+    )
+    (folder.path / "bays" / "hall.yaml").write_text(text, encoding="utf-8", newline="\n")
+    return ShopFolder(folder.path)
+
+
+# --- what it finds -------------------------------------------------------------------------------
+
+
+def test_every_bay_of_the_shop_is_told_in_every_mode(folder, told):
+    assert {b["bay"] for b in told["bays"]} == set(folder.bays)
+    assert all(list(by_mode(b)) == ["left", "right", "in_turn", "at_once"] for b in told["bays"])
+
+
+def test_what_asks_for_more_has_no_more_room(told):
+    """Every place for both at once is one for both in turn, and every such place one for either side."""
+    for modes in map(by_mode, told["bays"]):
+        free = {name: m for name, m in modes.items() if not m["move_first"] and m["fits"]}
+        for less, more in (("at_once", "in_turn"), ("in_turn", "left"), ("in_turn", "right")):
+            if less in free and more in free:
+                assert free[less]["spare"] <= free[more]["bound"] + SEARCHED
+
+
+def test_no_place_exceeds_its_bound_and_the_search_comes_near_it(told):
+    for mode in (m for b in told["bays"] for m in b["modes"]):
+        assert mode["spare"] - 1e-9 <= mode["bound"] <= mode["spare"] + SEARCHED
+
+
+def test_the_tapes_lead_to_the_place_that_is_told(folder, told):
+    """Plain trigonometry, with complex numbers: wheels from the sheet's wheelbase and tracks, corners from the bay."""
+    size = folder.sheets[SHEET].dimensions
+    wheels = {
+        f"{side} {end}": complex(x, y * track / 2)
+        for end, x, track in (("front", size.wheelbase, size.track_front), ("rear", 0.0, size.track_rear))
+        for side, y in (("left", 1), ("right", -1))
+    }
+    for told_bay in told["bays"]:
+        bay = folder.bays[told_bay["bay"]]
+        marks = {f"corner {n}": complex(p.x, p.y) for n, p in enumerate(bay.outline, 1)}
+        marks |= {m.name: complex(m.at.x, m.at.y) for m in bay.marks}
+        for mode in told_bay["modes"]:
+            place = mode["standing"]
+            turn = complex(math.cos(math.radians(place["heading"])), math.sin(math.radians(place["heading"])))
+            assert len(mode["tapes"]) == 4
+            for tape in mode["tapes"]:
+                name = next(w for w in wheels if _names(w, tape["wheel"]))
+                at = complex(place["x"], place["y"]) + turn * wheels[name]
+                assert tape["length"] == pytest.approx(abs(at - marks[tape["mark"]]), abs=0.001)
+
+
+def _names(wheel: str, said: str) -> bool:
+    side, end = wheel.split()
+    return said in (side[0] + end[0], wheel) or wheel in said
+
+
+def test_exit_code_and_page_say_whether_a_bay_takes_all_sides(folder, told):
+    takes = {b["bay"]: b["takes_all"] for b in told["bays"]}
+    assert set(takes.values()) == {True, False}, "the demo shop is to show both"
+    for name, all_sides in takes.items():
+        done = run("bays", SHEET, "--bay", name, shop=folder.path)
+        assert (done.returncode, done.stderr) == (0 if all_sides else 1, "")
+        # the answer is the first thing after the title
+        assert folder.bays[name].title[:20] in done.stdout.split("\n\n")[1]
+
+
+def test_the_answer_has_the_bays_in_the_order_of_the_json(folder, told):
+    done = run("bays", SHEET, shop=folder.path)
+    block = done.stdout.split("\n\n")[1]
+    places = [block.index(b["title"]) for b in told["bays"]]
+    assert places == sorted(places)
+
+
+def test_one_side_asks_less(folder, told):
+    done = run("bays", SHEET, "--side", "left", "--json", shop=folder.path)
+    left = {b["bay"]: b["modes"] for b in json.loads(done.stdout)["bays"]}
+    for bay in told["bays"]:
+        [mode] = left[bay["bay"]]
+        assert mode["mode"] == "left"
+        assert mode["spare"] == pytest.approx(by_mode(bay)["left"]["spare"], abs=SEARCHED)
+
+
+def test_free_headings_have_at_least_as_much_room(folder, told):
+    """Every place along the bay's own line is one of those that are looked at."""
+    done = run("bays", SHEET, "--bay", "bay-4", "--heading", "any", "--json", shop=folder.path)
+    [free] = json.loads(done.stdout)["bays"]
+    bound_to_axis = by_mode(next(b for b in told["bays"] if b["bay"] == "bay-4"))
+    for name, mode in by_mode(free).items():
+        if not (mode["move_first"] or bound_to_axis[name]["move_first"]):
+            assert mode["bound"] >= bound_to_axis[name]["spare"] - SEARCHED
+
+
+def test_an_empty_hall_is_worked_out_by_hand(tmp_path):
+    """A front radar in an empty hall of 30 by 20 m: the car alone with its zones along the middle.
+
+    The line of sight and the disc about the plate reach from the tail at -0.57 m to 6.6 m ahead and 1 m to each
+    side, the car 0.82 m: across, the room beside the disc is (20 - 2)/2 = 9 m, less what is asked of the edge.
+    """
+    folder = beam(tmp_path, 30.0, 20.0)
+    done = run("bays", "pipit-front", "--bay", "hall", "--json", shop=folder.path)
+    assert done.returncode == 0, done.stderr
+    [hall] = json.loads(done.stdout)["bays"]
+    [mode] = hall["modes"]
+    asked = max(b["asked"] for b in mode["binding"])
+    # turned up to 3 degrees the set of shapes can only be a little narrower than straight, never by 10 cm
+    assert 9.0 - asked - SEARCHED <= mode["spare"] <= 9.1
+
+
+# --- what it writes ------------------------------------------------------------------------------
+
+
+def test_a_plan_of_every_bay_is_written(folder, tmp_path):
+    to = tmp_path / "new" / "plans"
+    done = run("bays", SHEET, "--svg", to, "--side", "left", shop=folder.path)
+    assert done.stderr == ""
+    assert {p.stem for p in to.iterdir()} == set(folder.bays)
+    for path in to.iterdir():
+        assert ElementTree.parse(path).getroot().tag == "{http://www.w3.org/2000/svg}svg"
+    again = run("bays", SHEET, "--svg", to, "--side", "left", shop=folder.path)
+    assert (again.returncode, again.stdout) == (done.returncode, done.stdout)
+
+
+def test_a_place_that_cannot_be_written_to_is_this_machines_trouble(folder, tmp_path):
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    done = run("bays", SHEET, "--svg", tmp_path / "file", "--bay", "bay-1", shop=folder.path)
+    assert done.returncode == 3
+    assert "could not be written" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+# --- what is wrong with the input ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (("tern",), "tern-rear-corner"),
+        ((SHEET, "--bay", "bay-9"), "bay-9"),
+        ((SHEET, "--side", "up"), "--side"),
+        ((SHEET, "--heading", "north"), "--heading"),
+        (("pipit-front", "--side", "left"), "without sides"),
+        (("nowhere.yaml",), "nowhere.yaml"),
+    ],
+)
+def test_a_mistake_is_one_sentence(folder, args, said):
+    assert said in one_sentence(run("bays", *args, shop=folder.path))
+
+
+def test_without_a_shop_there_are_no_bays(tmp_path):
+    assert "no shop" in one_sentence(run("bays", SHEET, shop=tmp_path))
+
+
+def test_a_sheets_file_is_as_good_as_its_id(folder, told):
+    done = run("bays", folder.path / "sheets" / f"{SHEET}.yaml", "--json")
+    assert json.loads(done.stdout) == told
+
+
+def test_both_sides_is_what_is_asked_anyway(folder, told):
+    done = run("bays", SHEET, "--side", "both", "--json", shop=folder.path)
+    assert json.loads(done.stdout) == told
+
+
+def test_a_bay_with_mistakes_is_left_out_and_said(tmp_path):
+    folder = demo_shop(tmp_path)
+    (folder.path / "bays" / "bad.yaml").write_text("bay: bad\nlength: 3\n", encoding="utf-8", newline="\n")
+    done = run("bays", SHEET, "--side", "left", shop=folder.path)
+    assert "bad is left out" in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+    assert "bay-1" not in done.stderr
+    named = run("bays", SHEET, "--bay", "bad", shop=folder.path)
+    assert (named.returncode, named.stdout) == (2, "")
+    assert "bad.yaml:" in named.stderr
+    for path in (folder.path / "bays").glob("bay-*.yaml"):
+        path.unlink()
+    assert "no bay in" in one_sentence(run("bays", SHEET, shop=folder.path))
+
+
+# --- while it searches ---------------------------------------------------------------------------
+
+if os.name != "nt":
+    from tests.terminal import Terminal, surroundings
+
+    def crowded(to: Path, bays: int = 6, things: int = 300) -> ShopFolder:
+        """The demo shop with its bays replaced by large ones with so many posts along the walls."""
+        folder = demo_shop(to)
+        for path in (folder.path / "bays").iterdir():
+            path.unlink()
+        for n in range(1, bays + 1):
+            posts = "".join(
+                f"  - {{name: post {k}, metal: yes, disc: {{at: {{x: {0.2 + 12 * ((k * 0.618) % 1):.3f} m, "
+                f"y: {0.1 + (k % 7) * 0.12 + 7.0 * (k % 2):.3f} m}}, radius: 0.04 m}}}}\n"
+                for k in range(things)
+            )
+            text = (
+                f"bay: big-{n}\ntitle: Hall {n}\noutline:\n  - {{x: 0 m, y: 0 m}}\n  - {{x: 13 m, y: 0 m}}\n"
+                f"  - {{x: 13 m, y: 9 m}}\n  - {{x: 0 m, y: 9 m}}\n"
+                f"standing: {{x: 5 m, y: 4.5 m, heading: 0 °}}\nobstacles:\n{posts}"
+            )
+            (folder.path / "bays" / f"big-{n}.yaml").write_text(text, encoding="utf-8", newline="\n")
+        return ShopFolder(folder.path)
+
+    def command(folder: ShopFolder, *args: str) -> Terminal:
+        words = [sys.executable, "-m", "readiness", "bays", SHEET, "--shop", str(folder.path), *args]
+        return Terminal(words, surroundings(str(folder.path.parent / "home")))
+
+    def test_a_terminal_is_told_how_far_the_search_is_and_ctrl_c_ends_it(tmp_path):
+        with command(crowded(tmp_path)) as terminal:
+            terminal.wait_for("1 of 6: Hall 1")
+            terminal.process.send_signal(signal.SIGINT)
+            code = terminal.leave()
+            lines = terminal.output.decode().replace("\r\n", "\n").rstrip("\n").split("\n")
+            # what was written of the line over and over ends as blanks, then one sentence stands alone
+            last = [part for part in lines[-1].split("\r") if part.strip()]
+            assert last[-1] == "The search was ended, so nothing is said of any bay."
+            assert "Traceback" not in terminal.output.decode()
+            assert code == 130
+
+    def test_the_line_is_gone_before_the_answer(tmp_path):
+        with command(crowded(tmp_path, 1, 150), "--side", "left") as terminal:
+            terminal.wait_for("The vehicle maker's procedure comes first", limit=60.0)
+            assert terminal.leave() in (0, 1)
+            text = terminal.output.decode()
+        assert "How it was worked out" in text
+        before = text[: text.index("Tern estate")]
+        if "1 of 1" in before:
+            assert before.endswith("\r" + " " * 78 + "\r")
+
+
+def test_what_is_piped_on_has_no_progress_in_it(folder):
+    began = time.monotonic()
+    done = run("bays", SHEET, shop=folder.path)
+    assert done.stderr == "", f"after {time.monotonic() - began:.1f} s"
+    assert not any("\r" in line for line in done.stdout.splitlines())
+    assert all(a or b for a, b in pairwise(done.stdout.splitlines())), "no two empty lines"
