@@ -119,7 +119,10 @@ def _bare(edge: Edge, others: list[tuple[_Difference, list[Edge]]]) -> list[tupl
     """Parts of an edge beyond which no other piece lies."""
     covered: list[tuple[float, float]] = []
     for other, edges in others:
-        covered += _covered(edge, other.outline, edges)
+        parts = _covered(edge, other.outline, edges)
+        if parts == [(0.0, edge.length)]:
+            return []
+        covered += parts
     if not covered:
         return [(0.0, edge.length)]
     bare, here = [], 0.0

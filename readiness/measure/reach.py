@@ -2,7 +2,8 @@
 
 Out of a convex place it is greatest at a corner, or where an arc is farthest from a side or a corner. Out of a
 concave place it may also be greatest on an edge half-way between two sides of the place, which is searched
-for along the edge, or in the middle of a recess (see `recess`).
+for along the edge, or in the middle of a recess (see `recess`; of one with more than 40 corners the figure may
+be too small, never its sign: what reaches out of a place does so with its edge).
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import math
 from collections.abc import Iterator
 from functools import lru_cache
 
-from readiness.measure.convex import XY, Core, Edge, Outline, depth_of, edges_of, rounded, turned_over
+from readiness.measure.convex import XY, Bend, Core, Edge, Outline, depth_of, edges_of, rounded, turned_over
 from readiness.measure.overlap import TOUCH, way_out
 from readiness.measure.polygon import convex_pieces, holds
 from readiness.measure.recess import middles
@@ -99,16 +100,29 @@ def _along(edge: Edge, pieces: list[Outline], best: float) -> float:
     """The greatest distance from the pieces along an edge, or `best` if that is greater.
 
     The distance from a convex piece is a convex function: on a straight part it is nowhere more than at one of
-    its ends, on an arc by no more than its rise above the chord.
+    its ends, on an arc by no more than its rise above the chord. And it is no more than that from one place.
     """
-    ends = [(t, [-depth_of(p, *edge.place(t))[0] for p in pieces]) for t in (0.0, edge.length)]
-    parts = [(ends[0], ends[1])]
+    ends = [[-depth_of(p, *edge.place(t))[0] for p in pieces] for t in (0.0, edge.length)]
+    parts = [(0.0, ends[0], edge.length, ends[1])]
     while parts:
-        (t0, d0), (t1, d1) = parts.pop()
-        best = max(best, min(d0), min(d1))
+        t0, from0, t1, from1 = parts.pop()
+        best = max(best, min(from0), min(from1))
         rise = edge.radius * (1 - math.cos((t1 - t0) / edge.radius / 2)) if edge.radius else 0.0
-        if min(map(max, d0, d1)) + rise > best + _CLOSE and t1 - t0 > _CLOSE:
-            t = (t0 + t1) / 2
-            middle = (t, [-depth_of(p, *edge.place(t))[0] for p in pieces])
-            parts += [((t0, d0), middle), (middle, (t1, d1))]
+        if min(map(max, from0, from1)) + rise <= best + _CLOSE or t1 - t0 <= _CLOSE:
+            continue
+        t = (t0 + t1) / 2
+        depths = [depth_of(p, *edge.place(t)) for p in pieces]
+        corners = [p[at] for p, (_, at) in zip(pieces, depths, strict=True) if at >= 0]
+        if edge.radius and any(_from_corner(edge, t0, t1, c) <= best + _CLOSE for c in corners):
+            continue
+        middle = [-depth for depth, _ in depths]
+        parts += [(t0, from0, t, middle), (t, middle, t1, from1)]
     return best
+
+
+def _from_corner(arc: Edge, t0: float, t1: float, corner: Bend) -> float:
+    """The greatest distance of a part of an arc from a corner of a piece."""
+    x, y = corner[3], corner[4]
+    if t0 <= arc.across_from(2 * arc.x - x, 2 * arc.y - y) <= t1:
+        return math.hypot(arc.x - x, arc.y - y) + arc.radius
+    return max(math.dist(arc.place(t), (x, y)) for t in (t0, t1))

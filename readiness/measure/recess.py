@@ -18,6 +18,7 @@ from readiness.measure.polygon import hull, turn
 _Row = tuple[float, float, float, float, float]
 """Factors of x, y, t and s, and what their sum is."""
 _NONE = 1e-9
+MOST_CORNERS = 40
 
 
 @lru_cache(maxsize=64)
