@@ -13,7 +13,7 @@ from readiness.checks.kind import WORST_FIRST, Part, Scene
 from readiness.checks.parts import number_part
 from readiness.job import Zone
 from readiness.measure.decide import Call, conformance, decide
-from readiness.measure.overlap import XY
+from readiness.measure.overlap import TOUCH, XY
 from readiness.measure.plan import Shape, nearest, signed_clearance
 from readiness.measure.uncertain import Estimate
 
@@ -45,7 +45,7 @@ class Pair:
     def p_in(self) -> float:
         """Probability that the thing reaches into the zone: Phi(-c / u); touching counts as in."""
         if self.u == 0.0:
-            return 1.0 if self.clear <= 0.0 else 0.0
+            return 1.0 if self.clear <= TOUCH else 0.0
         return conformance(self.clear, self.u, None, 0.0)
 
 
@@ -64,7 +64,7 @@ def judged(zone: Zone, shape: Shape, thing: Thing, margin: float, factor: float)
     clear = signed_clearance(shape, thing.shape)
     u = _u_of(shape, thing, clear)
     call = decide(clear, u, margin, None, factor).call
-    if clear <= 0 and call == "pass":  # no margin asked and no uncertainty: still in
+    if clear <= TOUCH and call == "pass":  # no margin asked and no uncertainty: still in
         call = "fail"
     if call == "fail" and may_lie_below(zone, thing):
         call = "too_close"
@@ -97,12 +97,12 @@ def pair_part(scene: Scene, margin: float, pair: Pair, remedy: str) -> Part:
         scene, f"{pair.zone.id}/{thing.key}", f"Distance from {the(thing.name)} to {zone_name(pair.zone)}",
         Estimate(clear, pair.u), "m", low=margin, readings=thing.readings,
     )  # fmt: skip
-    reason = part.reason if clear > 0 else _inside(scene, margin, pair, part.guard)
+    reason = part.reason if clear > TOUCH else _inside(scene, margin, pair, part.guard)
     if pair.call != "pass" and may_lie_below(pair.zone, thing):
         reason += " Its height is too near the zone's lower edge to tell whether it counts."
     return replace(
         part, label=f"{capital(thing.name)}, {pair.zone.id}", reason=reason, outcome=pair.call,
-        remedy="" if pair.call == "pass" else remedy, p_conform=part.p_conform if clear > 0 or part.u else 0.0,
+        remedy="" if pair.call == "pass" else remedy, p_conform=part.p_conform if clear > TOUCH or part.u else 0.0,
     )  # fmt: skip
 
 
@@ -121,7 +121,7 @@ def details(scene: Scene, pairs: list[Pair]) -> Iterator[str]:
 
 
 def _inside(scene: Scene, margin: float, pair: Pair, guard: float | None) -> str:
-    stands = f"reaches {scene.show(-pair.clear, 'm')} into" if pair.clear < 0 else "touches"
+    stands = f"reaches {scene.show(-pair.clear, 'm')} into" if pair.clear < -TOUCH else "touches"
     asked = f"has to stay {scene.show(margin, 'm')} clear of it" if margin else "may not"
     unsure = f" (uncertainty ±{scene.show(guard, 'm')})" if guard else ""
     return f"{capital(the(pair.thing.name))} {stands} {zone_name(pair.zone)} and {asked}{unsure}."
