@@ -164,7 +164,8 @@ def test_every_shape_inside_the_view_leaves_a_mark(role, places, radius, marked)
 
 # --- lines, areas and circles, against Shapely ---------------------------------------------------
 
-NEAR = st.floats(-300, 300) | st.integers(-60, 200).map(float)
+# rounded: a line that runs along the edge, a hair outside it, may count as either
+NEAR = st.floats(-300, 300).map(lambda v: round(v, 4)) | st.integers(-60, 200).map(float)
 
 
 @given(NEAR, NEAR, NEAR, NEAR)

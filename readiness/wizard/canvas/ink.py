@@ -219,7 +219,8 @@ def _chords(
     for k in range(max(0, math.floor(a - radius)), min(count, math.ceil(a + radius))):
         off = k + 0.5 - a
         half = math.sqrt(max(0.0, (radius - off) * (radius + off)))
-        if half >= abs(off) and not (broken and k % BROKEN == BROKEN - 1):
+        # a dot more than the steep parts, so that they meet the flat ones
+        if half >= abs(off) - 1.0 and not (broken and k % BROKEN == BROKEN - 1):
             yield k, b - half, b + half
 
 
