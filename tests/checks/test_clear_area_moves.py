@@ -129,6 +129,17 @@ def test_out_of_one_zone_is_not_into_the_next():
     assert move != moves(alone)
 
 
+def test_out_of_a_slanted_zone_straight_across_it_is_shorter():
+    # 0.2 m beside the middle of a corridor at 45 degrees, 0.5 m wide either way: 0.3 m to its edge and 0.3 m margin,
+    # with 1.645 x 0.0232 m (tapes, axes and middle by eye): 0.638 m, which is 0.46 m forward and to the right
+    slanted = Zone(
+        id="slanted", corridor=Corridor(start=Point(x=-6, y=0), end=Point(x=-2, y=4), half_width=0.5)
+    )
+    half = 0.2 / 2**0.5
+    remedy = part(area(answers=bin_at(-4.0 + half, 2.0 - half), zones=(slanted,)), "other.1").remedy
+    assert moves(remedy) == (pytest.approx(0.46), pytest.approx(-0.46))
+
+
 def test_a_thing_stays_on_its_own_side_of_the_wall():
     # the bay ends 0.2 m left of the disc: the short way out leads through the wall
     outline = tuple(Point(x=x, y=y) for x, y in ((-6, -5), (9, -5), (9, 2.7), (-6, 2.7)))

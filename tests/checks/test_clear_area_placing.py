@@ -1,14 +1,15 @@
 """Clear area: where a thing stands, measured from the car, by two tapes, or from the bay; long things; steel.
 
 The places are known beforehand here: tapes are worked out from them with math.dist (Pythagoras), and what the
-check makes of the tapes is compared. Car axes: wheels at (2.7, 0.775), (0, 0.765) and mirrored, centre marks
-at (3.55, 0) and (-0.95, 0); the body reaches from x = -1.0 to 3.6 and 0.91 to each side.
+check makes of the tapes is compared. Car axes: the outer sides of tyres 205 mm wide lie at (2.7, 0.8775) and
+(0, 0.8675) and mirrored, centre marks at (3.55, 0) and (-0.95, 0); the body reaches from x = -1.0 to 3.6 and 0.91 to each side.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace as changed
+from datetime import timedelta
 
 import pytest
 from hypothesis import assume
@@ -16,14 +17,15 @@ from hypothesis import given as law
 from hypothesis import strategies as st
 
 from readiness import units
+from readiness.checks import kinds
 from readiness.checks.entry import understood
 from readiness.checks.picture import Circle, Line, Outline, Spot
 from readiness.job import Mark, Point, Standing
 from tests.checks.areas import AREA, BARE, DISC, NOTHING_ELSE, STAND, TROLLEY, area, bay, bin_at, post, sheet
-from tests.scenes import asked, check, given, part, scene
+from tests.scenes import AT, NOW, asked, check, given, part, scene, visit
 
 PLACES = {
-    "lf": (2.7, 0.775), "lr": (0.0, 0.765), "rr": (0.0, -0.765), "rf": (2.7, -0.775),
+    "lf": (2.7, 0.8775), "lr": (0.0, 0.8675), "rr": (0.0, -0.8675), "rf": (2.7, -0.8775),
     "front mark": (3.55, 0.0), "rear mark": (-0.95, 0.0),
 }  # fmt: skip
 NAIL = Mark(name="nail", at=Point(x=4.0, y=-3.0))
@@ -114,7 +116,7 @@ def test_a_side_of_the_car_is_told_by_name():
     side = asked(BARE, answers, sheet=sheet(DISC), side="left", bay=bay())["other.1.side"]
     # looking from the front wheel to the rear one, the car's right is to the left
     assert [c.label for c in side.choices] == [
-        "the one 0.7 m right of the car, 1.2 m ahead of the rear axle",
+        "the one 0.4 m right of the car, 1.2 m ahead of the rear axle",
         "the one 2.2 m left of the car, 1.2 m ahead of the rear axle",
     ]
 
@@ -207,11 +209,11 @@ def test_from_the_car_the_place_of_the_car_does_not_enter():
 
 
 def test_from_the_bay_it_does():
-    # 0.02 m for the car's place, 0.02 m for the axes by eye, 0.01 m for the middle, 0.005 m at the corner
+    # 0.02 m for the car's place, 0.02 m for the axes by eye, 0.01 m for the middle, 0.01 m for the corner
     lengths = {"other.1.along": "5 m", "other.1.across": "6.5 m"}
     p = part(area(answers=other({"other.1.way": "b", "other.1.from": "corner 1", **lengths})), "other.1")
     assert p.value == pytest.approx(1.0)  # at (-1, 1.5)
-    assert p.u == pytest.approx(math.hypot(0.02, 0.02, 0.01, 0.005, TAPE))
+    assert p.u == pytest.approx(math.hypot(0.02, 0.02, 0.01, 0.01, TAPE))
 
 
 def test_two_tapes_at_right_angles_tell_each_their_own_direction():
@@ -226,8 +228,8 @@ def test_two_tapes_at_right_angles_tell_each_their_own_direction():
     }
     j = area(answers=other({**place, "other.1.side": "left"}), marks=marks)
     assert found_at(j).at == pytest.approx((-3.0, 4.5))
-    # the disc's middle lies straight below: only the tape from a counts, with 0.005 m at the mark
-    assert part(j, "other.1").u == pytest.approx(math.hypot(TAPE, 0.005, 0.01, 0.02), rel=1e-3)
+    # the disc's middle lies straight below: only the tape from a counts, with 0.01 m for the mark
+    assert part(j, "other.1").u == pytest.approx(math.hypot(TAPE, 0.01, 0.01, 0.02), rel=1e-3)
 
 
 def test_a_preset_size_is_not_certain():
@@ -317,3 +319,37 @@ def test_answers_of_the_car_are_those_of_both_sides():
         questions = asked(AREA, answers, sheet=sheet(DISC), side=side, bay=bay())
         assert all(q.shared for q in questions.values())
     assert scene(AREA, answers, sheet=sheet(DISC), side="right").word("kit.1.way", shared=True) == "tapes"
+
+
+# --- where the car stands ------------------------------------------------------------------------
+
+STANDING = check("standing", {}, hold=45.0, title="Place")
+
+
+def with_standing(said):
+    """What the clear area says of a post in the disc, after these answers on where the car stands."""
+    made = visit(
+        STANDING, BARE, readings={"standing": said, (BARE.id, "left"): NOTHING_ELSE}, sheet=sheet(DISC),
+        bay=bay(post(-3.0, 3.5)), sides=("left",),
+    )  # fmt: skip
+    return kinds()[BARE.kind].judge(made.scene(BARE, "left", NOW), BARE.limits)
+
+
+def test_before_it_is_known_where_the_car_stands_nothing_is_said_of_the_bays_things():
+    j = with_standing({})
+    assert {p.key: p.outcome for p in j.parts} == {"place": "not_done", "other": "pass"}
+    assert "Place" in part(j, "place").remedy
+    assert j.details == ()
+
+
+def test_the_heading_of_the_car_acts_with_its_lever():
+    # each axle stands off its marks by 0.02 m at most: sqrt 2 x 0.02 / sqrt 3 / 2.7 rad, at the post's x of -3 m
+    turn = math.sqrt(2) * 0.02 / math.sqrt(3) / 2.7
+    p = part(with_standing({"where": "m"}), "disc/bay.1")
+    assert p.value == pytest.approx(1.0)
+    assert p.u == pytest.approx(math.hypot(0.02, 0.02, 3.0 * turn))
+
+
+def test_it_ends_when_the_place_of_the_car_does():
+    assert with_standing({"where": "m"}).until == AT + timedelta(minutes=45)
+    assert with_standing({}).until is None

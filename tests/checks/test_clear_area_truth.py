@@ -29,10 +29,10 @@ from tests.scenes import NOW, visit
 from tests.truth import Car
 
 MARGIN = 0.3
-PLACES = {"lf": (2.7, 0.775), "lr": (0.0, 0.765), "rr": (0.0, -0.765), "front mark": (3.55, 0.0),
+PLACES = {"lf": (2.7, 0.8775), "lr": (0.0, 0.8675), "rr": (0.0, -0.8675), "front mark": (3.55, 0.0),
           "rear mark": (-0.95, 0.0), "nail": (-4.0, 4.0), "corner 1": (-6.0, -5.0), "corner 4": (-6.0, 5.0)}  # fmt: skip
-HELD = {"lf": 0.01, "lr": 0.01, "rr": 0.01}
-"""Standard deviation of holding a tape there, m; 0.005 m elsewhere (known.py)."""
+HELD = {"front mark": 0.005, "rear mark": 0.005}
+"""Standard deviation of holding a tape there, m; 0.01 m elsewhere (known.py)."""
 NAIL = (Mark(name="nail", at=Point(x=-4.0, y=4.0)),)
 WORDS = {"other": "y", "other.1.name": "bin", "other.1.metal": "y", "other.1.more": "n"}
 MOVED = 0.02
@@ -56,7 +56,7 @@ def by_tapes(one, other):
         shift = car.rng.normal(0, MOVED, 2)  # the bay as the car sees it
         held = [
             np.array(PLACES[p])
-            + car.rng.normal(0, HELD.get(p, 0.005), 2)
+            + car.rng.normal(0, HELD.get(p, 0.01), 2)
             + (shift if p not in CAR_ENDS else 0)
             for p in (one, other)
         ]
@@ -72,7 +72,7 @@ CAR_ENDS = ("lf", "lr", "rr", "front mark", "rear mark")
 
 def from_corner(car, at):
     off = at + car.rng.normal(0, 0.01, 2) + car.rng.normal(0, MOVED, 2) + car.rng.normal(0, MOVED, 2)
-    along, across = off - np.array(PLACES["corner 1"]) + car.rng.normal(0, 0.005, 2)
+    along, across = off - np.array(PLACES["corner 1"]) + car.rng.normal(0, 0.01, 2)
     return {"along": car.read("laser-meter", along), "across": car.read("laser-meter", across)}
 
 

@@ -6,17 +6,18 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from readiness.checks.car import wheel_places
+from readiness.checklist.measured import marks_of
 from readiness.checks.clear_area.things import Doubt
 from readiness.checks.kind import Choice, Scene
 from readiness.checks.place import Where, in_car, where
-from readiness.job import WHEEL_NAMES
+from readiness.checks.taped_place import foot_of, mark_keys
+from readiness.job import WHEEL_NAMES, WHEELS
 from readiness.measure.overlap import XY
 
 KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
-WHEEL_U, MARK_U = 0.01, 0.005
-"""m; standard uncertainty of holding a tape where the middle of a tyre meets the floor, and under a centre mark
-or on a mark or corner of the bay; common practice, no published source."""
+WHEEL_U, CENTRE_U, BAY_U = 0.01, 0.005, 0.01
+"""m; standard uncertainty of a tape held to the floor beside a tyre and under a centre mark, and of where a mark or
+corner of the bay is by its file; common practice, no published source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,24 +49,21 @@ def choices(places: Iterable[Known]) -> tuple[Choice, ...]:
     return tuple(Choice(key, p.value, p.name) for key, p in zip(KEYS, places, strict=False))
 
 
+def bay_choices(scene: Scene) -> tuple[Choice, ...]:
+    """Corners by their number, marks by a letter."""
+    return tuple(Choice(key, name, name) for key, name in mark_keys(scene.bay).items())
+
+
 def car_doubt(stands: Where) -> Doubt:
     """How far all that is known in the bay may lie off, as the car sees it."""
     return Doubt(stands.u, turn=math.radians(stands.u_heading))
 
 
 def _places(scene: Scene) -> tuple[Known, ...]:
-    marks, bay, standing = scene.sheet.marks, scene.bay, scene.once(where).standing
-    at_wheels = (
-        Known(w, f"{WHEEL_NAMES[w]} wheel", at, WHEEL_U) for w, at in wheel_places(scene.sheet).items()
-    )
-    corners = (
-        Known(f"corner {n}", f"corner {n} of the bay", in_car(standing, (p.x, p.y)), MARK_U, True)
-        for n, p in enumerate(bay.outline, 1)
-    )
+    sheet, standing = scene.sheet, scene.once(where).standing
     return (
-        *at_wheels,
-        Known("front mark", "front centre mark", (marks.front, 0.0), MARK_U),
-        Known("rear mark", "rear centre mark", (marks.rear, 0.0), MARK_U),
-        *(Known(m.name, m.name, in_car(standing, (m.at.x, m.at.y)), MARK_U, True) for m in bay.marks),
-        *corners,
+        *(Known(w, f"{WHEEL_NAMES[w]} wheel", foot_of(sheet, w), WHEEL_U) for w in WHEELS),
+        Known("front mark", "front centre mark", (sheet.marks.front, 0.0), CENTRE_U),
+        Known("rear mark", "rear centre mark", (sheet.marks.rear, 0.0), CENTRE_U),
+        *(Known(name, name, in_car(standing, at), BAY_U, True) for name, at in marks_of(scene.bay).items()),
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from readiness.checks.clear_area.known import car_doubt, choices, known_places
+from readiness.checks.clear_area.known import bay_choices, car_doubt, known_places
 from readiness.checks.clear_area.things import Doubt
 from readiness.checks.kind import SHARED, Answer, Choice, Question, Scene
 from readiness.checks.place import ON_MARKS_U, where
@@ -80,10 +80,9 @@ def from_car(key: str, name: str, spot: str) -> list[Question]:
 
 
 def from_bay(scene: Scene, key: str, name: str, spot: str) -> list[Question]:
-    places = [p for p in known_places(scene).values() if p.of_bay]
     along, across = (_direction(scene, axis) for axis in (0, 1))
     return [
-        Question(f"{key}.from", f"{name}: from", "choice", choices=choices(places), evidence="seen", shared=True,
+        Question(f"{key}.from", f"{name}: from", "choice", choices=bay_choices(scene), evidence="seen", shared=True,
                  hint="the corner or mark of the bay that the lengths count from"),
         length_question(f"{key}.along", f"{name}: along", f"to {spot}, {along} is positive"),
         length_question(f"{key}.across", f"{name}: across", f"to {spot}, {across} is positive"),

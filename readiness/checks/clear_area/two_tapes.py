@@ -163,7 +163,7 @@ def _from(key: str, label: str, places: dict[str, Known], taken: Known | None) -
     """Keys stay the same whatever is taken."""
     free = tuple(c for c in choices(places.values()) if taken is None or c.value != taken.value)
     return Question(key, label, "choice", choices=free, evidence="seen", shared=True,
-                    hint="a wheel is where the middle of its tyre meets the floor")  # fmt: skip
+                    hint="at a wheel: the floor beside its tyre, outer side, under the hub")  # fmt: skip
 
 
 def _tape(
