@@ -11,9 +11,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from functools import lru_cache
-from itertools import combinations
+from itertools import combinations, pairwise
 
-from readiness.measure.plan import XY
+from readiness.measure.overlap import XY
 
 Core = tuple[XY, ...]
 
@@ -108,7 +108,7 @@ def _in_sight(core: Core, p: XY, q: XY) -> bool:
             length2 = dx * dx + dy * dy
             cuts += [((c[0] - p[0]) * dx + (c[1] - p[1]) * dy) / length2 for c in (r, s)]
     cuts = sorted(t for t in cuts if 0 <= t <= 1)
-    middles = ((a + b) / 2 for a, b in zip(cuts, cuts[1:], strict=False) if b - a > _NEAR)
+    middles = ((a + b) / 2 for a, b in pairwise(cuts) if b - a > _NEAR)
     return all(_holds(core, (p[0] + t * dx, p[1] + t * dy)) for t in middles)
 
 
@@ -191,7 +191,7 @@ def outside(core: Core) -> tuple[tuple[Core, ...], tuple[Core, ...]]:
         planes.append((q, p))
         stretch = [*ring[ring.index(p) : ring.index(q) or len(ring)], q]
         on = [k for k, c in enumerate(stretch) if abs(_turn(p, q, c)) <= _NEAR * math.dist(p, q)]
-        for a, b in zip(on, on[1:], strict=False):
+        for a, b in pairwise(on):
             if b > a + 1:
                 pockets += _pocket(stretch[a : b + 1])
     return tuple(planes), tuple(pockets)

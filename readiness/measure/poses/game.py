@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
+_COLUMNS = 16
+"""So many functions are enough for a bound."""
 _PIVOTS = 24
 _FLAT = 1e-9
 
@@ -68,3 +70,17 @@ def _pivot(t: Array, basis: NDArray[np.intp]) -> None:
         column[~going] = 0.0
         t -= column[:, :, None] * row[:, None, :]
         basis[at[going], leave[going]] = enter[going]
+
+
+def most_telling(values: Array) -> Array:
+    """Few functions of each game: the smallest in each corner, and those whose largest value is smallest."""
+    import numpy as np
+
+    _, corners, functions = values.shape
+    if functions <= _COLUMNS:
+        return values
+    least = values.argmin(axis=2)
+    lowest = np.argpartition(values.max(axis=1), _COLUMNS - corners, axis=1)[:, : _COLUMNS - corners]
+    chosen = np.concatenate([least, lowest], axis=1)
+    found: Array = np.take_along_axis(values, chosen[:, None, :], axis=2)
+    return found

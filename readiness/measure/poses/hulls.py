@@ -1,23 +1,21 @@
-"""Blocked positions as arrays: for a heading, the body must stay off convex sets, grown by radius and gap.
+"""All that blocks the body, as arrays: pairs of a convex piece that moves and one that stands still.
 
-A still piece B and a moving piece A, turned by R, touch where the body's middle p lies on the edge of B - R A. With
-h the support functions, the signed distance of p from that set is the largest of u p + min over a of u R a - h_B(u)
-over all directions u. Between two neighbouring normals of B and of A the same corner b and the same a are the
-farthest. A set is therefore a ring of arcs of directions, each with its a and b; arcs with nothing between
-their ends do no harm and fill the arrays.
+The edge of the place counts as still pieces too: half-planes and pockets (see `cover.outside`). Lengths in m,
+angles in radians.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from readiness.measure.plan import XY, Area
+from readiness.measure.overlap import XY
+from readiness.measure.plan import Area
 from readiness.measure.poses.cover import outside
-from readiness.measure.poses.exact import excess, parts
 from readiness.measure.poses.model import Apart, Moving
+from readiness.measure.poses.parts import Arc, Part, normal_of, parts
 
 if TYPE_CHECKING:
     import numpy as np
@@ -26,172 +24,138 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Numbers = NDArray[np.intp]
 
-_ROUND = (0.0, math.pi)
-"""A point has no sides; two directions are named, so that no arc is wider than half a turn."""
+_OFTEN = 64
+"""Still shapes cut up between two calls of `heard`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """The arcs of many pieces, a column each; radius 0 where there is none."""
+
+    x: Array
+    y: Array
+    radius: Array
+    toward_x: Array
+    """Unit vector to its middle."""
+    toward_y: Array
+    least: Array
+    """Cosine of half its angle."""
 
 
 @dataclass(frozen=True, slots=True)
 class Polygons:
-    """Corners and angles of outward normals of many convex polygons, the last of each repeated to fill up."""
+    """Many convex pieces, a column each; the last corner and the last normal of each repeated to fill up."""
 
-    corners: Array
+    x: Array
+    y: Array
     angles: Array
-    middle: Array
+    """At which the farthest place changes."""
+    middle_x: Array
+    """A place inside."""
+    middle_y: Array
     reach: Array
-    """Radius of a circle about `middle` that holds it."""
+    """Radius of a circle about the middle that holds it."""
+    round: Round | None
+    """None where no piece has an arc."""
 
 
 @dataclass(frozen=True, slots=True)
 class Hulls:
-    """All pairs of pieces. The place's edge is among the still ones: half-planes and pockets."""
+    """All pairs of pieces. The body turns about its origin here."""
 
     moving: Polygons
     still: Polygons
     a: Numbers
+    """The moving piece of each pair."""
     b: Numbers
+    """Its still piece."""
     off: Array
-    """m; how far the cores have to stay apart: radii and gap."""
-    slack: Array
-    """m; how much less might do, as pieces of sectors reach beyond them."""
+    """m; how far both have to stay apart: radii and gap."""
     plane: NDArray[np.bool_]
+    """Whether the still piece is a half-plane."""
     edge: int
     """So many pairs, the first, are with the edge of the place."""
     middle: XY
-    """The place of the body that is turned about, in its axes."""
+    """What is the origin here, in the body's axes."""
     reach: Array
     """m; how far from it the moving piece of each pair reaches."""
 
 
-def hulls(place: Area, moving: Sequence[Moving], apart: Sequence[Apart]) -> Hulls:
+def hulls(place: Area, moving: Sequence[Moving], apart: Sequence[Apart], heard: Callable[[], None]) -> Hulls:
+    """`heard` is called now and then."""
     import numpy as np
 
-    still_numbers: dict[tuple[XY, ...], int] = {}
     bodies = [(k, part) for k, m in enumerate(moving) for part in parts(m.shape)]
-    of_moving: list[list[int]] = [[] for _ in moving]
-    for n, (k, _) in enumerate(bodies):
-        of_moving[k].append(n)
+    own = [[n for n, (k, _) in enumerate(bodies) if k == mover] for mover in range(len(moving))]
     planes, pockets = outside(place.core)
-    rows: list[tuple[int, int, float, float]] = []
-    for n, (k, part) in enumerate(bodies):
-        off, slack = part.radius + moving[k].inside, excess(moving[k].shape)
-        rows += [
-            (n, still_numbers.setdefault(c, len(still_numbers)), off, slack) for c in (*planes, *pockets)
-        ]
+    still = [*(Part(line, (normal_of(*line),)) for line in planes), *(parts(Area(p))[0] for p in pockets)]
+    numbers = {part: n for n, part in enumerate(still)}
+    rows = [
+        (n, b, part.radius + moving[k].inside)
+        for n, (k, part) in enumerate(bodies)
+        for b in range(len(still))
+    ]
     edge = len(rows)
-    for pair in apart:
-        slack = excess(pair.still) + excess(moving[pair.moving].shape)
+    for count, pair in enumerate(apart):
+        if count % _OFTEN == 0:
+            heard()
         for piece in parts(pair.still):
-            number = still_numbers.setdefault(piece.corners, len(still_numbers))
+            b = numbers.setdefault(piece, len(numbers))
             off = piece.radius + pair.gap
-            rows += [(n, number, off + bodies[n][1].radius, slack) for n in of_moving[pair.moving]]
-    a, b, off_, slack_ = (np.array(column) for column in zip(*rows, strict=True))
+            rows += [(n, b, off + bodies[n][1].radius) for n in own[pair.moving]]
     middle = _middle([c for _, part in bodies for c in part.corners])
-    shifted = [tuple((x - middle[0], y - middle[1]) for x, y in part.corners) for _, part in bodies]
-    about = np.array([max(math.hypot(*c) for c in corners) for corners in shifted])
-    plane = b < len(planes)
-    still = _polygons(list(still_numbers), len(planes))
-    return Hulls(_polygons(shifted, 0), still, a, b, off_, slack_, plane, edge, middle, about[a])
+    shifted = [_shifted(part, middle) for _, part in bodies]
+    a, b_, off_ = (np.array(column) for column in zip(*rows, strict=True))
+    reach = np.array([part.reach(0.0, 0.0) for part in shifted])[a]
+    return Hulls(
+        _polygons(shifted), _polygons(list(numbers)), a, b_, off_, b_ < len(planes), edge, middle, reach
+    )
 
 
 def _middle(corners: list[XY]) -> XY:
     """Near the middle of the smallest circle round all, and in their hull (Badoiu and Clarkson 2003)."""
     x = sum(c[0] for c in corners) / len(corners)
     y = sum(c[1] for c in corners) / len(corners)
-    for k in range(1, 200):
+    for k in range(1, 60):
         far = max(corners, key=lambda c: (c[0] - x) ** 2 + (c[1] - y) ** 2)
         x += (far[0] - x) / (k + 1)
         y += (far[1] - y) / (k + 1)
     return x, y
 
 
-def _polygons(shapes: Sequence[tuple[XY, ...]], planes: int) -> Polygons:
-    """As arrays; the first `planes` are half-planes to the left of a line, with one normal only."""
+def _shifted(part: Part, middle: XY) -> Part:
+    dx, dy = middle
+    arc = part.arc and Arc(part.arc.x - dx, part.arc.y - dy, part.arc.radius, part.arc.start, part.arc.end)
+    return Part(tuple((x - dx, y - dy) for x, y in part.corners), part.normals, part.radius, arc)
+
+
+def _polygons(pieces: Sequence[Part]) -> Polygons:
     import numpy as np
 
-    most = max(len(s) for s in shapes)
-    corners = np.array([s + (s[-1],) * (most - len(s)) for s in shapes])
-    angles = [(_normals(s)[:1] if k < planes else _normals(s)) for k, s in enumerate(shapes)]
-    most = max(len(s) for s in angles)
-    low, high = corners.min(axis=1), corners.max(axis=1)
-    middle = (low + high) / 2
-    reach = np.hypot(*np.moveaxis(corners - middle[:, None], -1, 0)).max(axis=1)
-    return Polygons(corners, np.array([s + (s[-1],) * (most - len(s)) for s in angles]), middle, reach)
+    x, y = (_filled([[c[i] for c in part.corners] for part in pieces]) for i in (0, 1))
+    middle_x, middle_y = x.mean(axis=0), y.mean(axis=0)
+    reach = np.array(
+        [p.reach(mx, my) for p, mx, my in zip(pieces, middle_x.tolist(), middle_y.tolist(), strict=True)]
+    )
+    return Polygons(x, y, _filled([p.normals for p in pieces]), middle_x, middle_y, reach, _round(pieces))
 
 
-def _normals(corners: tuple[XY, ...]) -> tuple[float, ...]:
-    """Angles of the outward normals of a convex polygon, of both sides of a segment."""
-    if len(corners) == 1:
-        return _ROUND
-    sides = zip(corners, corners[1:] + corners[:1], strict=True)
-    return tuple(math.atan2(p[0] - q[0], q[1] - p[1]) for p, q in sides)
-
-
-@dataclass(frozen=True, slots=True)
-class Arcs:
-    """The rings of some pairs at one heading: normals at both ends of each arc, and its corners a (turned) and b."""
-
-    heading: float
-    nx: Array
-    ny: Array
-    mx: Array
-    my: Array
-    ax: Array
-    ay: Array
-    bx: Array
-    by: Array
-
-    def centres(self, heading: float) -> tuple[Array, Array]:
-        """b - R a of each arc, R for any heading."""
-        c, s = math.cos(heading), math.sin(heading)
-        return self.bx - c * self.ax + s * self.ay, self.by - s * self.ax - c * self.ay
-
-
-def arcs(h: Hulls, heading: float, which: Numbers) -> Arcs:
-    """Of the pairs of these numbers; heading in radians."""
+def _round(pieces: Sequence[Part]) -> Round | None:
     import numpy as np
 
-    a, b, plane = h.a[which], h.b[which], h.plane[which]
-    still = h.still.angles[b]
-    turned = np.where(plane[:, None], still[:, :1], h.moving.angles[a] + (heading + math.pi))
-    angles = np.concatenate([turned, still], axis=1) % (2 * math.pi)
-    angles.sort(axis=1)
-    after = np.roll(angles, -1, axis=1)
-    after[:, -1] = np.where(plane, after[:, -1], after[:, -1] + 2 * math.pi)
-    middle = (angles + after) / 2
-    ux, uy = np.cos(middle), np.sin(middle)
-    c, s = math.cos(heading), math.sin(heading)
-    bx, by = _farthest(h.still.corners[b], ux, uy)
-    ax, ay = _farthest(h.moving.corners[a], -(c * ux + s * uy), s * ux - c * uy)
-    nx, ny = np.cos(angles), np.sin(angles)
-    mx, my = np.roll(nx, -1, axis=1), np.roll(ny, -1, axis=1)
-    return Arcs(heading, nx, ny, mx, my, ax, ay, bx, by)
+    if not any(part.arc for part in pieces):
+        return None
+    none = Arc(0.0, 0.0, 0.0, 0.0, 0.0)
+    rows = []
+    for arc in (part.arc or none for part in pieces):
+        middle, half = (arc.start + arc.end) / 2, (arc.end - arc.start) / 2
+        rows.append((arc.x, arc.y, arc.radius, math.cos(middle), math.sin(middle), math.cos(half)))
+    return Round(*(np.array(column) for column in zip(*rows, strict=True)))
 
 
-def _farthest(corners: Array, ux: Array, uy: Array) -> tuple[Array, Array]:
-    """The corner of each polygon farthest in each of its directions."""
+def _filled(rows: Sequence[Sequence[float]]) -> Array:
+    """As columns of one length, the last value of each repeated."""
     import numpy as np
 
-    x, y = corners[..., 0], corners[..., 1]
-    along = ux[:, :, None] * x[:, None, :] + uy[:, :, None] * y[:, None, :]
-    far = along.argmax(axis=2)
-    return np.take_along_axis(x, far, axis=1), np.take_along_axis(y, far, axis=1)
-
-
-def distances(ring: Arcs, heading: float, which: Numbers, px: Array, py: Array) -> Array:
-    """Signed distances of places from sets: exact at the ring's own heading, at others never less than that.
-
-    `which` (cells, pairs) says which rings count in which cell, px and py (cells, places) where; the result
-    is (cells, places, pairs).
-    """
-    import numpy as np
-
-    cx, cy = ring.centres(heading)
-    nx, ny, mx, my = (x[which][:, None] for x in (ring.nx, ring.ny, ring.mx, ring.my))
-    wx = px[:, :, None, None] - cx[which][:, None]
-    wy = py[:, :, None, None] - cy[which][:, None]
-    first = wx * nx + wy * ny
-    last = wx * mx + wy * my
-    beside = (nx * wy >= ny * wx) & (wx * my >= wy * mx) & ((first >= 0) | (last >= 0))
-    flat = np.maximum(first, last)
-    found: Array = np.where(beside, np.sqrt(wx * wx + wy * wy), flat).max(axis=3)
-    return found
+    most = max(len(row) for row in rows)
+    return np.array([[*row, *[row[-1]] * (most - len(row))] for row in rows]).T.copy()

@@ -1,0 +1,100 @@
+"""Polygons and their outside as unions of convex pieces, against shapely's areas."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.geometry import Polygon
+
+from readiness.measure.plan import Area, mirrored, moved
+from readiness.measure.poses.cover import convex_cover, outside
+
+L_SHAPE = ((0, 0), (3, 0), (3, 1), (1, 1), (1, 3), (0, 3))
+CROSS = ((1, 0), (2, 0), (2, 1), (3, 1), (3, 2), (2, 2), (2, 3), (1, 3), (1, 2), (0, 2), (0, 1), (1, 1))
+COMB = ((0, 0), (7, 0), (7, 3), (6, 3), (6, 1), (5, 1), (5, 3), (4, 3), (4, 1), (3, 1), (3, 3), (2, 3), (2, 1), (1, 1), (1, 3), (0, 3))  # fmt: skip
+TOUCHING_ITS_HULL = ((0, 0), (6, 0), (6, 3), (5, 2), (4, 3), (3, 3), (2, 1), (1, 3), (0, 3))
+"""Two recesses in one straight side."""
+
+
+@st.composite
+def stars(draw: st.DrawFn, most: int = 9) -> Area:
+    n = draw(st.integers(4, most))
+    arms = draw(st.lists(st.floats(0.4, 3.0), min_size=n, max_size=n))
+    start = draw(st.floats(0, 6))
+    angles = [start + 2 * math.pi * k / n for k in range(n)]
+    return Area(tuple((r * math.cos(a), r * math.sin(a)) for r, a in zip(arms, angles, strict=True)))
+
+
+def is_convex(piece) -> bool:
+    return Polygon(piece).convex_hull.area == pytest.approx(Polygon(piece).area, abs=1e-9)
+
+
+def check_cover(area: Area) -> None:
+    pieces = convex_cover(area.core)
+    assert all(is_convex(p) for p in pieces)
+    union = shapely.union_all([Polygon(p) for p in pieces])
+    assert union.symmetric_difference(Polygon(area.points)).area == pytest.approx(0.0, abs=1e-7)
+
+
+def check_outside(area: Area) -> None:
+    """Half-planes and pockets hold all that lies outside, and nothing that lies inside."""
+    planes, pockets = outside(area.core)
+    inside, around = Polygon(area.points), Polygon(area.points).buffer(1.0, join_style="mitre")
+    far = []
+    for p, q in planes:
+        length = math.dist(p, q)
+        e = (20 * (q[0] - p[0]) / length, 20 * (q[1] - p[1]) / length)
+        a, b = (p[0] - e[0], p[1] - e[1]), (q[0] + e[0], q[1] + e[1])
+        far.append(Polygon([a, b, (b[0] - e[1], b[1] + e[0]), (a[0] - e[1], a[1] + e[0])]))
+    blocked = shapely.union_all([*far, *(Polygon(p) for p in pockets)])
+    assert blocked.intersection(inside).area == pytest.approx(0.0, abs=1e-7)
+    assert around.difference(inside).difference(blocked).area == pytest.approx(0.0, abs=1e-7)
+    assert all(is_convex(p) for p in pockets)
+
+
+@pytest.mark.parametrize("points", [L_SHAPE, CROSS, COMB, TOUCHING_ITS_HULL])
+def test_pieces_make_up_the_polygon_and_pockets_its_outside(points):
+    for heading in (0.0, 33.0, 90.0):
+        area = moved(Area(points), 2.0, -1.0, heading)
+        assert isinstance(area, Area)
+        check_cover(area)
+        check_outside(area)
+
+
+@settings(max_examples=60, deadline=None)
+@given(stars())
+def test_pieces_make_up_any_star_and_pockets_its_outside(area):
+    check_cover(area)
+    check_outside(area)
+
+
+def test_a_polygon_of_many_corners_is_cut_all_the_same():
+    n = 60
+    spikes = tuple(((1 + k % 2) * math.cos(math.tau * k / n), (1 + k % 2) * math.sin(math.tau * k / n)) for k in range(n))  # fmt: skip
+    check_cover(Area(spikes))
+    check_outside(Area(spikes))
+
+
+def test_the_arms_of_an_angle_overlap_in_its_elbow():
+    """Plane geometry: an L is two rectangles."""
+    corners = {frozenset(p) for p in convex_cover(Area(L_SHAPE).core)}
+    assert corners == {
+        frozenset({(0, 0), (3, 0), (3, 1), (0, 1)}),
+        frozenset({(0, 0), (1, 0), (1, 3), (0, 3)}),
+    }
+
+
+@settings(max_examples=40, deadline=None)
+@given(stars(most=7), st.integers(0, 8))
+def test_pieces_do_not_depend_on_where_corners_begin_or_on_a_mirror(area, first):
+    k = first % len(area.points)
+    other = Area(area.points[k:] + area.points[:k])
+    glass = mirrored(area)
+    assert isinstance(glass, Area)
+    areas = [sorted(round(Polygon(p).area, 6) for p in convex_cover(a.core)) for a in (area, other, glass)]
+    assert areas[0] == pytest.approx(areas[1], abs=1e-5)
+    assert areas[0] == pytest.approx(areas[2], abs=1e-5)
