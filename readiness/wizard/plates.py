@@ -34,3 +34,9 @@ class Said(Plate):
     def _lines(self, content: Content) -> int:
         width = self.content_size.width or 1
         return max(self.USUAL_LINES, len(content.wrap(width)))
+
+
+class Prompt(Said):
+    """How to answer the current question: higher where it takes one of many."""
+
+    USUAL_LINES = 3

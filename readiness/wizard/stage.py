@@ -17,7 +17,7 @@ from readiness.wizard.deeds import Deeds
 from readiness.wizard.form import Form
 from readiness.wizard.lines import Place, cursor, lines_of
 from readiness.wizard.picture import PictureView
-from readiness.wizard.plates import Plate, Said
+from readiness.wizard.plates import Plate, Prompt, Said
 from readiness.wizard.rail import Rail
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
@@ -59,7 +59,7 @@ class Stage(Deeds):
                 yield Form()
                 with VerticalScroll(id="page"):
                     yield Static(id="page-text")
-                yield Plate(id="prompt")
+                yield Prompt(id="prompt")
                 yield Said(id="sentence")
             yield PictureView()
         yield Plate(Content(KEYS_NARROW), id="keys")

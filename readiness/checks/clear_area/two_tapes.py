@@ -22,7 +22,7 @@ SHORTEST = 0.05
 """m; a shorter tape tells nothing of a direction."""
 OUTSIDE = 1.0
 """m; a thing farther out of the bay than this is not meant; common practice, no published source."""
-LOW, OVERHANG = 0.25, 0.3
+LOW, OVERHANG = 0.25, 0.1
 """m; what is no higher goes under a car, what is higher stands no farther in; common practice, no published source."""
 SAME = 1e-6
 SLACK = 0.1
@@ -163,7 +163,7 @@ def _from(key: str, label: str, places: dict[str, Known], taken: Known | None) -
     """Keys stay the same whatever is taken."""
     free = tuple(c for c in choices(places.values()) if taken is None or c.value != taken.value)
     return Question(key, label, "choice", choices=free, evidence="seen", shared=True,
-                    hint="at a wheel: the floor beside its tyre, outer side, under the hub")  # fmt: skip
+                    hint="at a wheel: on the floor outside the tyre, under the hub")  # fmt: skip
 
 
 def _tape(
