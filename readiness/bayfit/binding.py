@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from readiness.bayfit.demands import Demands
 from readiness.bayfit.found import Binding
-from readiness.measure.plan import moved, reach_beyond, signed_clearance
 from readiness.measure.poses import Pose
+from readiness.measure.poses.exact import rooms_at
 
 AS_TIGHT = 0.01
 """m; pairs with no more than this above the smallest spare room are named too."""
@@ -15,19 +15,16 @@ AS_TIGHT = 0.01
 
 def binding(asked: Demands, pose: Pose, *others: Binding) -> tuple[Binding, ...]:
     """Pairs as tight as the tightest one, within AS_TIGHT, the tightest first; `others` count as well."""
-    shapes = [moved(p.shape, pose.x, pose.y, pose.heading) for p in asked.parts]
-    edge = [
-        replace(asked.names(-1 - k), clearance=-reach_beyond(s, asked.place)) for k, s in enumerate(shapes)
-    ]
-    found = [
-        replace(asked.names(k), clearance=signed_clearance(shapes[pair.part], pair.thing.shape))
-        for k, pair in enumerate(asked.kept)
-    ]
-    tightest: dict[tuple[str, str, str], Binding] = {}
-    for b in sorted((*edge, *found, *others), key=_spare):
-        tightest.setdefault((b.what, b.side, b.against), b)  # two feet of one target are one pair
-    least = min(map(_spare, tightest.values()))
-    return tuple(b for b in tightest.values() if _spare(b) <= least + AS_TIGHT)
+    found = [*others]
+    for room, number in rooms_at(asked.place, asked.moving, asked.apart, pose, AS_TIGHT):
+        pair = asked.names(number)
+        found.append(replace(pair, clearance=room + pair.asked))
+    found.sort(key=_spare)
+    tight = [b for b in found if _spare(b) <= _spare(found[0]) + AS_TIGHT]
+    named: dict[tuple[str, str, str], Binding] = {}
+    for b in tight:  # two feet of one target are one pair, the tighter one
+        named.setdefault((b.what, b.side, b.against), b)
+    return tuple(named.values())
 
 
 def _spare(binding: Binding) -> float:

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Literal
 
-from readiness.bayfit.axes import in_bay, in_car
 from readiness.bayfit.demands import FLAT, things_of
 from readiness.bayfit.found import Chalk, Tape
 from readiness.checks.car import wheel_places
+from readiness.checks.place import in_bay, in_car
 from readiness.job import Bay, Sheet, Standing
 from readiness.measure.overlap import XY
 from readiness.measure.plan import Area, PointAt, SegmentAt, Shape, reach_beyond, signed_clearance
@@ -27,11 +27,11 @@ _HANGS = 0.1
 """m; a tape on the floor passes under what hangs higher."""
 _HOOK = 0.05
 """m; so near a mark the tape may touch what stands there: a mark often is the corner of something."""
-_SQUARE = 4.0
-"""What a wheel's 1 / sin of the angle between its tapes, and wheels one wheelbase apart, count against a pair; tapes
-count by the metre, once more where they run under the car."""
+_SQUARE, _APART = 10.0, 10.0
+"""What 1 / sin of the angle between the tapes of a wheel counts against a pair, and wheels one wheelbase apart;
+tapes count by the metre, once more where they run under the car."""
 _POOR = math.sin(math.radians(20.0))
-_IN_THE_WAY, _TOO_LONG, _TWO_PLACES = 30.0, 10.0, 5.0
+_IN_THE_WAY, _TOO_LONG, _TWO_PLACES = 30.0, 10.0, 20.0
 _STEPS = 16
 
 Side = Literal["left", "right", ""]
@@ -99,7 +99,8 @@ def _cost(floor: _Floor, spans: list[_Span], pair: tuple[str, str]) -> float:
     """`spans`: first mark to both wheels, second mark to both."""
     apart = math.dist(floor.wheels[pair[0]], floor.wheels[pair[1]])
     angles = sum(1.0 / max(_sine(spans[k], spans[k + 2]), 1e-3) for k in (0, 1))
-    return _SQUARE * (angles + floor.sheet.dimensions.wheelbase / apart) + sum(s.cost for s in spans)
+    spread = floor.sheet.dimensions.wheelbase / apart
+    return _SQUARE * angles + _APART * spread + sum(s.cost for s in spans)
 
 
 def _span(floor: _Floor, mark: XY, wheel: XY) -> _Span:

@@ -6,22 +6,24 @@ known where the thing and the car stand. So where the search says that a car fit
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from msgspec.structs import replace
+import msgspec
 
 from readiness.bayfit.found import Binding
 from readiness.checklist.model import Checklist
 from readiness.checks import clear_area
 from readiness.checks.car import car_outline
-from readiness.checks.clear_area.things import Thing, _of_bay, matters, zone_shape
-from readiness.checks.place import ON_MARKS_U
-from readiness.job import Bay, Obstacle, Sheet, Standing
+from readiness.checks.clear_area.plan_view import farthest
+from readiness.checks.clear_area.things import Doubt, Thing, bay_thing, matters
+from readiness.checks.clear_area.zones import zone_shape
+from readiness.checks.place import ON_MARKS_U, Where, parked
+from readiness.job import Bay, Obstacle, Sheet, Standing, Zone
 from readiness.measure.overlap import XY
-from readiness.measure.plan import Area, PointAt, Shape, nearest, signed_clearance
+from readiness.measure.plan import Area, PointAt, SectorAt, Shape, nearest, signed_clearance
 from readiness.measure.poses import Apart, Moving
-from readiness.measure.uncertain import combined
 
 EDGE = "the edge of the bay"
 CAR = "the car"
@@ -29,9 +31,9 @@ STANDS_OVER, ROOF = 0.05, 2.0
 """m; a car, and a stand with its target, reach no lower and no higher; common practice, no published source."""
 FLAT = 0.02
 """m; the foot of a stand may stand on what is no higher; common practice, no published source."""
-SURE = 1e-6
-"""m asked on top, so that rounding in other axes cannot turn a fit into a touch."""
-BAY_AXES = Standing(x=0.0, y=0.0)
+SURE = 2e-4
+"""m asked on top: what the place loses where it is rounded to be kept (checks.place.rounded)."""
+BAY_AXES, ORIGIN = Standing(x=0.0, y=0.0), PointAt(0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +43,9 @@ class Needed:
     what: str
     side: str
     shape: Shape
-    inside: float
+    zone: Zone | None = None
+    """None: the car itself, or where a target comes down on the floor."""
+    inside: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,25 +91,57 @@ class Between:
 
 def demands(checklist: Checklist, sheet: Sheet, bay: Bay, sides: Sequence[str]) -> Demands:
     """All that must be clear for these sides without moving the car; things in bay axes."""
-    factor, margin = checklist.decision.factor, margin_of(checklist)
-    edge = factor * ON_MARKS_U + SURE
-    things = [(t, factor * combined(o.u, ON_MARKS_U) + SURE) for o, t in things_of(bay)]
-    parts = [Needed(CAR, "", Area(car_outline(sheet).points), edge)]
-    kept = [Kept(0, t, guard) for t, guard in things if in_the_way(t, STANDS_OVER)]
+    parts = list(_parts(sheet, sides))
+    place = Area(tuple((p.x, p.y) for p in bay.outline))
+    kept = tuple(_kept(checklist, sheet, bay, parts))
+    factor, parking = checklist.decision.factor, parked(sheet, BAY_AXES)
+    within = tuple(replace(p, inside=factor * _u(parking, farthest(p.shape, ORIGIN)) + SURE) for p in parts)
+    return Demands(place, within, kept)
+
+
+def _parts(sheet: Sheet, sides: Sequence[str]) -> Iterator[Needed]:
+    yield Needed(CAR, "", Area(car_outline(sheet).points))
     for side in sides:
         named = "" if side == "single" else side
         for zone in sheet.zones:
-            kept += [Kept(len(parts), t, margin + guard) for t, guard in things if matters(zone, t)]
-            parts.append(Needed(zone.id, named, zone_shape(zone, side), edge))
+            yield Needed(zone.id, named, zone_shape(zone, side), zone)
         for name, point in target_points(sheet, side):
-            kept += [Kept(len(parts), t, guard) for t, guard in things if in_the_way(t, FLAT)]
-            parts.append(Needed(name, named, point, edge))
-    return Demands(Area(tuple((p.x, p.y) for p in bay.outline)), tuple(parts), tuple(kept))
+            yield Needed(name, named, point)
+
+
+def _kept(checklist: Checklist, sheet: Sheet, bay: Bay, parts: Sequence[Needed]) -> Iterator[Kept]:
+    factor, margin, parking = checklist.decision.factor, margin_of(checklist), parked(sheet, BAY_AXES)
+    things = things_of(bay)
+    for number, part in enumerate(parts):
+        for obstacle, thing in things:
+            if _counts(part, thing):
+                guard = factor * _u(parking, _lever(part.shape), obstacle.u) + SURE
+                yield Kept(number, thing, guard + (margin if part.zone else 0.0))
+
+
+def _counts(part: Needed, thing: Thing) -> bool:
+    """Whether a thing must keep clear of a part: of a zone as the check says, of a car or stand where it runs into it."""
+    if part.zone is not None:
+        return matters(part.zone, thing)
+    return thing.high > (STANDS_OVER if part.what == CAR else FLAT) and thing.low < ROOF
+
+
+def _u(parking: Where, lever: float, of_thing: float = 0.0) -> float:
+    """Standard uncertainty in m of a clearance: of the thing's place, the car's, and its heading with this lever."""
+    return math.hypot(of_thing, parking.u, math.radians(parking.u_heading) * lever)
+
+
+def _lever(shape: Shape) -> float:
+    """The most by which turning the car about its rear axle shifts what lies nearest to a shape, m a radian.
+
+    Against a round edge the line of the shortest way runs through the middle of its arc, so its radius adds nothing.
+    """
+    return farthest(shape, ORIGIN) if isinstance(shape, SectorAt) else max(math.hypot(*c) for c in shape.core)
 
 
 def without(bay: Bay, names: Collection[str]) -> Bay:
     """The bay with these things carried out of it."""
-    return replace(bay, obstacles=tuple(o for o in bay.obstacles if o.name not in names))
+    return msgspec.structs.replace(bay, obstacles=tuple(o for o in bay.obstacles if o.name not in names))
 
 
 def between_sides(checklist: Checklist, sheet: Sheet) -> tuple[Between, ...]:
@@ -141,14 +177,9 @@ def margin_of(checklist: Checklist) -> float:
 
 def things_of(bay: Bay) -> list[tuple[Obstacle, Thing]]:
     """The bay's obstacles, and what they are as things, in bay axes."""
-    return [(o, _of_bay(n, o, BAY_AXES)) for n, o in enumerate(bay.obstacles, 1)]
-
-
-def in_the_way(thing: Thing, above: float) -> bool:
-    """Whether a car or a stand, which passes over what is no higher than `above`, runs into it."""
-    return thing.high > above and thing.low < ROOF
+    return [(o, bay_thing(f"bay.{n}", o, BAY_AXES, ON_MARKS_U, 0.0)) for n, o in enumerate(bay.obstacles, 1)]
 
 
 def _stand(name: str, point: PointAt) -> Thing:
     """A target with its stand, as a thing: of metal, of any height."""
-    return Thing(name, name, point, ON_MARKS_U, metal="yes")
+    return Thing(name, name, point, (Doubt(ON_MARKS_U),), metal="yes")

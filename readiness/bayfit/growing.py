@@ -121,19 +121,19 @@ def _least_of(
 def _least(fits: Callable[[float], bool], guess: float, most: float = MOST) -> float | None:
     """The least whole cm up to `most` that fits while one less does not; None where `most` does not fit.
 
-    Halving, but first `guess` and what is just below it, which often are the two that decide.
+    From `guess` on in steps that double, then by halving.
     """
     low, high = 0, round(most / _CM)
     if high < 1 or not fits(high * _CM):
         return None
-    trial = math.ceil(guess / _CM - 1e-6)
-    guessed = False
+    trial, step, answers = math.ceil(guess / _CM - 1e-6), 1, set()
     while high - low > 1:
         trial = min(max(trial, low + 1), high - 1)
-        if fits(trial * _CM):
-            high, trial, guessed = trial, (low + trial) // 2 if guessed else trial - 1, True
-        else:
-            low, trial = trial, (trial + high) // 2 if guessed else min(2 * trial, (trial + high) // 2)
+        fit = fits(trial * _CM)
+        answers.add(fit)
+        low, high = (low, trial) if fit else (trial, high)
+        trial = (low + high) // 2 if len(answers) > 1 else trial - step if fit else trial + step
+        step *= 2
     return round(high * _CM, 2)
 
 

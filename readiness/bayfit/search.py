@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from readiness.bayfit.axes import in_car
 from readiness.bayfit.binding import binding
 from readiness.bayfit.chalk import chalk
 from readiness.bayfit.demands import Between, Demands, between_sides, demands, without
@@ -17,6 +16,7 @@ from readiness.bayfit.progress import Progress, Told
 from readiness.bayfit.view import Gap, view
 from readiness.bayfit.ways import Best, best_place, can_stand, ways_round
 from readiness.checklist.model import Checklist
+from readiness.checks.place import in_car
 from readiness.job import Bay, Sheet, Standing, System
 from readiness.measure import poses
 from readiness.measure.poses import Pose
@@ -112,15 +112,16 @@ class _Search:
         cap = others[0].pair.clearance - others[0].pair.asked if others else None
         least = math.inf if cap is None else cap
         spare = min(best.spare, least)
-        standing = Standing(x=pose.x, y=pose.y, heading=_plain(pose.heading))
+        standing = Standing(x=pose.x, y=pose.y, heading=pose.heading)
         binds = binding(found.asked, pose, *(b.pair for b in others))
         gap = others[0].gap if others and least < best.spare else _gap(found.asked, standing)
+        tapes = chalk(self.sheet, found.bay, standing)
+        marks = frozenset(t.mark for t in tapes.tapes)
         return Fit(
-            mode, spare >= 0.0, standing, best.turned, spare, min(best.bound, least), binds,
-            chalk(self.sheet, found.bay, standing),
+            mode, spare >= 0.0, standing, best.turned, spare, min(best.bound, least), binds, tapes,
             moved=found.moved if spare >= 0.0 else (),
             need=Need(None, None) if least < 0.0 else found.need,
-            picture=view(self.sheet, found.bay, standing, found.sides, binds, gap, system),
+            picture=view(self.sheet, found.bay, standing, found.sides, binds, gap, marks, system),
             on_marks=min(found.on_marks, least),
             other_way=None if best.other_way is None else min(best.other_way, least),
             between_sides=cap,
@@ -140,8 +141,3 @@ def _gap(asked: Demands, standing: Standing) -> Gap:
 def _spare_at(asked: Demands, standing: Standing) -> float:
     pose = Pose(standing.x, standing.y, standing.heading)
     return poses.spare(asked.place, asked.moving, asked.apart, pose)[0]
-
-
-def _plain(heading: float) -> float:
-    """The same heading, above -180 and up to 180 degrees."""
-    return 180.0 - (180.0 - heading) % 360.0

@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 from readiness.bayfit.demands import Demands
 from readiness.bayfit.found import Headings
 from readiness.bayfit.progress import Progress
+from readiness.checks.place import rounded
 from readiness.job import Standing
 from readiness.measure import poses
-from readiness.measure.poses import Pose
+from readiness.measure.poses import TOLERANCE, Pose
 
 WORTH_TURNING = 0.02
 """m of spare room for which nobody turns the car round."""
@@ -61,14 +62,32 @@ def can_stand(asked: Demands, ways: tuple[Way, ...], progress: Progress) -> bool
 
 
 def _best(asked: Demands, way: Way, usual: Standing, progress: Progress) -> Best:
+    """The best place with headings within `way`; straight where no other heading is better by more than TOLERANCE."""
     shapes = (asked.place, asked.moving, asked.apart)
-    found = poses.best_pose(*shapes, *way, heard=progress.search())
+    found = poses.best_pose(*shapes, *way, tolerance=TOLERANCE / 2.0, heard=progress.search())
     pose, spare = found.pose, found.spare
+    straight = (way[0] + way[1]) / 2.0
+    if pose.heading != straight:
+        even = poses.best_pose(
+            *shapes, straight, straight, tolerance=TOLERANCE / 4.0, heard=progress.search(0.1)
+        )
+        if even.spare >= found.bound - TOLERANCE:
+            pose, spare = even.pose, even.spare
     if spare < 0.0 <= found.bound:  # within the tolerance: the yes or no decides
         decided = poses.fits(*shapes, *way, heard=progress.search(0.1))
         if decided is not None:
             pose, spare = decided, poses.spare(*shapes, decided)[0]
+    pose = _rounded(pose)
+    there = poses.spare(*shapes, pose)[0]
+    spare = there if spare < 0.0 else max(there, 0.0)  # what rounding takes was asked on top (demands.SURE)
     return Best(pose, spare, max(found.bound, spare), turned=_turned(pose, usual))
+
+
+def _rounded(pose: Pose) -> Pose:
+    """As it is kept; the heading above -180 and up to 180 degrees."""
+    plain = 180.0 - (180.0 - pose.heading) % 360.0
+    kept = rounded(Standing(x=pose.x, y=pose.y, heading=plain))
+    return Pose(kept.x, kept.y, kept.heading)
 
 
 def _turned(pose: Pose, usual: Standing) -> bool:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from readiness.checks.kind import Answer, Scene
 from readiness.checks.picture import XY
 from readiness.checks.taped_place import TapedPlace, by_tapes
-from readiness.job import Reading, Standing
+from readiness.job import Reading, Sheet, Standing
 from readiness.measure.least_squares import widening
 from readiness.measure.uncertain import from_half_width
 
@@ -65,16 +65,16 @@ def _answered(scene: Scene) -> Where:
     if said.word == TAPE:
         return _by_tapes(scene, said)
     if said.word == MARKS:
-        return _parked(scene, scene.bay.standing, said.readings)
+        return parked(scene.sheet, scene.bay.standing, said.readings)
     plan, answers = plan_of(scene), [scene.answer(key, accuracy=0.0) for key in PLAN]
     if plan is None:
         return _unknown(scene, *(a for a in answers if not a.ready))
-    return _parked(scene, plan, (*said.readings, *(r for a in answers for r in a.readings)))
+    return parked(scene.sheet, plan, (*said.readings, *(r for a in answers for r in a.readings)))
 
 
-def _parked(scene: Scene, standing: Standing, readings: tuple[Reading, ...]) -> Where:
+def parked(sheet: Sheet, standing: Standing, readings: tuple[Reading, ...] = ()) -> Where:
     """Parked on marks or chalk: each axle stands a little to one side of its own."""
-    turn = math.sqrt(2.0) * from_half_width(WHEEL_A) / scene.sheet.dimensions.wheelbase
+    turn = math.sqrt(2.0) * from_half_width(WHEEL_A) / sheet.dimensions.wheelbase
     return Where(standing, ON_MARKS_U, math.degrees(turn), readings)
 
 

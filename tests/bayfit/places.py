@@ -5,6 +5,8 @@ The body of the test sheet's car reaches from x = -1.0 to 3.6 m and 0.91 m to ei
 
 from __future__ import annotations
 
+import math
+
 from msgspec.structs import replace
 
 from readiness.bayfit import bay_fit
@@ -12,7 +14,20 @@ from readiness.job import Bay, Disc, Obstacle, Point, Rectangle, Standing, Zone
 from tests.scenes import SHEET, check, checklist
 
 GUARD = 1.645 * 0.02
-"""m; factor of ISO 14253-1 times 20 mm for parking on marks: what is asked of the edge of the bay."""
+"""m; factor of ISO 14253-1 times 20 mm for laying out the car's axes."""
+TURN = math.sqrt(2) * (0.02 / math.sqrt(3)) / 2.7
+"""Either axle within 20 mm of its mark, 2.7 m apart: standard uncertainty of the heading, radians."""
+
+
+def guard(lever, of_thing=0.0):
+    """What is asked for a car parked within 20 mm, turned about its rear axle by TURN with this lever in m."""
+    return 1.645 * math.hypot(0.02, of_thing, TURN * lever)
+
+
+BODY = math.hypot(3.6, 0.46)
+"""m from the rear axle to the corner of the nose."""
+BODY_GUARD, BODY_THING_GUARD = guard(BODY), guard(BODY, 0.02)
+AHEAD_GUARD, AHEAD_THING_GUARD = guard(5.8), guard(5.0, 0.02)
 MARGIN = 0.1
 LIST = checklist(check("clear_area", {"margin": MARGIN}))
 TWO = checklist(check("clear_area", {"margin": MARGIN}, per_side=True), sides=("left", "right"))
@@ -26,10 +41,15 @@ def car(*zones, **more):
     return replace(SHEET, zones=zones, **{"targets": (), **more})
 
 
+def bay_of(*corners, standing, **more):
+    outline = tuple(Point(x=x, y=y) for x, y in corners)
+    return Bay(bay="bay-1", title="Bay 1", outline=outline, standing=standing, **more)
+
+
 def box_bay(length, width, *obstacles, standing=None, **more):
-    outline = tuple(Point(x=x, y=y) for x, y in ((0, 0), (length, 0), (length, width), (0, width)))
     usual = standing or Standing(x=1.5, y=width / 2)
-    return Bay(bay="bay-1", title="Bay 1", outline=outline, standing=usual, obstacles=obstacles, **more)
+    corners = ((0, 0), (length, 0), (length, width), (0, width))
+    return bay_of(*corners, standing=usual, obstacles=obstacles, **more)
 
 
 def block(name, x1, y1, x2, y2, **more):
