@@ -141,12 +141,13 @@ def test_a_ring_may_repeat_its_first_corner_and_go_either_way_round():
 @given(straight, straight)
 @settings(max_examples=300)
 def test_apart_it_is_the_distance_by_shapely_less_the_radii(a, b):
-    apart = shapely.distance(core_of(a), core_of(b))
+    apart, radii = shapely.distance(core_of(a), core_of(b)), radius_of(a) + radius_of(b)
     ours = signed_clearance(a, b)
-    if apart > NEAR:
-        assert ours == pytest.approx(apart - radius_of(a) - radius_of(b), abs=1e-9)
+    if apart > max(radii, NEAR):
+        assert ours == pytest.approx(apart - radii, abs=1e-9)
     else:
-        assert ours <= NEAR - radius_of(a) - radius_of(b)
+        # in a recess of a concave shape the way out of what is round may be longer than the radii overlap
+        assert ours <= apart - radii + NEAR
 
 
 @given(convex, convex)
