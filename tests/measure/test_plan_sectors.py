@@ -27,6 +27,8 @@ HALF = math.sqrt(0.5)
 QUARTER = SectorAt(0, 0, 2, -45, 45)
 MOUTH = SectorAt(0, 0, 2, 45, 315)
 """Three quarters of a disc; its mouth opens forward."""
+STEPPED = Area(((0, 0), (4, 0), (4, 1.5), (3, 1.5), (3, 1), (1, 1), (1, 4), (0, 4)))
+"""A floor 2 wide between a wall and a step half a metre high."""
 
 
 def by_hand(name, *values):
@@ -68,6 +70,10 @@ def by_hand(name, *values):
         by_hand("disc-in-a-notch-beside-a-side", U_SHAPE, DiscAt(1.4, 3, 0.5), -0.1),
         # 0.2 below what the bottom and a side let free: their offset lines meet at (1.5, 1.5)
         by_hand("disc-in-the-corner-of-a-notch", U_SHAPE, DiscAt(1.3, 1.3, 0.5), -math.hypot(0.2, 0.2)),
+        # free where it is 1 above the floor and 1 from the step's corner: not where it only leaves the corner
+        by_hand("disc-on-a-floor-by-a-step", STEPPED, DiscAt(2.2, 1.9, 1), -math.hypot(math.sqrt(0.75) - 0.8, 0.1)),
+        by_hand("hardly-out-of-parallel", BoxAt(-9, -1, 9, 0), SegmentAt(-5, 1, 5, 1 + 5e-6), 1.0),
+        by_hand("hardly-out-of-parallel-the-other-way", BoxAt(-9, -1, 9, 0), SegmentAt(-5, 1 + 5e-6, 5, 1), 1.0),
         by_hand("corridor-in-a-notch", U_SHAPE, Capsule(2, 3, 2, 9, 1.2), -(1 + math.sqrt(1.2**2 - 1))),
     ],
 )  # fmt: skip
@@ -75,6 +81,22 @@ def test_clearance_by_hand(zone, obstacle, expected):
     assert signed_clearance(zone, obstacle) == pytest.approx(expected, abs=1e-12)
     assert signed_clearance(obstacle, zone) == pytest.approx(expected, abs=1e-12)
     assert math.dist(*nearest(zone, obstacle)) == pytest.approx(abs(expected), abs=1e-12)
+
+
+@pytest.mark.parametrize("heading", range(0, 360, 15))
+def test_half_a_disc_in_any_direction(heading):
+    """Its flat side has no corner in the middle."""
+    for x, y, expected in (
+        (0.5, -1, 1.0),
+        (-1.7, -1, 1.0),
+        (3, -1, math.sqrt(2)),
+        (0, 3, 1.0),
+        (0.3, 0.1, -0.1),
+    ):
+        zone, thing = SectorAt(0, 0, 2, 0, 180), PointAt(x, y)
+        there = [moved(s, 1.5, -0.7, heading) for s in (zone, thing)]
+        assert signed_clearance(*there) == pytest.approx(expected, abs=1e-9)
+        assert signed_clearance(*reversed(there)) == pytest.approx(expected, abs=1e-9)
 
 
 def test_the_picture_shows_where_the_arc_is_nearest():
