@@ -167,6 +167,20 @@ async def test_a_picture_turns_with_the_window(tmp_path):
         assert any("front" in line or "radar" in line for line in shown)
 
 
+@pytest.mark.parametrize("size", [(1, 1), (3, 2), (12, 6), (200, 60)], ids=str)
+async def test_every_size_is_survived(tmp_path, size):
+    plan = Plan(tmp_path)
+    async with plan.app.run_test(size=(80, 24)) as pilot:
+        who = await plan.begin(pilot, "clear_area")
+        await plan.opened(who)
+        await pilot.resize_terminal(*size)
+        await who.press("plus", "left", "tab", "t", "minus", "0")
+        assert len(lines(plan.app)) == size[1]
+        await pilot.resize_terminal(80, 24)
+        await pilot.pause()
+        assert any("front" in line for line in lines(plan.app))
+
+
 def test_a_sentence_says_name_kind_and_what_is_known():
     zone = Circle("zone", (0, 0), 1.0, "A1", reason="metal-free", note="From 0.3 m to 1.2 m.")
     assert sentence_of(zone) == "A1: keep-clear zone, keeps out: no metal. From 0.3 m to 1.2 m."
