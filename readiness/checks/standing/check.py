@@ -29,7 +29,7 @@ KIND = place.KIND
 WHERE = (
     Choice("m", MARKS, "on the bay's own marks"),
     Choice("c", CHALK, "on chalk, at a place that was worked out"),
-    Choice("t", TAPE, "elsewhere: measure it with a tape"),
+    Choice("t", TAPE, "elsewhere, measured with a tape"),
 )
 WHEELS = (
     Choice("l", "left", "left-hand wheels"), Choice("r", "right", "right-hand wheels"),
