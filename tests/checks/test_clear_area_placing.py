@@ -20,7 +20,7 @@ from readiness import units
 from readiness.checks import kinds
 from readiness.checks.entry import understood
 from readiness.checks.picture import Circle, Line, Outline, Spot
-from readiness.job import Mark, Point, Standing
+from readiness.job import Disc, Mark, Point, Standing, Zone
 from tests.checks.areas import AREA, BARE, DISC, NOTHING_ELSE, STAND, TROLLEY, area, bay, bin_at, post, sheet
 from tests.scenes import AT, NOW, asked, check, given, part, scene, visit
 
@@ -104,7 +104,8 @@ def test_both_places_are_described_and_one_is_chosen():
     # mirrored at the rear axle: one behind the rear bumper at -1.0, one beside the car, under it
     assert words[0] == "the one under the car, left of the middle, 2.4 m ahead of the rear axle"
     assert words[1] == "the one 1.4 m behind the rear bumper, 0.8 m left of the centre line"
-    assert part(area(answers=answers), "other.1").outcome == "not_done"
+    open_ = part(area(answers=answers), "other.1")
+    assert (open_.outcome, open_.remedy) == ("not_done", "Say which of the two it is.")
     for key, x in (("1", 2.4), ("2", -2.4)):
         assert found_at(area(answers={**answers, "other.1.side": key})).at == pytest.approx(
             (x, 0.8), abs=1e-4
@@ -230,6 +231,23 @@ def test_two_tapes_at_right_angles_tell_each_their_own_direction():
     assert found_at(j).at == pytest.approx((-3.0, 4.5))
     # the disc's middle lies straight below: only the tape from a counts, with 0.01 m for the mark
     assert part(j, "other.1").u == pytest.approx(math.hypot(TAPE, 0.01, 0.01, 0.02), rel=1e-3)
+
+
+def test_tapes_that_meet_too_flat_say_what_would_tell_more():
+    """The thing lies nearly on the line of the wheels of the left side, 0.36 m from the disc straight across it."""
+    flat = {**other(taped("lf", "lr", (-3.0, 0.72))), "other.1.side": "right"}
+    p = part(area(answers=flat, zones=(disc_of(0.42),)), "other.1")
+    assert (p.outcome, p.u > 0.05) == ("too_close", True)
+    assert p.reason.endswith("Tapes that meet nearer to a right angle would tell more.")
+    better = other(taped("lr", "rr", (-3.0, 0.72)))
+    sharp = part(area(answers={**better, "other.1.side": "right"}, zones=(disc_of(0.42),)), "other.1")
+    assert sharp.u < 0.05
+    assert "right angle" not in sharp.reason
+
+
+def disc_of(radius):
+    """A disc about the tests' reflector."""
+    return Zone(id="disc", disc=Disc(at=Point(x=-3.0, y=1.5), radius=radius))
 
 
 def test_a_preset_size_is_not_certain():

@@ -60,7 +60,8 @@ def placed_by_tapes(scene: Scene, key: str, top: float) -> Placed | Unplaced:
         return possible[0]
     side = scene.answer(f"{key}.side", shared=True)
     if side.word not in SIDES:
-        return Unplaced((side,))
+        why = "" if side.missing == "lapsed" else "Its tapes meet in two places."
+        return Unplaced((side,), why, "Say which of the two it is." if why else "")
     at = both[SIDES.index(side.word)]
     return Placed(at.at, at.doubt, (*at.readings, *side.readings))
 
