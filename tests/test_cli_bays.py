@@ -9,12 +9,12 @@ import signal
 import sys
 import time
 from itertools import pairwise
-from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 
 from readiness.records.shop import ShopFolder
+from tests.halls import crowded, hall
 from tests.shop import demo_shop
 from tests.test_cli import one_sentence, run
 
@@ -37,18 +37,6 @@ def told(folder) -> dict:
 
 def by_mode(bay: dict) -> dict[str, dict]:
     return {m["mode"]: m for m in bay["modes"]}
-
-
-def beam(to: Path, length: float, width: float) -> ShopFolder:
-    """The demo shop with one empty bay of that size in m beside its own."""
-    folder = demo_shop(to)
-    corners = ((0, 0), (length, 0), (length, width), (0, width))
-    outline = "".join(f"  - {{x: {x} m, y: {y} m}}\n" for x, y in corners)
-    text = (
-        f"bay: hall\ntitle: Hall\noutline:\n{outline}standing: {{x: 4 m, y: {width / 2} m, heading: 0 °}}\n"
-    )
-    (folder.path / "bays" / "hall.yaml").write_text(text, encoding="utf-8", newline="\n")
-    return ShopFolder(folder.path)
 
 
 # --- what it finds -------------------------------------------------------------------------------
@@ -142,11 +130,12 @@ def test_an_empty_hall_is_worked_out_by_hand(tmp_path):
     The line of sight and the disc about the plate reach from the tail at -0.57 m to 6.6 m ahead and 1 m to each
     side, the car 0.82 m: across, the room beside the disc is (20 - 2)/2 = 9 m, less what is asked of the edge.
     """
-    folder = beam(tmp_path, 30.0, 20.0)
+    folder = demo_shop(tmp_path)
+    hall(folder, "hall", 30.0, 20.0)
     done = run("bays", "pipit-front", "--bay", "hall", "--json", shop=folder.path)
     assert done.returncode == 0, done.stderr
-    [hall] = json.loads(done.stdout)["bays"]
-    [mode] = hall["modes"]
+    [one] = json.loads(done.stdout)["bays"]
+    [mode] = one["modes"]
     asked = max(b["asked"] for b in mode["binding"])
     # turned up to 3 degrees the set of shapes can only be a little narrower than straight, never by 10 cm
     assert 9.0 - asked - SEARCHED <= mode["spare"] <= 9.1
@@ -226,31 +215,12 @@ def test_a_bay_with_mistakes_is_left_out_and_said(tmp_path):
 if os.name != "nt":
     from tests.terminal import Terminal, surroundings
 
-    def crowded(to: Path, bays: int = 6, things: int = 300) -> ShopFolder:
-        """The demo shop with its bays replaced by large ones with so many posts along the walls."""
-        folder = demo_shop(to)
-        for path in (folder.path / "bays").iterdir():
-            path.unlink()
-        for n in range(1, bays + 1):
-            posts = "".join(
-                f"  - {{name: post {k}, metal: yes, disc: {{at: {{x: {0.2 + 12 * ((k * 0.618) % 1):.3f} m, "
-                f"y: {0.1 + (k % 7) * 0.12 + 7.0 * (k % 2):.3f} m}}, radius: 0.04 m}}}}\n"
-                for k in range(things)
-            )
-            text = (
-                f"bay: big-{n}\ntitle: Hall {n}\noutline:\n  - {{x: 0 m, y: 0 m}}\n  - {{x: 13 m, y: 0 m}}\n"
-                f"  - {{x: 13 m, y: 9 m}}\n  - {{x: 0 m, y: 9 m}}\n"
-                f"standing: {{x: 5 m, y: 4.5 m, heading: 0 °}}\nobstacles:\n{posts}"
-            )
-            (folder.path / "bays" / f"big-{n}.yaml").write_text(text, encoding="utf-8", newline="\n")
-        return ShopFolder(folder.path)
-
     def command(folder: ShopFolder, *args: str) -> Terminal:
         words = [sys.executable, "-m", "readiness", "bays", SHEET, "--shop", str(folder.path), *args]
         return Terminal(words, surroundings(str(folder.path.parent / "home")))
 
     def test_a_terminal_is_told_how_far_the_search_is_and_ctrl_c_ends_it(tmp_path):
-        with command(crowded(tmp_path)) as terminal:
+        with command(crowded(tmp_path, 6, 300)) as terminal:
             terminal.wait_for("1 of 6: Hall 1")
             terminal.process.send_signal(signal.SIGINT)
             code = terminal.leave()

@@ -26,6 +26,8 @@ from readiness.wizard.plates import Plate
 
 KEYS = "Enter takes the bay  F1 how it was worked out  Ctrl+L plan  c stops looking"
 KEYS_DONE = "Enter takes the bay  F1 how it was worked out  Ctrl+L plan  Esc back"
+LEAST = 4
+"""Cells each way without which there is no picture."""
 LOOK_AGAIN = 0.2
 """Seconds after which the progress line is drawn anew."""
 
@@ -151,7 +153,8 @@ class BayScreen(Screen[Taken | None]):
 
     def _show_picture(self) -> None:
         view, picture = self.query_one(PictureView), self.looked.picture
-        view.show(turned(picture) if lies_better(picture, *view.size) else picture, self.search.system)
+        aside = min(view.size) >= LEAST and lies_better(picture, *view.size)
+        view.show(turned(picture) if aside else picture, self.search.system)
 
     def _show_progress(self) -> None:
         search = self.search
