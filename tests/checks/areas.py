@@ -48,3 +48,8 @@ def bin_at(x, y, **more):
     place = {"other.1.x": f"{x:.4f} m", "other.1.y": f"{y:.4f} m"}
     words = {"other": "y", "other.1.name": "bin", "other.1.metal": "y", "other.1.more": "n"}
     return {**words, **place, **{f"other.1.{k}": v for k, v in more.items()}}
+
+
+def found_at(judgement, name="bin"):
+    """Where the picture has a thing."""
+    return next(s for s in judgement.picture if s.role == "obstacle" and s.label == name)
