@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
 from typing import Literal
 
 from readiness.checklist.model import Check, Checklist
+from readiness.checks import kinds
 from readiness.checks.finding import Finding, Visit, find
 
 Word = Literal["go", "no-go"]
@@ -40,6 +41,11 @@ class Verdict:
     sides: Mapping[str, SideVerdict]
 
     @property
+    def fix_first(self) -> tuple[str, ...]:
+        """Check ids in the order in which to put them right, for all sides."""
+        return tuple(dict.fromkeys(c for s in self.sides.values() for c in s.fix_first))
+
+    @property
     def go(self) -> bool:
         return all(s.verdict == "go" for s in self.sides.values())
 
@@ -61,9 +67,20 @@ def _judge_side(visit: Visit, side: str, now: datetime, shared: Mapping[str, Fin
     )
     go = bool(findings) and all(f.counts for f in findings)
     lapses = min((f.lapses_at for f in findings if f.lapses_at is not None), default=None)
-    wrong = {f.check for f in findings if not f.counts}
-    fix_first = tuple(c.id for c in fixing_order(visit.checklist) if c.id in wrong) if wrong else ()
+    fix_first = () if go else tuple(_fix_first(visit.checklist, findings))
     return SideVerdict(side, "go" if go else "no-go", lapses if go else None, fix_first, findings)
+
+
+def _fix_first(checklist: Checklist, findings: Sequence[Finding]) -> Iterator[str]:
+    """What does not count yet in fixing order, each after the answers that it waits for."""
+    wrong = {f.check: f for f in findings if not f.counts}
+    unanswered = {f.kind: f.check for f in findings if f.outcome in ("not_done", "lapsed")}
+    for check in fixing_order(checklist):
+        needs = (unanswered.get(kind) for kind in getattr(kinds()[check.kind], "NEEDS", ()))
+        for asked in (*needs, check.id):
+            if asked in wrong:
+                del wrong[asked]
+                yield asked
 
 
 def fixing_order(checklist: Checklist) -> list[Check]:

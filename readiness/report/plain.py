@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from readiness.checklist.model import Check
 from readiness.checks.finding import Finding, Visit
 from readiness.report.text import OUTCOME_WORDS, moment, wrapped
-from readiness.verdict import SideVerdict, Verdict, fixing_order
+from readiness.verdict import SideVerdict, Verdict
 
 _MARGIN = " " * 13
 """Beside the column that holds the outcome."""
@@ -64,7 +64,8 @@ def _word(side: SideVerdict, verdict: Verdict) -> str:
 
 def _first(verdict: Verdict, visit: Visit) -> list[str]:
     told: list[str] = []
-    for check in fixing_order(visit.checklist):
+    checks = {c.id: c for c in visit.checklist.checks}
+    for check in (checks[c] for c in verdict.fix_first):
         for sides, finding in _by_side(verdict, check.id):
             if check.id in verdict.sides[sides[0]].fix_first:
                 told.append(_titled(_title(check, sides), _what_to_do(finding)))

@@ -297,8 +297,7 @@ def todo(verdict: Verdict) -> list[str]:
     """Check ids in the order in which the go / no-go page numbers them, one list for all sides."""
     sides = verdict.sides.values()
     numbered = [c for s in sides for c in s.fix_first if not s.finding(c).untouched]
-    open_yet = [c for s in sides for c in s.fix_first if s.finding(c).untouched]
-    return list(dict.fromkeys([*numbered, *open_yet]))
+    return list(dict.fromkeys([*numbered, *verdict.fix_first]))
 
 
 def side_offers(sides: tuple[str, ...]) -> list[Offer]:

@@ -5,5 +5,9 @@ works out a bay's survey, `net_problems` says what does not fit in a net of runs
 """
 
 from readiness.checks.floor.check import KIND, Limits, ask, fix_brings, heights_of, judge
+from readiness.checks.place import KIND as STANDING
 
-__all__ = ["KIND", "Limits", "ask", "fix_brings", "heights_of", "judge"]
+NEEDS = (STANDING,)
+"""Kinds of check that are to be answered before this one."""
+
+__all__ = ["KIND", "NEEDS", "Limits", "ask", "fix_brings", "heights_of", "judge"]
