@@ -86,7 +86,7 @@ def test_before_it_is_known_where_the_car_stands_nothing_is_said_of_the_bays_thi
     j = with_standing({})
     assert {p.key: p.outcome for p in j.parts} == {"place": "not_done", "other": "pass"}
     assert "Place" in part(j, "place").remedy
-    assert j.details == ()
+    assert (j.details, j.notes) == ((), ())  # not that nothing stands there, either
 
 
 def test_the_heading_of_the_car_acts_with_its_lever():

@@ -110,7 +110,7 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     parts.sort(key=_urgency)
     out = frozenset(p.key.removesuffix("/bay") for p in edge)
     picture = _picture(scene, told, [*mine, *of_bay], pairs, out)
-    words = (*notes, *_steel_notes(told))
+    words = (*(() if stands.missing else notes), *_steel_notes(told))
     return Judgement(tuple(parts), words, picture, tuple(details(scene, pairs)), _until(scene))
 
 
