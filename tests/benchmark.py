@@ -17,6 +17,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
@@ -129,6 +130,36 @@ def plans(_: ShopFolder) -> None:
         told(f"the plan with {count} things more, as SVG", timed(lambda p=picture: svg(p, title="Bay"), 5))
 
 
+def bays(_: ShopFolder) -> None:
+    """The best place for a car among so many things, and whether there is any; with how many boxes were looked at.
+
+    Milliseconds of one core here, whatever else the machine does.
+    """
+    from readiness.measure.poses import best_pose, fits, search
+    from tests.measure.bays import a_bay
+
+    looked: list[search.Search] = []
+
+    class Counted(search.Search):
+        def run(self) -> None:
+            looked.append(self)
+            super().run()
+
+    search.Search, whole = Counted, search.Search  # type: ignore[misc]
+    for things, times, headings in ((5, 30, 3), (50, 30, 3), (200, 20, 3), (1000, 6, 3), (50, 6, 180)):
+        some = [replace(a_bay(seed, things, small=1 if things <= 50 else 0.4), low=-headings, high=headings) for seed in range(times)]  # fmt: skip
+        for name, do in (("best place", best_pose), ("yes or no", fits)):
+            looked.clear()
+            found = []
+            for bay in some:
+                began = time.process_time()
+                do(*bay.asked)
+                found.append(time.process_time() - began)
+            boxes = statistics.median(s.looked_at for s in looked)
+            told(f"bay: {name}, {things} things, within {headings} degrees", found, f"{boxes:.0f} boxes")
+    search.Search = whole  # type: ignore[misc]
+
+
 def commands(folder: ShopFolder) -> None:
     import subprocess
 
@@ -211,7 +242,7 @@ def first_seen(command: list[str], text: str, home: str) -> float:
 
 
 PARTS = {
-    "judge": judging, "open": opening, "lint": linting, "nets": nets, "plans": plans, "answer": answering, "commands": commands, "start": starting,
+    "judge": judging, "open": opening, "lint": linting, "nets": nets, "bays": bays, "plans": plans, "answer": answering, "commands": commands, "start": starting,
 }  # fmt: skip
 
 

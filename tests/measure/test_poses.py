@@ -108,6 +108,19 @@ def test_a_recess_of_the_place_is_not_part_of_it():
     assert fits(U_PLACE, [Moving(square(2.5))], (), -180, 180) is None
 
 
+@pytest.mark.parametrize("heading", [0.0, 20.0, 45.0])
+def test_what_is_far_too_large_is_still_put_where_least_of_it_is_outside(heading):
+    """Plane geometry: 8 in 4 reaches out by 2 on either side; a post that must stay clear drives it into a corner."""
+    place = moved(box(4, 4), 1, 1, heading)
+    assert isinstance(place, Area)
+    post = moved(PointAt(2, 2), 1, 1, heading)
+    alone = best_pose(place, [Moving(square(8))], (), heading, heading)
+    assert alone.spare == pytest.approx(-2.0, abs=TOLERANCE)
+    driven = best_pose(place, [Moving(square(8))], [Apart(0, post)], heading, heading)
+    # pushed by s from the middle it reaches out 2 + s, and the post is 4 - s deep
+    assert driven.spare == pytest.approx(-3.0, abs=TOLERANCE)
+
+
 def test_what_binds_is_named_tightest_first():
     place, wall = box(6, 4), SegmentAt(0, 3, 6, 3)
     moving = [Moving(DiscAt(0, 0, 0.5)), Moving(PointAt(0, 0))]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from readiness.measure.plan import Area, mirrored, moved
-from readiness.measure.poses.cover import convex_cover, outside
+from readiness.measure.poses.cover import convex_cover, outside, widened
 
 L_SHAPE = ((0, 0), (3, 0), (3, 1), (1, 1), (1, 3), (0, 3))
 CROSS = ((1, 0), (2, 0), (2, 1), (3, 1), (3, 2), (2, 2), (2, 3), (1, 3), (1, 2), (0, 2), (0, 1), (1, 1))
@@ -98,3 +98,12 @@ def test_pieces_do_not_depend_on_where_corners_begin_or_on_a_mirror(area, first)
     areas = [sorted(round(Polygon(p).area, 6) for p in convex_cover(a.core)) for a in (area, other, glass)]
     assert areas[0] == pytest.approx(areas[1], abs=1e-5)
     assert areas[0] == pytest.approx(areas[2], abs=1e-5)
+
+
+@settings(max_examples=40, deadline=None)
+@given(stars(), st.floats(0.01, 2.0))
+def test_a_widened_hull_is_what_lies_within_all_its_lines_moved_out(area, by):
+    """shapely: the hull with a mitred edge about it."""
+    wide, expected = Polygon(widened(area.core, by)), Polygon(area.points).convex_hull
+    expected = expected.buffer(by, join_style="mitre", mitre_limit=1e6)
+    assert wide.symmetric_difference(expected).area == pytest.approx(0.0, abs=1e-6 * (1 + expected.area))

@@ -97,31 +97,35 @@ def _end(core: Core, o: XY, p: XY) -> XY | None:
 
 def _in_sight(core: Core, p: XY, q: XY) -> bool:
     """Whether the straight line from p to q runs nowhere outside the polygon."""
-    dx, dy = q[0] - p[0], q[1] - p[1]
-    cuts = [0.0, 1.0]
-    for r, s in _sides(core):
-        ex, ey = s[0] - r[0], s[1] - r[1]
+    (px, py), dx, dy = p, q[0] - p[0], q[1] - p[1]
+    length2 = dx * dx + dy * dy
+    cuts = {0.0, 1.0}
+    for (rx, ry), (sx, sy) in _sides(core):
+        ex, ey, fx, fy = sx - rx, sy - ry, rx - px, ry - py
         cross = dx * ey - dy * ex
-        if abs(cross) > _NEAR * math.hypot(ex, ey) * math.hypot(dx, dy):
-            cuts.append(((r[0] - p[0]) * ey - (r[1] - p[1]) * ex) / cross)
-        else:
-            length2 = dx * dx + dy * dy
-            cuts += [((c[0] - p[0]) * dx + (c[1] - p[1]) * dy) / length2 for c in (r, s)]
-    cuts = sorted(t for t in cuts if 0 <= t <= 1)
-    middles = ((a + b) / 2 for a, b in pairwise(cuts) if b - a > _NEAR)
-    return all(_holds(core, (p[0] + t * dx, p[1] + t * dy)) for t in middles)
+        if cross * cross <= _NEAR * _NEAR * length2 * (ex * ex + ey * ey):
+            cuts |= {(fx * dx + fy * dy) / length2, ((sx - px) * dx + (sy - py) * dy) / length2}
+            continue
+        t, along = (fx * ey - fy * ex) / cross, (fx * dy - fy * dx) / cross
+        if _NEAR < t < 1 - _NEAR and -_NEAR <= along <= 1 + _NEAR:
+            if _NEAR < along < 1 - _NEAR:
+                return False
+            cuts.add(t)
+    parts = pairwise(sorted(t for t in cuts if 0 <= t <= 1))
+    middles = ((a + b) / 2 for a, b in parts if b - a > _NEAR)
+    return all(_holds(core, (px + t * dx, py + t * dy)) for t in middles)
 
 
 def _holds(core: Core, p: XY) -> bool:
     """Whether a place lies inside a polygon or on its edge."""
     inside = False
-    for r, s in _sides(core):
-        ex, ey = s[0] - r[0], s[1] - r[1]
-        fx, fy = p[0] - r[0], p[1] - r[1]
-        t = min(max((fx * ex + fy * ey) / (ex * ex + ey * ey), 0.0), 1.0)
-        if math.hypot(fx - t * ex, fy - t * ey) <= _NEAR:
+    px, py = p
+    for (rx, ry), (sx, sy) in _sides(core):
+        ex, ey, fx, fy = sx - rx, sy - ry, px - rx, py - ry
+        length2, across = ex * ex + ey * ey, fx * ey - fy * ex
+        if across * across <= _NEAR * _NEAR * length2 and 0 <= fx * ex + fy * ey <= length2:
             return True
-        if (r[1] > p[1]) != (s[1] > p[1]) and fx < fy * ex / ey:
+        if (ry > py) != (sy > py) and fx < fy * ex / ey:
             inside = not inside
     return inside
 
@@ -203,3 +207,15 @@ def _pocket(edge: list[XY]) -> tuple[Core, ...]:
     outwards = (q[1] - p[1], p[0] - q[0])
     lid = tuple((c[0] + outwards[0], c[1] + outwards[1]) for c in (p, q))
     return convex_cover((*lid, *edge[::-1]))
+
+
+def widened(core: Core, by: float) -> Core:
+    """The corners of the hull of a polygon with all its sides moved outwards by so many m."""
+    corners = hull(list(core))
+    found = []
+    for o, p, q in zip(corners[-1:] + corners[:-1], corners, corners[1:] + corners[:1], strict=True):
+        a, b = math.dist(o, p), math.dist(p, q)
+        n, m = ((p[1] - o[1]) / a, (o[0] - p[0]) / a), ((q[1] - p[1]) / b, (p[0] - q[0]) / b)
+        more = by / (1 + n[0] * m[0] + n[1] * m[1])
+        found.append((p[0] + more * (n[0] + m[0]), p[1] + more * (n[1] + m[1])))
+    return tuple(found)

@@ -88,28 +88,26 @@ def hulls(place: Area, moving: Sequence[Moving], apart: Sequence[Apart], heard: 
     bodies = [(k, part) for k, m in enumerate(moving) for part in parts(m.shape)]
     own = [[n for n, (k, _) in enumerate(bodies) if k == mover] for mover in range(len(moving))]
     planes, pockets = outside(place.core)
-    still = [*(Part(line, (normal_of(*line),)) for line in planes), *(parts(Area(p))[0] for p in pockets)]
-    numbers = {part: n for n, part in enumerate(still)}
-    rows = [
-        (n, b, part.radius + moving[k].inside)
-        for n, (k, part) in enumerate(bodies)
-        for b in range(len(still))
-    ]
-    edge = len(rows)
+    edges = [*(Part(line, (normal_of(*line),)) for line in planes), *(parts(Area(p))[0] for p in pockets)]
+    numbers = {part: n for n, part in enumerate(dict.fromkeys(edges))}
+    off = {(n, b): p.radius + moving[k].inside for n, (k, p) in enumerate(bodies) for b in numbers.values()}
+    edge = len(off)
     for count, pair in enumerate(apart):
         if count % _OFTEN == 0:
             heard()
         for piece in parts(pair.still):
             b = numbers.setdefault(piece, len(numbers))
-            off = piece.radius + pair.gap
-            rows += [(n, b, off + bodies[n][1].radius) for n in own[pair.moving]]
+            for n in own[pair.moving]:
+                asked = bodies[n][1].radius + piece.radius + pair.gap
+                off[n, b] = max(asked, off.get((n, b), asked))
     middle = _middle([c for _, part in bodies for c in part.corners])
     shifted = [_shifted(part, middle) for _, part in bodies]
-    a, b_, off_ = (np.array(column) for column in zip(*rows, strict=True))
-    reach = np.array([part.reach(0.0, 0.0) for part in shifted])[a]
+    first, second = np.array(list(off)).T
+    reach = np.array([part.reach(0.0, 0.0) for part in shifted])[first]
     return Hulls(
-        _polygons(shifted), _polygons(list(numbers)), a, b_, off_, b_ < len(planes), edge, middle, reach
-    )
+        _polygons(shifted), _polygons(list(numbers)), first, second, np.array(list(off.values())),
+        second < len(planes), edge, middle, reach,
+    )  # fmt: skip
 
 
 def _middle(corners: list[XY]) -> XY:

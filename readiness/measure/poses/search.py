@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from readiness.measure.plan import Area
+from readiness.measure.poses.cover import widened
 from readiness.measure.poses.exact import rooms_at
 from readiness.measure.poses.model import TOLERANCE, Apart, Cancelled, Found, Heard, Moving, Pose
 
@@ -141,15 +142,15 @@ class Search:
     def _grid(self) -> Boxes:
         """All places where the body's middle can be, but for poses worse than the best so far.
 
-        It lies among the moving corners: some corner reaches out of the place at least as far as it does.
+        It lies among the moving corners: beyond the line of any side some corner reaches at least as far as it.
         """
         import numpy as np
 
         from readiness.measure.poses.boxes import Boxes
 
-        corners = np.array(self.place.core)
-        spread = max(0.0, -self.best.value - float(self.h.off[: self.h.edge].min()))
-        low, high = corners.min(axis=0) - spread, corners.max(axis=0) + spread
+        beyond = max(0.0, -self.best.value - float(self.h.off[: self.h.edge].min()))
+        corners = np.array(widened(self.place.core, beyond))
+        low, high = corners.min(axis=0), corners.max(axis=0)
         counts = np.ceil((high - low) / (high - low).max() * _ACROSS - 1e-9)
         half = (high - low) / counts / 2
         x, y = np.meshgrid(*(low[i] + half[i] * (2 * np.arange(counts[i]) + 1) for i in (0, 1)))
