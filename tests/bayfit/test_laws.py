@@ -63,17 +63,18 @@ bays = st.builds(
 )  # fmt: skip
 SIDED = car(REAR_CORNER, targets=SHEET.targets)
 MODES = ("left", "right", "in_turn")
+ONE = ("left", "right")
 
 
-def spares(bay):
-    return {f.mode: f for f in bay_fit(TWO, SIDED, bay, MODES).fits}
+def spares(bay, modes=MODES):
+    return {f.mode: f for f in bay_fit(TWO, SIDED, bay, modes).fits}
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(bays)
 def test_a_mirrored_bay_gives_the_mirrored_answer(bay):
-    here, there = spares(bay), spares(placed(lambda x, y: (x, -y), bay))
-    for mode, other in (("left", "right"), ("right", "left"), ("in_turn", "in_turn")):
+    here, there = spares(bay, ONE), spares(placed(lambda x, y: (x, -y), bay), ONE)
+    for mode, other in (("left", "right"), ("right", "left")):
         assert here[mode].on_marks == pytest.approx(there[other].on_marks, abs=1e-6)
         assert (
             here[mode].bound >= there[other].spare - 0.02 - 1e-6
@@ -81,21 +82,23 @@ def test_a_mirrored_bay_gives_the_mirrored_answer(bay):
         assert here[mode].spare == pytest.approx(there[other].spare, abs=0.02 + TOLERANCE)
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(bays, st.floats(-180, 180), within(-50, 50), within(-50, 50))
 def test_turning_and_shifting_the_whole_bay_changes_nothing(bay, turn, dx, dy):
     c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
-    here = spares(bay)
-    there = spares(placed(lambda x, y: (dx + x * c - y * s, dy + x * s + y * c), bay))
-    for mode in MODES:
+    here = spares(bay, ONE[:1])
+    there = spares(placed(lambda x, y: (dx + x * c - y * s, dy + x * s + y * c), bay), ONE[:1])
+    for mode in here:
         assert here[mode].spare == pytest.approx(there[mode].spare, abs=0.02 + TOLERANCE)
         assert here[mode].on_marks == pytest.approx(there[mode].on_marks, abs=1e-6)
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(bays)
 def test_what_an_answer_promises(bay):
-    for fit in spares(bay).values():
+    found = spares(bay)
+    assert found["in_turn"].spare <= min(found["left"].spare, found["right"].spare) + 0.02 + TOLERANCE
+    for fit in found.values():
         assert fit.fits == (fit.spare >= 0.0)
         assert fit.spare <= fit.bound <= fit.spare + 0.002 + 1e-9
         assert fit.binding[0].clearance - fit.binding[0].asked == pytest.approx(fit.spare, abs=1e-9)
@@ -109,13 +112,6 @@ def test_what_an_answer_promises(bay):
         assert abs(off) <= 3.0 + 1e-9
         [line] = [s for s in fit.picture if s.role == "clearance"]
         assert math.dist(*line.points) == pytest.approx(abs(fit.binding[0].clearance), abs=1e-6)
-
-
-@settings(max_examples=8)
-@given(bays)
-def test_both_sides_in_turn_have_no_more_room_than_either(bay):
-    found = spares(bay)
-    assert found["in_turn"].spare <= min(found["left"].spare, found["right"].spare) + 0.02 + TOLERANCE
 
 
 # --- a place that had to be larger does ----------------------------------------------------------
