@@ -7,16 +7,20 @@ import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from functools import cache
-from math import atan2, degrees
+from math import atan2, cos, degrees, hypot, radians
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from msgspec.structs import replace as changed
 
 from readiness import units
+from readiness.bayfit import Fit, Mode, bay_fit
 from readiness.checks.finding import Visit, ask
 from readiness.checks.kind import SHARED, Part
+from readiness.checks.place import parked
 from readiness.job import VOID_EVENTS, Event, Fix, Job
+from readiness.job.bay import Reason
 from readiness.records import places
 from readiness.records.answers import read_answers
 from readiness.records.journal import Journal
@@ -24,6 +28,7 @@ from readiness.records.shop import ShopFolder
 from readiness.verdict import SideVerdict, Verdict, judge
 from tests.build_demo_jobs import answer_files, build
 from tests.build_demo_survey import build as build_survey
+from tests.test_cli import run
 from tests.test_shipped import LISTS, shipped
 
 DEMO_FILES = sorted(places.demo().rglob("*.yaml"))
@@ -48,6 +53,20 @@ def test_the_shop_has_what_a_newcomer_needs_to_see() -> None:
     assert all(SHOP.sheets[s].limits is not None for s in SHOP.sheets)
     assert len(SHOP.instruments) >= 8
     assert [i.id for i in SHOP.instruments.values() if i.due < MOMENT.date()] == ["lux-2"]
+
+
+def test_every_shape_and_every_reason_is_shown_once() -> None:
+    zones = [z for s in SHOP.sheets for z in SHOP.sheets[s].zones]
+    things = [o for b in SHOP.bays for o in SHOP.bays[b].obstacles]
+    assert {z.reason for z in zones} == set(get_args(Reason))
+    for shape in ("disc", "sector", "rectangle", "corridor", "polygon"):
+        assert any(getattr(z, shape) is not None for z in zones), shape
+    for shape in ("disc", "rectangle", "wall", "polygon"):
+        assert any(getattr(o, shape) is not None for o in things), shape
+    assert {bool(o.origin) for o in things} == {bool(o.taped) for o in things} == {o.people for o in things}
+    assert [o.name for o in things if not o.fixed] == ["tool trolley"]
+    assert {r.value for j in SHOP.jobs() for r in demo_job(j.id).readings if r.question == "where"} == {
+        "marks", "chalk", "tape"}  # fmt: skip
 
 
 def test_one_instrument_is_too_coarse_and_the_others_are_not() -> None:
@@ -175,7 +194,7 @@ def test_every_limit_leaves_room_for_the_shops_good_instruments() -> None:
 # --- after a go ----------------------------------------------------------------------------------
 
 AFTER = {
-    "car_moved": {"stance", "centre_marks", "floor", "aim", "light", "clear_area", "closed"},
+    "car_moved": {"standing", "stance", "centre_marks", "floor", "aim", "light", "clear_area", "closed"},
     "got_in": {"stance", "aim", "closed"},
     "tyre_touched": {"tyres", "stance", "aim"},
     "load_changed": {"load", "stance", "aim", "closed"},
@@ -233,6 +252,60 @@ def test_the_survey_is_that_of_its_builder(tmp_path: Path) -> None:
     assert made.read_text(encoding="utf-8") == kept.read_text(encoding="utf-8"), "build it anew"
     journal = made.with_suffix(".jsonl")
     assert journal.read_bytes() == kept.with_suffix(".jsonl").read_bytes()
+
+
+# --- which bay for the car with two sides --------------------------------------------------------
+
+
+@cache
+def tern_in(bay: str, fixed: bool = False) -> dict[Mode, Fit]:
+    """Where the Tern can stand for both sides; with `fixed`, nothing there may be moved."""
+    sheet, place = SHOP.sheets["tern-rear-corner"], SHOP.bays[bay]
+    if fixed:
+        place = changed(place, obstacles=tuple(changed(o, fixed=True) for o in place.obstacles))
+    return {f.mode: f for f in bay_fit(SHOP.effective(sheet), sheet, place, ("in_turn", "at_once")).fits}
+
+
+def test_one_bay_takes_both_sides_as_it_stands() -> None:
+    for fit in tern_in("bay-2").values():
+        assert (fit.fits, fit.turned, fit.moved) == (True, False, ())
+        assert fit.on_marks is not None
+        assert fit.on_marks > 0
+
+
+def test_one_bay_takes_both_sides_once_the_car_is_backed_in_and_the_trolley_is_gone() -> None:
+    for fit in tern_in("bay-3").values():
+        assert (fit.fits, fit.turned, fit.moved) == (True, True, ("tool trolley",))
+        assert fit.other_way is not None
+        assert fit.other_way < 0, "the tyre rack keeps the usual way round from fitting, trolley or not"
+    for stuck in tern_in("bay-3", fixed=True).values():
+        assert not stuck.fits, "with the trolley there, neither way round does"
+
+
+def test_one_bay_is_too_narrow_for_both_sides_and_says_by_how_much() -> None:
+    """By hand: the circles about both reflectors, with the car 3 degrees askew, and at either edge what the place
+    of a car on chalk is not known to, must go into a bay 5 m wide."""
+    sheet = SHOP.sheets["tern-rear-corner"]
+    (reflector,), disc = sheet.targets, next(z.disc for z in sheet.zones if z.disc)
+    chalked = parked(sheet, SHOP.bays["bay-4"].standing)
+    lever = hypot(reflector.at.x, reflector.at.y) + disc.radius
+    unsure = 1.645 * hypot(chalked.u, radians(chalked.u_heading) * lever)
+    wide = 2 * (reflector.at.y * cos(radians(3)) + disc.radius + unsure)
+    for fit in tern_in("bay-4").values():
+        assert not fit.fits
+        assert fit.need is not None
+        assert (fit.need.longer, fit.need.wider) == (None, 1.63)
+        assert fit.need.wider == pytest.approx(wide - 5.0, abs=0.01)
+
+
+def test_the_command_says_the_three_answers() -> None:
+    done = run(
+        "bays", "tern-rear-corner", "--side", "both", "--bay", "bay-3", "--bay", "bay-4", shop=places.demo()
+    )
+    said = " ".join(done.stdout.split())
+    assert "fits both sides at once once the tool trolley is moved, the other way round" in said
+    assert "back the car in" in said
+    assert "the place would have to be 1.63 m wider" in said
 
 
 # --- journals and keys ---------------------------------------------------------------------------
