@@ -10,6 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
+from textual.geometry import Size
 from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
@@ -63,6 +64,8 @@ class BayScreen(Screen[Taken | None]):
         self._order = list(search.looked)
         self._first = at if at in search.looked else self._order[0]
         search.wanted = self._first
+        self._room: tuple[Size, ...] = ()
+        """For which sizes of list and picture everything was drawn."""
 
     def compose(self) -> ComposeResult:
         yield Plate(Content(words.heading(self.search)), id="head")
@@ -80,7 +83,7 @@ class BayScreen(Screen[Taken | None]):
         options.add_options([Option(Content(""), id=name) for name in self._order])
         options.highlighted = self._order.index(self._first)
         options.focus()
-        self.set_interval(LOOK_AGAIN, self._show_progress)
+        self.set_interval(LOOK_AGAIN, self._time_passed)
         self.call_after_refresh(self._show_all)
         self.look()
 
@@ -144,9 +147,10 @@ class BayScreen(Screen[Taken | None]):
         options.highlighted = self._order.index(here)
 
     def _show_here(self) -> None:
-        notes = [self.problem, self.note if self.here != self._first else ""]
+        first = [self.problem, self.note if self.here != self._first else ""]
         said = Content.assemble(
-            words.sentence(self.looked, self.search), *((f"\n{n}", "$text-warning") for n in notes if n)
+            *((f"{text}\n", "$text-warning") for text in first if text),
+            words.sentence(self.looked, self.search),
         )
         self.query_one("#told-text", Static).update(said)
         self.call_after_refresh(self._show_picture)
@@ -161,8 +165,13 @@ class BayScreen(Screen[Taken | None]):
         early = search.running and time.monotonic() - search.began < FIRST_AFTER
         self.query_one("#progress", Plate).show(Content("" if early else f" {words.progress(search)}"))
 
-    def on_resize(self, _: events.Resize) -> None:
-        self.call_after_refresh(self._show_all)
+    def _time_passed(self) -> None:
+        """How far the search is; and everything anew where the room for it is another one."""
+        self._show_progress()
+        room = (self.query_one(OptionList).size, self.query_one(PictureView).size)
+        if room != self._room:
+            self._room = room
+            self._show_all()
 
     def on_option_list_option_highlighted(self) -> None:
         self.search.wanted = self.here

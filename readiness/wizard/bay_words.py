@@ -36,7 +36,7 @@ def heading(search: BaySearch) -> str:
 def line(key: str, looked: Looked, search: BaySearch, width: int) -> Content:
     """One bay of the list: key, title, verdict. `width` in cells."""
     longest = max(cell_len(x.bay.title) for x in search.looked.values())
-    room = min(longest, max(10, 3 * width // 8))
+    room = min(longest, max(10, width // 3))
     said, style = in_short(looked, search)
     return Content.assemble((f"{key or ' '}  {_cut(looked.bay.title, room)}  ", ""), (said, style)).truncate(
         max(10, width), ellipsis=True
@@ -65,7 +65,7 @@ def _fit_in_short(fit: Fit, system: System) -> Piece:
     parts = [MODES.get(fit.mode, ""), f"{words.spare(max(fit.spare, 0.0), system)} to spare"]
     if fit.moved:
         parts.append(f"{len(fit.moved)} thing{'s' * (len(fit.moved) > 1)} to move")
-    parts += ["other way round"] * fit.turned
+    parts += ["other way"] * fit.turned
     return "✓ " + ", ".join(filter(None, parts)), GOOD
 
 
@@ -96,13 +96,16 @@ def _found(fit: Fit, looked: Looked, system: System) -> list[Piece]:
 
 
 def _own(looked: Looked, system: System) -> list[Piece]:
-    """What the bay's own marks are good for."""
-    if looked.own is None:
+    """What the bay's own marks are good for: how much room there is, or what else would fail there."""
+    fit, own = looked.fit, looked.own
+    if own is None:
         return []
-    if looked.own.reason:
-        return [(f"\nOn the bay's own marks: {looked.own.reason}", "$text-warning")]
-    if looked.fit is not None and looked.fit.on_marks is not None:
-        return [(f"\n{words.on_marks(looked.fit, system)}", QUIET)]
+    if own.reason and not (
+        own.in_the_way and fit is not None and fit.on_marks is not None and fit.on_marks < 0
+    ):
+        return [(f"\nOn the bay's own marks: {own.reason}", "$text-warning")]
+    if fit is not None and fit.on_marks is not None:
+        return [(f"\n{words.on_marks(fit, system)}", QUIET)]
     return [("\nOn the bay's own marks nothing is known to stand in the way.", QUIET)]
 
 
@@ -110,7 +113,7 @@ def details(looked: Looked, search: BaySearch) -> Content:
     """How it was worked out, for who asks."""
     if looked.found is None:
         return Content("This bay has not been looked at yet.")
-    pieces: list[Piece] = []
+    pieces: list[Piece] = [("\n\n", "")]
     for fit in looked.found.fits:
         pieces.append((f"{words.TITLES[fit.mode]}\n", "bold"))
         lines = [words.verdict(fit, search.system, alone=False), words.proof(fit, search.system)]
@@ -121,7 +124,9 @@ def details(looked: Looked, search: BaySearch) -> Content:
         ]
         pieces += [(f"• {text}\n", "") for text in lines]
         pieces.append(("\n", ""))
-    return Content.assemble(*pieces, (words.PARKED, QUIET), ("\n\n" + words.MAKER_FIRST, QUIET))
+    return sentence(looked, search) + Content.assemble(
+        *pieces, (words.PARKED, QUIET), ("\n\n" + words.MAKER_FIRST, QUIET)
+    )
 
 
 def progress(search: BaySearch) -> str:

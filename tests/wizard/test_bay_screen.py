@@ -5,18 +5,17 @@ from __future__ import annotations
 import pytest
 
 from readiness.bayfit import Fit
-from readiness.checks.place import PLAN
 from readiness.job import Standing
 from readiness.records.shop import ShopFolder
 from readiness.report import bay_words
 from readiness.wizard.app import ReadinessApp
 from readiness.wizard.bay_screen import BayScreen
-from readiness.wizard.bay_search import BaySearch, Judged, Looked, Taken, same_place
+from readiness.wizard.bay_search import Judged, Looked, same_place
 from readiness.wizard.bay_words import keys_of
-from readiness.wizard.dialogs import Ask, Pick, Tell
+from readiness.wizard.dialogs import Ask, Tell
 from readiness.wizard.picture import PictureView
 from readiness.wizard.plan_page import PlanPage
-from tests.bayfits import BOTH, MOVED, NONE, USUAL, bay, fit, found
+from tests.bayfits import USUAL, bay, fit, found
 from tests.halls import crowded, hall
 from tests.shop import Clock, demo_shop
 from tests.wizard.driver import Technician, settled, until
@@ -119,7 +118,7 @@ async def test_verdicts_come_in_and_the_best_bay_stands_first_in_the_end(folder,
         assert len(verdicts) == len(folder.bays)
         assert ["✓" in row for row in verdicts] == sorted(("✓" in row for row in verdicts), reverse=True)
         for name in folder.bays:
-            await _go_to(who, screen, name)
+            await go_to(who, screen, name)
             said = " ".join(shown(app).split())
             place = fit_of(screen, name)
             words = bay_words.verdict(place, "metric")
@@ -130,7 +129,7 @@ async def test_verdicts_come_in_and_the_best_bay_stands_first_in_the_end(folder,
         assert screen.query_one(PictureView).size.width > 30
 
 
-async def _go_to(who: Technician, screen: BayScreen, name: str) -> None:
+async def go_to(who: Technician, screen: BayScreen, name: str) -> None:
     for _ in range(40):
         if screen.here == name:
             break
@@ -196,7 +195,7 @@ async def test_thirty_bays_are_listed_at_once_and_none_is_lost_in_the_end(tmp_pa
         assert len(screen._order) == 30
         await finished(pilot, screen)
         assert sorted(screen._order) == sorted(screen.keys_of)
-        await _go_to(who, screen, screen._order[-1])
+        await go_to(who, screen, screen._order[-1])
         assert screen.search.looked[screen.here].bay.title in shown(app)
 
 
@@ -204,7 +203,7 @@ async def test_how_it_was_worked_out_and_the_plan_are_a_key_away(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         who, screen = await at_bays(app, pilot)
-        await _go_to(who, screen, "bay-2")
+        await go_to(who, screen, "bay-2")
         await until(pilot, lambda: screen.search.looked["bay-2"].found is not None)
         assert "no place this way round has more than" not in shown(app)
         await who.ask("f1", Tell)
@@ -223,7 +222,7 @@ async def test_text_from_people_is_text(tmp_path):
     app = app_on(ShopFolder(folder.path))
     async with app.run_test(size=(120, 40)) as pilot:
         who, screen = await at_bays(app, pilot)
-        await _go_to(who, screen, "odd")
+        await go_to(who, screen, "odd")
         assert "[/4] [bold]odd[/]" in shown(app)
         await until(pilot, lambda: screen.search.done)
         await who.take_bay("odd", "own")
@@ -240,170 +239,20 @@ async def test_every_size_is_survived(folder, size):
         await until(pilot, lambda: "which bay" in shown(app))
 
 
-# --- taking it -----------------------------------------------------------------------------------
-
-
-def plan_kept(job) -> dict[str, float]:
-    return {r.question: r.value for r in job.readings if r.question in PLAN}
-
-
-async def test_the_place_worked_out_is_kept_in_the_job_with_its_tapes(folder):
+async def test_in_more_room_more_is_said(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        who, screen = await at_bays(app, pilot)
-        await until(pilot, lambda: screen.search.looked["bay-2"].there is not None)
-        place = fit_of(screen, "bay-2")
-        await who.press(screen.keys_of["bay-2"])
-        await who.dialog(Pick)
-        assert "on the bay's own marks" in shown(app)
-        await who.press("w")
-        await who.dialog(Ask)
-        await who.press("enter")
-        await settled(app, pilot)
-        job = who.walk.session.journal.job
-        at = place.standing
-        assert plan_kept(job) == {"plan.x": at.x, "plan.y": at.y, "plan.heading": at.heading}
-        mine = [r for r in job.readings if r.question in PLAN]
-        assert {(r.evidence, r.by, r.check) for r in mine} == {("told", "Odo Brack", "standing")}
-        assert [r.unit for r in mine] == ["m", "m", "deg"]
-        assert mine[0].note == " ".join(bay_words.park(place, "metric"))
-        await who.go_to("place")
-        assert who.row.question.default == "chalk"
-        assert "Ctrl+O which bay" in shown(app)
-        await who.press("c")
-        await settled(app, pilot)
-        finding = who.walk.verdict.sides["left"].finding("standing")
-        assert finding.outcome == "pass", finding.reason
-
-
-async def test_on_the_bays_own_marks_nothing_is_entered(folder):
-    app = app_on(folder)
-    async with app.run_test(size=(80, 24)) as pilot:
-        who, screen = await at_bays(app, pilot)
-        await until(pilot, lambda: screen.search.looked["bay-2"].there is not None)
-        await who.take_bay("bay-2", "own")
-        await who.dialog(Ask)
-        await who.press("enter")
-        await settled(app, pilot)
-        assert who.walk.session.journal.job.readings == ()
-
-
-async def test_where_only_the_place_worked_out_serves_it_is_taken_without_a_question(folder):
-    """In the demo shop's bay 3 the tyre rack stands in a zone of a car on the bay's own marks."""
-    app = app_on(folder)
-    async with app.run_test(size=(80, 24)) as pilot:
-        who, screen = await at_bays(app, pilot)
-        await until(pilot, lambda: screen.search.looked["bay-3"].there is not None)
-        assert screen.search.looked["bay-3"].choice == "worked out"
-        await _go_to(who, screen, "bay-3")
-        await who.ask("enter", Ask)
-        await who.press("enter")
-        await settled(app, pilot)
-        assert len(plan_kept(who.walk.session.journal.job)) == 3
-
-
-async def test_back_from_where_to_park_nothing_is_taken(folder):
-    app = app_on(folder)
-    async with app.run_test(size=(80, 24)) as pilot:
-        who, screen = await at_bays(app, pilot)
-        await until(pilot, lambda: screen.search.looked["bay-2"].there is not None)
-        await who.press(screen.keys_of["bay-2"])
-        await who.dialog(Pick)
-        await who.press("escape")
-        assert app.screen is screen
-
-
-async def test_in_a_job_another_place_is_taken_and_given_back(folder):
-    app = app_on(folder)
-    async with app.run_test(size=(80, 24)) as pilot:
-        who, screen = await at_bays(app, pilot, "l")
-        await who.take_bay("bay-2", "own")
-        await who.dialog(Ask)
-        await who.press("enter")
-        await settled(app, pilot)
-        await who.ask("ctrl+o")
-        screen = await who.to_bays("b")
-        assert screen.here == "bay-2", "the cursor stands on the job's own bay"
-        assert "counts as moving the car" not in shown(app)
-        await who.press("up")
-        assert "counts as moving the car" in " ".join(shown(app).split())
-        await who.take_bay("bay-2", "worked out")
-        await settled(app, pilot)
-        job = who.walk.session.journal.job
-        assert len(plan_kept(job)) == 3
-        assert [e.event for e in job.events] == ["car_moved"]
-        await who.ask("ctrl+o")
-        await who.to_bays("b")
-        await who.take_bay("bay-2", "own")
-        await settled(app, pilot)
-        assert plan_kept(who.walk.session.journal.job) == {}
-
-
-async def test_leaving_changes_nothing(folder):
-    app = app_on(folder)
-    async with app.run_test(size=(80, 24)) as pilot:
-        who, screen = await at_bays(app, pilot, "l")
-        await who.take_bay("bay-2", "own")
-        await who.dialog(Ask)
-        await who.press("enter")
-        await settled(app, pilot)
-        before = who.walk.session.journal.job
-        await who.ask("ctrl+o")
-        screen = await who.to_bays("b")
-        await until(pilot, lambda: screen.search.done)
-        await who.press("escape")
-        await settled(app, pilot)
-        assert who.walk.session.journal.job == before
-
-
-# --- the search without a screen -------------------------------------------------------------------
-
-
-def test_the_search_tells_every_bay_and_ends(folder):
-    search = BaySearch(folder, folder.sheets[SHEET], ("left",), Clock())
-    told: list[str] = []
-    search.run(told.append)
-    assert search.done
-    assert set(told) == set(folder.bays)
-    assert all(x.own is not None and x.found is not None for x in search.looked.values())
-    assert search.ranked == [b.bay for b in _ranked(search)]
-
-
-def _ranked(search: BaySearch):
-    """By room to spare, the plain order where one side is asked for and nothing has to be moved."""
-    return sorted(
-        (x.found for x in search.looked.values()),
-        key=lambda b: (not b.fits[0].fits, bool(b.fits[0].moved), -b.fits[0].spare),
-    )
-
-
-def test_a_place_that_fits_is_judged_to_have_nothing_in_the_way(folder):
-    """The search and the check of the clear area are two ways to one answer."""
-    for sides in (("left",), ("right",), ("left", "right")):
-        search = BaySearch(folder, folder.sheets[SHEET], sides, Clock())
-        search.run(lambda _: None)
-        for looked in search.looked.values():
-            place = looked.fit
-            if place.fits and not place.moved:
-                assert not looked.there.in_the_way, (sides, looked.bay.bay, looked.there.reason)
-            if place.on_marks is not None and abs(place.on_marks) > 0.005:
-                assert looked.own.in_the_way == (place.on_marks < 0), (sides, looked.bay.bay)
-
-
-def test_a_search_that_is_stopped_says_no_more(folder):
-    search = BaySearch(folder, folder.sheets[SHEET], ("left", "right"), Clock())
-    told: list[str] = []
-
-    def first(bay: str) -> None:
-        told.append(bay)
-        search.stopped = True
-
-    search.run(first)
-    assert len(told) == 1
-    assert not search.done
-
-
-def test_the_best_place_of_hand_made_bays_is_the_one_in_the_list():
-    for one in (BOTH, MOVED, NONE):
-        assert Looked(bay(2), found=one).fit in one.fits
-    assert Taken("bay-1").place is None
+        _, screen = await at_bays(app, pilot)
+        await finished(pilot, screen)
+        await pilot.resize_terminal(120, 40)
+        await until(pilot, lambda: screen.has_class("-wide"))
+        title = screen.search.looked[screen._order[0]].bay.title[:12]
+        # each bay on one line of the list: none runs on in the next
+        await until(
+            pilot,
+            lambda: (
+                [line[1] for line in shown(app).splitlines()[1:5]]
+                == [screen.keys_of[n] for n in screen._order]
+            ),
+        )
+        assert title in shown(app)
