@@ -28,6 +28,8 @@ ENDS: tuple[Direction, ...] = ("ahead", "behind")
 HANDS: tuple[Direction, ...] = ("left", "right")
 _TURNS = {"ahead": 0.0, "left": 90.0, "behind": 180.0, "right": 270.0}
 _CM = 0.01
+_BESIDE = 1e-3
+"""m; so far beside a corner a place is cut."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,10 +143,15 @@ def _least(fits: Callable[[float], bool], guess: float, most: float = MOST) -> f
 
 
 def _middle(bay: Bay, way: Direction) -> _Cut:
+    """Across the middle of the place, or as near it as no corner lies: there a cut would leave sides of no length."""
     turn = math.radians(bay.standing.heading + _TURNS[way])
     out = (math.cos(turn), math.sin(turn))
     reach = [out[0] * p.x + out[1] * p.y for p in bay.outline]
-    return _Cut(out, (min(reach) + max(reach)) / 2.0)
+    corners = [*reach, *(out[0] * p.x + out[1] * p.y for o in bay.obstacles for p in o.polygon or ())]
+    middle = (min(reach) + max(reach)) / 2.0
+    steps = [middle + sign * k * _BESIDE for k in range(len(corners) + 1) for sign in (1.0, -1.0)]
+    clear = (at for at in steps if all(abs(at - c) > _BESIDE / 4 for c in corners))
+    return _Cut(out, next(clear, middle))
 
 
 def _against(thing: Obstacle, walls: Sequence[SegmentAt]) -> bool:
