@@ -64,7 +64,7 @@ def test_every_shape_and_every_reason_is_shown_once() -> None:
     for shape in ("disc", "rectangle", "wall", "polygon"):
         assert any(getattr(o, shape) is not None for o in things), shape
     assert {bool(o.origin) for o in things} == {bool(o.taped) for o in things} == {o.people for o in things}
-    assert [o.name for o in things if not o.fixed] == ["tool trolley"]
+    assert [o.name for o in things if not o.fixed] == ["old tool trolley"]
     assert {r.value for j in SHOP.jobs() for r in demo_job(j.id).readings if r.question == "where"} == {
         "marks", "chalk", "tape"}  # fmt: skip
 
@@ -275,7 +275,7 @@ def test_one_bay_takes_both_sides_as_it_stands() -> None:
 
 def test_one_bay_takes_both_sides_once_the_car_is_backed_in_and_the_trolley_is_gone() -> None:
     for fit in tern_in("bay-3").values():
-        assert (fit.fits, fit.turned, fit.moved) == (True, True, ("tool trolley",))
+        assert (fit.fits, fit.turned, fit.moved) == (True, True, ("old tool trolley",))
         assert fit.other_way is not None
         assert fit.other_way < 0, "the tyre rack keeps the usual way round from fitting, trolley or not"
     for stuck in tern_in("bay-3", fixed=True).values():
@@ -303,7 +303,7 @@ def test_the_command_says_the_three_answers() -> None:
         "bays", "tern-rear-corner", "--side", "both", "--bay", "bay-3", "--bay", "bay-4", shop=places.demo()
     )
     said = " ".join(done.stdout.split())
-    assert "fits both sides at once once the tool trolley is moved, the other way round" in said
+    assert "fits both sides at once, with the old tool trolley moved away, the other way round" in said
     assert "back the car in" in said
     assert "the place would have to be 1.63 m wider" in said
 

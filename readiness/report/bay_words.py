@@ -70,7 +70,7 @@ def verdict(fit: Fit, system: System, *, alone: bool = True) -> str:
     if not fit.fits:
         between = f" {_between(fit.binding[0])}" if fit.binding else ""
         return f"{NO_PLACE[fit.mode if alone else 'single']}: {short(fit.spare, system)} too little room{between}"
-    after = f" once {listed(fit.moved)} {'is' if len(fit.moved) == 1 else 'are'} moved" if fit.moved else ""
+    after = f", with {listed(fit.moved)} moved away" if fit.moved else ""
     way = OTHER if fit.turned else USUAL
     room = f", {spare(fit.spare, system)} to spare" if fit.spare >= 0 else ""
     return f"{FITS[fit.mode if alone else 'single']}{after}, {way}{room}"
@@ -148,10 +148,11 @@ def _bigger(by: float | None, how: str, where: Direction | None, system: System)
 def proof(fit: Fit, system: System) -> str:
     """The certificate, for who asks; of the way round that is told, and what the other way would give."""
     bound = units.show(abs(fit.bound), "m", system)
+    where = "in this bay" if fit.other_way is None else "this way round"
     this = (
-        f"no place this way round has more than {bound} to spare"
+        f"no place {where} has more than {bound} to spare"
         if fit.bound >= 0
-        else f"every place this way round is short of room by {bound} or more"
+        else f"every place {where} is short of room by {bound} or more"
     )
     other = "" if fit.other_way is None else f"; the other way round {_room(fit.other_way, system)} at best"
     return f"{this}{other}."

@@ -42,7 +42,7 @@ def answers(text: str) -> list[str]:
 def test_the_answer_comes_first_and_the_best_bay_before_the_others(order):
     assert answers(page(SHEET, BAYS, order, "metric")) == [
         "Bay 2: fits both sides at once, the usual way round, 0.31 m to spare",
-        "Bay 1: fits both sides one after the other once the tool trolley is moved, the other way round, "
+        "Bay 1: fits both sides one after the other, with the tool trolley moved away, the other way round, "
         "0.05 m to spare",
         "Bay 3: fits the left side, the usual way round, 0.02 m to spare",
     ]
@@ -175,7 +175,7 @@ def test_the_certificate_stands_in_the_last_details_only():
     # to the nearest millimetre, half away from zero
     assert "no place this way round has more than 0.315 m to spare" in after
     assert "the other way round 0.2 m too little room at best" in " ".join(after.split())
-    assert "every place this way round is short of room by 0.4 m" in words.proof(fit(bound=-0.4), "metric")
+    assert "every place in this bay is short of room by 0.4 m" in words.proof(fit(bound=-0.4), "metric")
 
 
 # --- the page ------------------------------------------------------------------------------------
