@@ -115,6 +115,40 @@ def _thing(r: random.Random, long: float, wide: float, small: float) -> Shape:
     return moved(Area(tuple(channel)), x, y, turn)
 
 
+def odd_bay(seed: int) -> Bay:
+    """Stars of every kind within a star, sectors up to nearly whole discs, headings narrow, wide or free."""
+    r = random.Random(seed)
+    moving, apart = [], []
+    for _ in range(r.randint(1, 4)):
+        moving.append(Moving(_odd(r, r.uniform(-2, 2), r.uniform(-2, 2), 1.2), r.uniform(-0.3, 0.3)))
+    for _ in range(r.randint(0, 6)):
+        thing = _odd(r, r.uniform(-4, 4), r.uniform(-4, 4), 0.8)
+        apart += [Apart(k, thing, r.uniform(0, 0.3)) for k in range(len(moving)) if r.random() < 0.7]
+    middle, half = r.uniform(-180, 180), r.choice([0, 3, 20, 180])
+    return Bay(_star(r, 0, 0, 5.0), tuple(moving), tuple(apart), middle - half, middle + half)
+
+
+def _odd(r: random.Random, x: float, y: float, size: float) -> Shape:
+    start = r.uniform(-180, 180)
+    return r.choice(
+        [
+            _star(r, x, y, size),
+            DiscAt(x, y, r.uniform(0, size)),
+            Capsule(x, y, x + r.uniform(-1, 1), y + r.uniform(-1, 1), r.uniform(0, size / 2)),
+            SectorAt(x, y, r.uniform(0.3, 1.2) * size, start, start + r.uniform(10, 359)),
+            PointAt(x, y),
+            BoxAt(x, y, x + size, y + size / 3),
+        ]
+    )
+
+
+def _star(r: random.Random, x: float, y: float, size: float) -> Area:
+    n = r.randint(3, 8)
+    arms = [r.uniform(0.3, 1.0) * size for _ in range(n)]
+    turns = [math.tau * k / n for k in range(n)]
+    return Area(tuple((x + a * math.cos(t), y + a * math.sin(t)) for a, t in zip(arms, turns, strict=True)))
+
+
 def turned(bay: Bay, x: float, y: float, heading: float) -> Bay:
     """The whole bay elsewhere."""
     place = moved(bay.place, x, y, heading)

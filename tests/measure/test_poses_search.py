@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 from itertools import pairwise
 
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 
 from readiness.measure.plan import Area, PointAt, moved
 from readiness.measure.poses import TOLERANCE, Apart, Moving, Pose, best_pose, fits
-from tests.measure.bays import Bay, a_bay, reflected, sampled, turned
+from tests.measure.bays import Bay, a_bay, odd_bay, reflected, sampled, turned
 
 NEAR = 1e-6
 
@@ -59,6 +60,31 @@ def test_sampling_finds_nothing_better_at_any_heading(seed):
 @pytest.mark.parametrize("seed", range(300, 310))
 def test_sampling_finds_nothing_better_among_many_things(seed):
     beats_sampling(a_bay(seed, 150, small=0.4), across=16, headings=5)
+
+
+def beats_chance(seed: int) -> None:
+    """No pose drawn at random, near the best or anywhere, has more room than the bound."""
+    bay, r = odd_bay(seed), random.Random(seed)
+    found = checked(bay)
+    there = fits(*bay.asked)
+    assert there is None or bay.spare(there) >= 0.0
+    assert (there is not None) == (found.spare >= 0.0) or abs(found.spare) < TOLERANCE + NEAR
+    for k in range(160):
+        away, swing = (0.05, 2.0) if k % 2 else (2.0, 90.0)
+        x, y = found.pose.x + r.gauss(0, away), found.pose.y + r.gauss(0, away)
+        heading = min(max(found.pose.heading + r.gauss(0, swing), bay.low), bay.high)
+        assert bay.spare(Pose(x, y, heading)) <= min(found.bound, found.spare + TOLERANCE) + NEAR
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_odd_shapes_in_odd_places(seed):
+    beats_chance(seed)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(1000, 1300))
+def test_many_odd_shapes_in_odd_places(seed):
+    beats_chance(seed)
 
 
 @pytest.mark.parametrize("seed", range(12))
