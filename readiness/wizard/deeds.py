@@ -84,7 +84,7 @@ class Deeds(Keeping):
         if not picture:
             self.say("This step has no picture.")
             return
-        check, side = self.row.place[:2] if self.row is not None else self.places[0]
+        check, side = self.row.judged_at if self.row is not None else self.places[0]
         title = self.session.visit.checklist.check(check).title + (
             f", {side}" if side in ("left", "right") else ""
         )

@@ -38,14 +38,9 @@ def lines_of(session: Session, step: Step, verdict: Verdict) -> list[FormLine]:
 
 
 def _line(session: Session, row: Row) -> FormLine:
-    return FormLine(
-        row.question.label,
-        row,
-        row.part,
-        session.shown(row),
-        session.entry_unit(row.question),
-        row.question.default,
-    )
+    unit = session.entry_unit(row.question)
+    offered = row.question.default.removesuffix(unit).rstrip()  # the unit has a column of its own
+    return FormLine(row.question.label, row, row.part, session.shown(row), unit, offered)
 
 
 def _results(session: Session, rows: list[Row], finding: Finding) -> list[FormLine]:

@@ -55,7 +55,7 @@ async def test_it_shows_the_whole_plan_and_what_its_keys_do(tmp_path, size):
         assert "Ctrl+L plan" in lines(plan.app)[-1]
         await plan.opened(who)
         shown = "\n".join(lines(plan.app))
-        for word in ("Clear area", "front", "radar", "tool chest", "┤", "Tab", "Esc back"):
+        for word in ("Clear area, right", "front", "radar", "tool chest", "┤", "Tab", "Esc back"):
             assert word in shown
         await who.press("escape")
         assert isinstance(plan.app.screen, Walk)
