@@ -77,13 +77,15 @@ class Fit:
     fits: bool
     """At this place, once the things in `moved` are gone."""
     standing: Standing
-    """The best place found, whether it fits or not."""
+    """The place to park at, or the nearest to one: the best, or one hardly worse that is easier (the bay's own, straight)."""
     turned: bool
     """Nose the other way than the bay's own standing has it: backed in."""
     spare: float
     """Smallest of clearance less what is asked; negative where it does not fit."""
+    most: float
+    """Spare room of the best place this way round."""
     bound: float
-    """No place this way round has more spare room."""
+    """No place this way round has more; within 2 mm of `most`."""
     binding: tuple[Binding, ...]
     chalk: Chalk
     moved: tuple[str, ...] = ()

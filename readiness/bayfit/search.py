@@ -14,7 +14,7 @@ from readiness.bayfit.freeing import to_move
 from readiness.bayfit.growing import needed
 from readiness.bayfit.progress import Progress, Told
 from readiness.bayfit.view import Gap, view
-from readiness.bayfit.ways import Best, best_place, can_stand, ways_round
+from readiness.bayfit.ways import EASY, Best, best_place, can_stand, ways_round
 from readiness.checklist.model import Checklist
 from readiness.checks.place import in_car
 from readiness.job import Bay, Sheet, Standing, System
@@ -45,14 +45,15 @@ def modes_of(checklist: Checklist) -> tuple[Mode, ...]:
 
 def bay_fit(
     checklist: Checklist, sheet: Sheet, bay: Bay, modes: Sequence[Mode], *, headings: Headings = "axis",
-    swing: float = SWING, heard: Told | None = None, system: System = "metric",
+    swing: float = SWING, easy: float = EASY, heard: Told | None = None, system: System = "metric",
 ) -> BayFit:  # fmt: skip
     """Where in a bay the car can stand, for each mode. The checklist's limits are those of the sheet.
 
     `heard` is told what is worked on and the share done, and ends the search by False; raises
-    `measure.poses.Cancelled` then. `system` is for the number in the picture.
+    `measure.poses.Cancelled` then. A place with `easy` m less to spare than the best is taken where it is easier to
+    park at. `system` is for the number in the picture.
     """
-    search = _Search(checklist, sheet, bay, ways_round(bay.standing, headings, swing))
+    search = _Search(checklist, sheet, bay, ways_round(bay.standing, headings, swing), easy)
     wanted = list(dict.fromkeys(SIDES[mode] for mode in modes))
     found = {}
     for n, sides in enumerate(wanted):
@@ -82,11 +83,12 @@ class _Search:
     sheet: Sheet
     bay: Bay
     ways: tuple[tuple[float, float], ...]
+    easy: float
 
     def place(self, sides: tuple[str, ...], progress: Progress) -> _Place:
         """As things are; else with the fewest things moved; else with all gone, and how much room is missing."""
         asked = self._asked(self.bay, sides)
-        best = best_place(asked, self.ways, self.bay.standing, progress)
+        best = best_place(asked, self.ways, self.bay.standing, progress, self.easy)
         found = _Place(sides, best, self.bay, asked, _spare_at(asked, self.bay.standing))
         if best.fits:
             return found
@@ -99,10 +101,10 @@ class _Search:
         if movable:
             bay = without(self.bay, moved or movable)
             bare = self._asked(bay, sides)
-            best = best_place(bare, self.ways, self.bay.standing, progress)
+            best = best_place(bare, self.ways, self.bay.standing, progress, self.easy)
             found = replace(found, best=best, bay=bay, asked=bare, moved=moved)
         if not best.fits:
-            found = replace(found, moved=(), need=needed(found.bay, fits, -2.0 * best.spare))
+            found = replace(found, moved=(), need=needed(found.bay, fits, -2.0 * best.most))
         return found
 
     def fit(self, mode: Mode, found: _Place, between: Sequence[Between], system: System) -> Fit:
@@ -118,7 +120,8 @@ class _Search:
         tapes = chalk(self.sheet, found.bay, standing)
         marks = frozenset(t.mark for t in tapes.tapes)
         return Fit(
-            mode, spare >= 0.0, standing, best.turned, spare, min(best.bound, least), binds, tapes,
+            mode, spare >= 0.0, standing, best.turned, spare, min(best.most, least),
+            min(best.bound, least), binds, tapes,
             moved=found.moved if spare >= 0.0 else (),
             need=Need(None, None) if least < 0.0 else found.need,
             picture=view(self.sheet, found.bay, standing, found.sides, binds, gap, marks, system),

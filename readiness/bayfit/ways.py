@@ -16,17 +16,23 @@ from readiness.measure.poses import TOLERANCE, Pose
 WORTH_TURNING = 0.02
 """m of spare room for which nobody turns the car round."""
 
+EASY = 0.05
+"""m of spare room for which nobody leaves the bay's own marks, or stands askew."""
+
 Way = tuple[float, float]
 """Headings from, to, degrees."""
 
 
 @dataclass(frozen=True, slots=True)
 class Best:
-    """The best place one way round."""
+    """The place one way round: the best, or one as good that is easier to park at."""
 
     pose: Pose
     spare: float
+    most: float
+    """m; spare room of the best place."""
     bound: float
+    """m; no place has more."""
     turned: bool = False
     other_way: float | None = None
 
@@ -43,14 +49,19 @@ def ways_round(usual: Standing, headings: Headings, swing: float) -> tuple[Way, 
     return ((h - swing, h + swing), (h + 180.0 - swing, h + 180.0 + swing))
 
 
-def best_place(asked: Demands, ways: tuple[Way, ...], usual: Standing, progress: Progress) -> Best:
-    """The better way round; the bay's own where turning gains less than WORTH_TURNING."""
-    found = [_best(asked, way, usual, progress) for way in ways]
+def best_place(
+    asked: Demands, ways: tuple[Way, ...], usual: Standing, progress: Progress, easy: float = EASY
+) -> Best:
+    """The better way round; the bay's own where turning gains less than WORTH_TURNING.
+
+    A place that is easier to park at may have `easy` m less to spare than the best.
+    """
+    found = [_best(asked, way, usual, progress, easy) for way in ways]
     if len(found) == 1:
         return found[0]
     own, other = found
-    better = other.fits if own.fits != other.fits else other.spare >= own.spare + WORTH_TURNING
-    return replace(other, other_way=own.spare) if better else replace(own, other_way=other.spare)
+    better = other.fits if own.fits != other.fits else other.most >= own.most + max(WORTH_TURNING, easy)
+    return replace(other, other_way=own.most) if better else replace(own, other_way=other.most)
 
 
 def can_stand(asked: Demands, ways: tuple[Way, ...], progress: Progress) -> bool:
@@ -61,26 +72,41 @@ def can_stand(asked: Demands, ways: tuple[Way, ...], progress: Progress) -> bool
     )
 
 
-def _best(asked: Demands, way: Way, usual: Standing, progress: Progress) -> Best:
-    """The best place with headings within `way`; straight where no other heading is better by more than TOLERANCE."""
+def _best(asked: Demands, way: Way, usual: Standing, progress: Progress, easy: float) -> Best:
+    """The best place with headings within `way`, or an easier one."""
     shapes = (asked.place, asked.moving, asked.apart)
     found = poses.best_pose(*shapes, *way, tolerance=TOLERANCE / 2.0, heard=progress.search())
-    pose, spare = found.pose, found.spare
-    straight = (way[0] + way[1]) / 2.0
-    if pose.heading != straight:
-        even = poses.best_pose(
-            *shapes, straight, straight, tolerance=TOLERANCE / 4.0, heard=progress.search(0.1)
-        )
-        if even.spare >= found.bound - TOLERANCE:
-            pose, spare = even.pose, even.spare
-    if spare < 0.0 <= found.bound:  # within the tolerance: the yes or no decides
-        decided = poses.fits(*shapes, *way, heard=progress.search(0.1))
-        if decided is not None:
-            pose, spare = decided, poses.spare(*shapes, decided)[0]
-    pose = _rounded(pose)
-    there = poses.spare(*shapes, pose)[0]
-    spare = there if spare < 0.0 else max(there, 0.0)  # what rounding takes was asked on top (demands.SURE)
-    return Best(pose, spare, max(found.bound, spare), turned=_turned(pose, usual))
+    pose = found.pose
+    if found.spare < 0.0 <= found.bound:  # within the tolerance: the yes or no decides
+        pose = poses.fits(*shapes, *way, heard=progress.search(0.1)) or pose
+    best = _kept(asked, pose)
+    middle = (way[0] + way[1]) / 2.0
+    straight = poses.best_pose(
+        *shapes, middle, middle, tolerance=TOLERANCE / 4.0, heard=progress.search(0.1)
+    ).pose
+    least = min(best[1], found.bound - TOLERANCE)
+    if best[1] >= 0.0:
+        least = max(min(least, best[1] - easy), 0.0)
+    easier = (_kept(asked, p) for p in (*_own(usual, way), straight))
+    pose, spare = next((k for k in easier if k[1] >= least), best)
+    most = max(best[1], spare)
+    return Best(pose, spare, most, max(found.bound, most), turned=_turned(pose, usual))
+
+
+def _own(usual: Standing, way: Way) -> tuple[Pose, ...]:
+    """The bay's own standing, where it lies that way round."""
+    middle, half = (way[0] + way[1]) / 2.0, (way[1] - way[0]) / 2.0
+    off = 180.0 - (180.0 - (usual.heading - middle)) % 360.0
+    return (Pose(usual.x, usual.y, usual.heading),) if abs(off) <= half else ()
+
+
+def _kept(asked: Demands, pose: Pose) -> tuple[Pose, float]:
+    """The place as it is kept, and its spare room."""
+    kept = _rounded(pose)
+    spare = poses.spare(asked.place, asked.moving, asked.apart, kept)[0]
+    was = poses.spare(asked.place, asked.moving, asked.apart, pose)[0]
+    # what rounding takes was asked on top (demands.SURE)
+    return kept, spare if was < 0.0 else max(spare, 0.0)
 
 
 def _rounded(pose: Pose) -> Pose:

@@ -60,5 +60,5 @@ def block(name, x1, y1, x2, y2, **more):
 
 def found(bay, sheet, mode="single", **more):
     """The answer for one mode."""
-    [fit] = bay_fit(LIST if mode == "single" else TWO, sheet, bay, (mode,), **more).fits
+    [fit] = bay_fit(LIST if mode == "single" else TWO, sheet, bay, (mode,), **{"easy": 0.0, **more}).fits
     return fit

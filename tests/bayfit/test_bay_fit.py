@@ -251,7 +251,8 @@ def test_modes():
 def test_both_sides_ask_for_more_than_either():
     bay = box_bay(10, 5)
     fits = {
-        f.mode: f for f in bay_fit(TWO, car(round_it(0.9), targets=(REFLECTOR,)), bay, modes_of(TWO)).fits
+        f.mode: f
+        for f in bay_fit(TWO, car(round_it(0.9), targets=(REFLECTOR,)), bay, modes_of(TWO), easy=0.0).fits
     }
     assert list(fits) == ["left", "right", "in_turn", "at_once"]
     assert fits["in_turn"].spare == near(2.5 - 1.5 * SWUNG - 0.9 - guard(math.hypot(3.0, 1.5) + 0.9))
@@ -269,7 +270,7 @@ def test_in_turn_where_the_other_target_would_stand_in_the_zone():
     """The zone reaches 2.95 m, the other target stands 3 m away: less than margin and guard."""
     bay = box_bay(20, 12)
     sheet = car(round_it(2.95), targets=(REFLECTOR,))
-    in_turn, at_once = bay_fit(TWO, sheet, bay, ("in_turn", "at_once")).fits
+    in_turn, at_once = bay_fit(TWO, sheet, bay, ("in_turn", "at_once"), easy=0.0).fits
     assert in_turn.fits
     assert not at_once.fits
     assert at_once.between_sides == pytest.approx(0.05 - MARGIN - GUARD, abs=3e-4)
@@ -318,3 +319,37 @@ def test_things_outside_the_place_count():
     left = 3.05 - 1.2 - MARGIN - AHEAD_THING_GUARD
     assert fit.spare == near((left - 1.2 - guard(6.2)) / 2)
     assert pairs(fit) == {("ahead", "shelf"), ("ahead", EDGE)}
+
+
+# --- easier places -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("off", "stays"), [(0.0, True), (0.03, True), (-0.04, True), (0.08, False), (0.3, False)]
+)
+def test_the_bays_own_marks_are_left_for_more_than_five_centimetres_only(off, stays):
+    own = Standing(x=4.0, y=1.5 + off)
+    easy = found(box_bay(12, 3, standing=own), car(), easy=0.05)
+    assert (easy.standing == own) == stays
+    assert easy.most == near(1.5 - 0.91 - BODY_GUARD)
+    assert easy.spare == near(easy.most - (abs(off) if stays else 0.0))
+    assert 0.0 <= easy.bound - easy.most <= TOLERANCE
+
+
+@pytest.mark.parametrize(("askew", "straight"), [(0.4, True), (2.0, False)])
+def test_a_car_stands_askew_for_more_than_five_centimetres_only(askew, straight):
+    c, s = math.cos(math.radians(askew)), math.sin(math.radians(askew))
+    corners = [(x * c - y * s, x * s + y * c) for x, y in ((0, 0), (8, 0), (8, 3), (0, 3))]
+    bay = bay_of(*corners, standing=Standing(x=2.0, y=1.0))  # 0.6 m off the middle: not the place to stay
+    easy = found(bay, car(), easy=0.05)
+    assert (easy.standing.heading == 0.0) == straight
+    if not straight:
+        assert easy.standing.heading == pytest.approx(askew, abs=0.1)
+    assert easy.most - 0.05 <= easy.spare <= easy.most == near(1.5 - 0.91 - BODY_GUARD)
+
+
+def test_what_only_just_fits_is_never_given_up_for_ease():
+    bay = box_bay(12, WIDE + 0.02, standing=Standing(x=4.0, y=WIDE / 2 + 0.04))
+    easy = found(bay, car(), easy=0.05)
+    assert easy.fits
+    assert easy.spare == near(0.01)

@@ -56,10 +56,8 @@ def test_the_place_comes_back_from_the_tapes(standing, marked):
     true = (standing.x, standing.y, math.radians(standing.heading))
     (x, y, h), misfit = stands_at(bay, tapes, [true[0] + 0.1, true[1] - 0.1, true[2] + 0.05])
     assert misfit <= 0.0006  # rounded to whole mm
-    most = (
-        2.2 if marked else 1.5
-    )  # mm where all four are rounded by half a mm the worst way; two marks leave little choice
-    assert (x, y) == pytest.approx((standing.x, standing.y), abs=most / 1000)
+    # four tapes may be rounded by half a mm each the worst way
+    assert (x, y) == pytest.approx((standing.x, standing.y), abs=0.0025)
     assert h == pytest.approx(true[2], abs=0.001)
 
 

@@ -152,7 +152,7 @@ def in_the_way(zones, things, outline, margin, factor, mode, heading, turn, agai
     area = check("clear_area", {"margin": margin}, per_side=True)
     listed = {"sides": SIDES, "decision": Decision(factor=factor)}
     named = checklist(ON_MARKS, area, **listed)
-    [fit] = bay_fit(named, sheet, bay, (mode,)).fits
+    [fit] = bay_fit(named, sheet, bay, (mode,), easy=0.0).fits
     if not fit.fits:
         return []
     bay = without(bay, fit.moved)
