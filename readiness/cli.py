@@ -11,7 +11,7 @@ import click
 
 from readiness import __version__
 from readiness.cli_files import EXISTING, SHOP, default_shop, lint, new_shop, schema, write_all
-from readiness.faults import Exit, guarded, put
+from readiness.faults import Exit, guarded, put, say
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -82,7 +82,7 @@ def check(
     side = side.strip().lower() if side else None
     visit, warnings = open_job(job, named or shop)
     for warning in warnings:
-        click.echo(f"Note: {warning}", err=True)
+        say(f"Note: {warning}")
     if side is not None and side not in visit.job.sides:
         known = ", ".join(visit.job.sides)
         raise click.ClickException(f"The job {visit.job.job} has no side '{side}'; it has {known}.")
@@ -205,9 +205,7 @@ def bays(
     there, left_out = bays_named(found.folder, wanted)
     modes, system = _modes(found, side), found.folder.shop.units
     for name in left_out:
-        click.echo(
-            f"Note: {name} is left out, as its file has mistakes; 'readiness lint' tells them.", err=True
-        )
+        say(f"Note: {name} is left out, as its file has mistakes; 'readiness lint' tells them.")
     fits = _search(found, there, modes, heading)
     if as_json:
         import json
@@ -249,7 +247,7 @@ def _search(found: Opened, bays: dict[str, Bay], modes: tuple[Mode, ...], headin
                     bay_fit(found.checklist, found.sheet, bay, modes, headings=headings, heard=progress.heard)
                 )
     except KeyboardInterrupt:
-        click.echo("The search was ended, so nothing is said of any bay.", err=True)
+        say("The search was ended, so nothing is said of any bay.")
         raise
     return fits
 

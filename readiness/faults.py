@@ -43,7 +43,7 @@ def guarded(run: Callable[[], Any]) -> int:
     try:
         return int(run() or 0)
     except click.ClickException as fault:
-        _say(_sentence_of(fault))
+        say(_sentence_of(fault))
         return Exit.INPUT_WRONG
     except (click.Abort, KeyboardInterrupt):
         return Exit.INTERRUPTED
@@ -56,7 +56,7 @@ def guarded(run: Callable[[], Any]) -> int:
 def _output_gone(fault: OutputGone) -> int:
     """Nothing of it may pass for a verdict; a reader that went away on purpose needs no message."""
     if not isinstance(fault.__cause__, BrokenPipeError):
-        _say(f"The answer could not be written: {fault}.")
+        say(f"The answer could not be written: {fault}.")
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return Exit.MACHINE_TROUBLE
 
@@ -74,11 +74,11 @@ def _expected(fault: Exception) -> int:
     from readiness.records.shop import ShopError
 
     if isinstance(fault, PermissionError) and fault.filename:
-        _say(f"{fault.filename} cannot be used: {(fault.strerror or 'no permission').lower()}.")
+        say(f"{fault.filename} cannot be used: {(fault.strerror or 'no permission').lower()}.")
         return Exit.MACHINE_TROUBLE
     if not isinstance(fault, (FileMistakes, JournalError, ShopError)):
         return 0
-    _say(str(fault))
+    say(str(fault))
     return Exit.MACHINE_TROUBLE if isinstance(fault.__cause__, OSError) else Exit.INPUT_WRONG
 
 
@@ -88,7 +88,7 @@ def _surprise(fault: Exception) -> int:
         where = f"The details are in {_log(fault)}."
     except OSError as trouble:
         where = f"The details could not be written ({trouble.strerror})."
-    _say(f"Something failed on this machine ({what}). {where}")
+    say(f"Something failed on this machine ({what}). {where}")
     return Exit.MACHINE_TROUBLE
 
 
@@ -112,7 +112,7 @@ def _log(fault: Exception) -> Path:
     return path
 
 
-def _say(text: str) -> None:
+def say(text: str) -> None:
     from readiness.report.text import clean
 
     for line in text.splitlines():

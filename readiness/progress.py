@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import time
+import unicodedata
 from types import TracebackType
 from typing import Self
 
@@ -43,7 +45,26 @@ class Progress:
     def _write(self, text: str) -> None:
         from readiness.report.text import clean
 
-        line = clean(text)[: self._width]
+        width = min(self._width, _columns() - 1)
+        line = _cut(clean(text), width)
         # blanks, not an escape: every terminal understands them
-        sys.stderr.write(f"\r{line:<{self._width}}\r{line}")
+        sys.stderr.write(f"\r{' ' * width}\r{line}")
         sys.stderr.flush()
+
+
+def _columns() -> int:
+    """Of the terminal now; a line that did not fit would run on into others, which stay."""
+    try:
+        return os.get_terminal_size(sys.stderr.fileno()).columns or 80
+    except (OSError, ValueError):
+        return 80
+
+
+def _cut(text: str, width: int) -> str:
+    """As much as fits into so many columns; wide characters take two."""
+    taken = 0
+    for n, char in enumerate(text):
+        taken += 2 if unicodedata.east_asian_width(char) in "WF" else 1
+        if taken > width:
+            return text[:n]
+    return text
