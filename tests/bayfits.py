@@ -31,7 +31,7 @@ PICTURE = (
 def fit(mode: Mode = "at_once", spare: float = 0.314, **more: Any) -> Fit:
     """A place with that room to spare; it fits where that is zero or more."""
     told: dict[str, Any] = {
-        "fits": spare >= 0.0, "standing": USUAL, "turned": False, "bound": spare + 0.001, "binding": (SHELF,),
+        "fits": spare >= 0.0, "standing": USUAL, "own_marks": False, "turned": False, "most": spare, "bound": spare + 0.001, "binding": (SHELF,),
         "chalk": CHALK, "picture": PICTURE,
     }  # fmt: skip
     return Fit(mode=mode, spare=spare, **{**told, **more})

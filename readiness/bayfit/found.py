@@ -78,6 +78,8 @@ class Fit:
     """At this place, once the things in `moved` are gone."""
     standing: Standing
     """The place to park at, or the nearest to one: the best, or one hardly worse that is easier (the bay's own, straight)."""
+    own_marks: bool
+    """That place is the bay's own standing: nothing need be chalked."""
     turned: bool
     """Nose the other way than the bay's own standing has it: backed in."""
     spare: float

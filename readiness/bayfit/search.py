@@ -16,7 +16,7 @@ from readiness.bayfit.progress import Progress, Told
 from readiness.bayfit.view import Gap, view
 from readiness.bayfit.ways import EASY, Best, best_place, can_stand, ways_round
 from readiness.checklist.model import Checklist
-from readiness.checks.place import in_car
+from readiness.checks.place import in_car, rounded
 from readiness.job import Bay, Sheet, Standing, System
 from readiness.measure import poses
 from readiness.measure.poses import Pose
@@ -50,8 +50,8 @@ def bay_fit(
     """Where in a bay the car can stand, for each mode. The checklist's limits are those of the sheet.
 
     `heard` is told what is worked on and the share done, and ends the search by False; raises
-    `measure.poses.Cancelled` then. A place with `easy` m less to spare than the best is taken where it is easier to
-    park at. `system` is for the number in the picture.
+    `measure.poses.Cancelled` then. A place with `easy` m less to spare than the best, or with plenty, is taken where
+    it is easier to park at; 0: never. `system` is for the number in the picture.
     """
     search = _Search(checklist, sheet, bay, ways_round(bay.standing, headings, swing), easy)
     wanted = list(dict.fromkeys(SIDES[mode] for mode in modes))
@@ -120,7 +120,7 @@ class _Search:
         tapes = chalk(self.sheet, found.bay, standing)
         marks = frozenset(t.mark for t in tapes.tapes)
         return Fit(
-            mode, spare >= 0.0, standing, best.turned, spare, min(best.most, least),
+            mode, spare >= 0.0, standing, standing == rounded(self.bay.standing), best.turned, spare, min(best.most, least),
             min(best.bound, least), binds, tapes,
             moved=found.moved if spare >= 0.0 else (),
             need=Need(None, None) if least < 0.0 else found.need,

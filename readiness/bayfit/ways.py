@@ -18,6 +18,8 @@ WORTH_TURNING = 0.02
 
 EASY = 0.05
 """m of spare room for which nobody leaves the bay's own marks, or stands askew."""
+PLENTY = 0.3
+"""m of spare room that is enough at an easier place, however much the best has."""
 
 Way = tuple[float, float]
 """Headings from, to, degrees."""
@@ -54,7 +56,7 @@ def best_place(
 ) -> Best:
     """The better way round; the bay's own where turning gains less than WORTH_TURNING.
 
-    A place that is easier to park at may have `easy` m less to spare than the best.
+    A place that is easier to park at may have `easy` m less to spare than the best, or PLENTY.
     """
     found = [_best(asked, way, usual, progress, easy) for way in ways]
     if len(found) == 1:
@@ -86,7 +88,7 @@ def _best(asked: Demands, way: Way, usual: Standing, progress: Progress, easy: f
     ).pose
     least = min(best[1], found.bound - TOLERANCE)
     if best[1] >= 0.0:
-        least = max(min(least, best[1] - easy), 0.0)
+        least = max(min(least, best[1] - easy, PLENTY if easy else math.inf), 0.0)
     easier = (_kept(asked, p) for p in (*_own(usual, way), straight))
     pose, spare = next((k for k in easier if k[1] >= least), best)
     most = max(best[1], spare)

@@ -79,8 +79,11 @@ def verdict(fit: Fit, system: System, *, alone: bool = True) -> str:
 def park(fit: Fit, system: System) -> list[str]:
     """Where to park, a sentence a wheel: 'Left rear wheel: 2345 mm from corner 1, 3120 mm from corner 2.'
 
-    Where the same tapes meet at a second place, a last sentence says on which side the car stands.
+    Where the same tapes meet at a second place, a last sentence says on which side the car stands. The bay's own
+    marks need no tapes.
     """
+    if fit.own_marks:
+        return ["Park on the bay's own marks."]
     wheels: dict[str, list[str]] = {}
     for tape in fit.chalk.tapes:
         wheels.setdefault(tape.wheel, []).append(f"{units.tape(tape.length, system)} from {tape.mark}")
@@ -160,7 +163,11 @@ def proof(fit: Fit, system: System) -> str:
 
 def on_marks(fit: Fit, system: System) -> str:
     """What the bay's own marks are good for, where that was looked at."""
-    return "" if fit.on_marks is None else f"On the bay's own marks: {_room(fit.on_marks, system)}."
+    return (
+        ""
+        if fit.on_marks is None or fit.own_marks
+        else f"On the bay's own marks: {_room(fit.on_marks, system)}."
+    )
 
 
 def _room(length: float, system: System) -> str:

@@ -123,6 +123,7 @@ def _fit(fit: Fit, usual: Standing, system: System) -> dict[str, Any]:
         "tapes": [asdict(t) for t in fit.chalk.tapes],
         "wheels_to_the": fit.chalk.side,
         "spare": fit.spare,
+        "most": fit.most,
         "bound": fit.bound,
         "binding": [asdict(b) for b in fit.binding],
         "need": None if need is None else asdict(need),

@@ -105,7 +105,8 @@ def _own(looked: Looked, system: System) -> list[Piece]:
     ):
         return [(f"\nOn the bay's own marks: {own.reason}", "$text-warning")]
     if fit is not None and fit.on_marks is not None:
-        return [(f"\n{words.on_marks(fit, system)}", QUIET)]
+        said = words.on_marks(fit, system)
+        return [(f"\n{said}", QUIET)] if said else []
     return [("\nOn the bay's own marks nothing is known to stand in the way.", QUIET)]
 
 

@@ -325,13 +325,13 @@ def test_things_outside_the_place_count():
 
 
 @pytest.mark.parametrize(
-    ("off", "stays"), [(0.0, True), (0.03, True), (-0.04, True), (0.08, False), (0.3, False)]
+    ("off", "stays"), [(0.0, True), (0.03, True), (-0.04, True), (0.08, False), (0.25, False)]
 )
 def test_the_bays_own_marks_are_left_for_more_than_five_centimetres_only(off, stays):
-    own = Standing(x=4.0, y=1.5 + off)
-    easy = found(box_bay(12, 3, standing=own), car(), easy=0.05)
-    assert (easy.standing == own) == stays
-    assert easy.most == near(1.5 - 0.91 - BODY_GUARD)
+    own = Standing(x=4.0, y=WIDE / 2 + 0.2 + off)
+    easy = found(box_bay(12, WIDE + 0.4, standing=own), car(), easy=0.05)
+    assert easy.own_marks == stays
+    assert easy.most == near(0.2)
     assert easy.spare == near(easy.most - (abs(off) if stays else 0.0))
     assert 0.0 <= easy.bound - easy.most <= TOLERANCE
 
@@ -339,13 +339,13 @@ def test_the_bays_own_marks_are_left_for_more_than_five_centimetres_only(off, st
 @pytest.mark.parametrize(("askew", "straight"), [(0.4, True), (2.0, False)])
 def test_a_car_stands_askew_for_more_than_five_centimetres_only(askew, straight):
     c, s = math.cos(math.radians(askew)), math.sin(math.radians(askew))
-    corners = [(x * c - y * s, x * s + y * c) for x, y in ((0, 0), (8, 0), (8, 3), (0, 3))]
+    corners = [(x * c - y * s, x * s + y * c) for x, y in ((0, 0), (8, 0), (8, WIDE + 0.4), (0, WIDE + 0.4))]
     bay = bay_of(*corners, standing=Standing(x=2.0, y=1.0))  # 0.6 m off the middle: not the place to stay
     easy = found(bay, car(), easy=0.05)
     assert (easy.standing.heading == 0.0) == straight
     if not straight:
         assert easy.standing.heading == pytest.approx(askew, abs=0.1)
-    assert easy.most - 0.05 <= easy.spare <= easy.most == near(1.5 - 0.91 - BODY_GUARD)
+    assert easy.most - 0.05 <= easy.spare <= easy.most == near(0.2)
 
 
 def test_what_only_just_fits_is_never_given_up_for_ease():
@@ -353,3 +353,13 @@ def test_what_only_just_fits_is_never_given_up_for_ease():
     easy = found(bay, car(), easy=0.05)
     assert easy.fits
     assert easy.spare == near(0.01)
+
+
+def test_plenty_of_room_is_enough_on_the_bays_own_marks():
+    own = Standing(
+        x=4.0, y=1.4 + BODY_GUARD + 0.91 - 1.09
+    )  # 0.31 m to the nearer wall, 1.1 m more to the other
+    easy = found(box_bay(12, 4, standing=own), car(), easy=0.05)
+    assert easy.own_marks
+    assert easy.spare == near(0.31)
+    assert easy.most == near(2 - 0.91 - BODY_GUARD)
