@@ -59,7 +59,9 @@ def two_tapes(a: XY, b: XY, ra: float, rb: float, *, u_tape: float, u_mark: floa
     one another by no more than these explain touch on the line, and both places are the same.
 
     Along the marks the uncertainty is of first order. Across them the place comes from h², and near the line
-    of the marks first order says far too little or too much: see `covering`.
+    of the marks first order says far too little or too much: see `covering`. There the two directions no longer err
+    together in proportion, so that nothing cancels and every direction between them has to hold the errors of both:
+    see `_unruly`.
 
     Raises ValueError for marks at one place and for lengths that are none, TapesApartError for tapes that do not meet.
     """
@@ -71,10 +73,23 @@ def two_tapes(a: XY, b: XY, ra: float, rb: float, *, u_tape: float, u_mark: floa
     dh2 = 2.0 * ra * (1.0 - s / apart), 2.0 * s * rb / apart
     u_h2 = math.hypot(u * math.hypot(*dh2), 2.0 * u * u)
     u_s, u_h = u * math.hypot(*ds), covering(2.0 * h / u_h2, 2.0 / u_h2) if u_h2 else 0.0
-    both = u * u * (ds[0] * dh2[0] + ds[1] * dh2[1]) / u_h2 * u_h if u_h2 else 0.0
-    turn = (b[0] - a[0]) / apart, (b[1] - a[1]) / apart
-    left, right = (_placed(a, turn, (s, w * h), (u_s * u_s, w * both, u_h * u_h)) for w in (1.0, -1.0))
+    unruly = _unruly(h, u_h2)
+    both = (1.0 - unruly) * u * u * (ds[0] * dh2[0] + ds[1] * dh2[1]) / u_h2 * u_h if u_h2 else 0.0
+    turn, wider = ((b[0] - a[0]) / apart, (b[1] - a[1]) / apart), 1.0 + unruly
+    left, right = (
+        _placed(a, turn, (s, w * h), (wider * u_s * u_s, w * both, wider * u_h * u_h)) for w in (1.0, -1.0)
+    )
     return left, right
+
+
+def _unruly(h: float, u_h2: float) -> float:
+    """0 far from the line of the marks, where h errs in proportion to h², to 1 where the sign of h² is not even known.
+
+    At 1 the errors along and across may add up in full: (a + b)² <= 2 a² + 2 b². In between as the square of what
+    h² may lie off, which is the order of what first order leaves out.
+    """
+    off = NORMAL_95 * u_h2
+    return 1.0 if off >= h * h else (off / (h * h)) ** 2
 
 
 def crossing(apart: float, ra: float, rb: float) -> XY:

@@ -144,6 +144,19 @@ def test_near_the_line_of_the_marks_u_covers_what_first_order_does_not(h, s):
         assert np.sqrt(np.mean(u**2)) < 2.0 * max(np.sqrt(np.mean(off**2)), U / 2)  # and claims not much more
 
 
+@pytest.mark.parametrize(
+    ("s", "h"), [(7.0, 0.005), (-2.0, 0.03), (3.0, 0.005), (0.3, 0.01), (6.0, 0.3), (2.0, 1.0)]
+)
+def test_near_the_line_no_direction_is_told_better_than_it_is(s, h):
+    # along and across no longer err in proportion there; what a clearance rests on may lie in any direction.
+    # 1 in 20 lie off by more than 1.645 u one way, as the guard bands mean it; 7 % is 5 sd of that more
+    found, spreads = simulated((s, h), (0, 0), (5, 0), u_tape=0.0104, runs=3000)
+    for way in np.linspace(0, 2 * math.pi, 48, endpoint=False):
+        w = np.array([math.cos(way), math.sin(way)])
+        u = np.sqrt(np.einsum("i,nij,j->n", w, spreads, w))
+        assert np.mean((found - (s, h)) @ w > NORMAL_95 * u) < 0.07
+
+
 def test_a_tape_of_no_length_lies_at_its_mark():
     left, right = two_tapes((1, 2), (4, 6), 0, 5, u_tape=U)
     assert left.at == right.at == pytest.approx((1, 2))
