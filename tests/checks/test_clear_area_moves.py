@@ -183,9 +183,9 @@ def test_where_no_move_of_three_metres_does_it_is_taken_away():
     assert p.remedy == "Take the bin out of the area, then say so here."
 
 
-def test_a_thing_of_the_bay_is_corrected_in_its_file():
+def test_a_thing_of_the_bay_is_said_to_have_moved():
     p = part(area(post(-3.0, 2.4, fixed=False)), "disc/bay.1")
-    assert p.remedy.endswith("or take it out of the area, then correct its place in the bay's file.")
+    assert p.remedy.endswith("or take it out of the area, then say here that it was moved.")
 
 
 def test_feet_are_told_in_steps_that_can_be_read_off():

@@ -162,7 +162,7 @@ def test_moving_a_disc_a_round_figure():
     p = part(area(post(-3.0, 2.4, fixed=False)), "disc/bay.1")
     assert p.remedy == (
         "Move the post at least 0.45 m to the left, or take it out of the area, "
-        "then correct its place in the bay's file."
+        "then say here that it was moved."
     )
 
 

@@ -21,6 +21,7 @@ from readiness.checks import place
 from readiness.checks.car import car_outline
 from readiness.checks.clear_area.clearances import Pair, details, pair_part, pairs_of
 from readiness.checks.clear_area.edge import edge_parts
+from readiness.checks.clear_area.movable import ask_movable, moved_parts, still_there
 from readiness.checks.clear_area.moves import Asked, least_move, still_of
 from readiness.checks.clear_area.own import (
     MOST_OTHERS,
@@ -82,13 +83,15 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 def ask(scene: Scene, limits: Limits) -> list[Question]:
     far = f"farther than {reach(scene, limits.margin)} from car and target"
-    return [*ask_kit(scene, limits.kit, far), *ask_others(scene, far), *ask_people(scene)]
+    movable = ask_movable(scene, bay_things(scene.bay, scene.once(where)))
+    return [*ask_kit(scene, limits.kit, far), *movable, *ask_others(scene, far), *ask_people(scene)]
 
 
 def judge(scene: Scene, limits: Limits) -> Judgement:
     stands = scene.once(where)
     told = told_things(scene, limits.kit)
-    of_bay = bay_things(scene.bay, stands)
+    listed = bay_things(scene.bay, stands)
+    of_bay = still_there(scene, listed)
     mine = [t.found for t in told if isinstance(t.found, Thing)]
     if not scene.sheet.zones:
         picture = _picture(scene, told, [*mine, *of_bay], [], frozenset())
@@ -101,6 +104,7 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     edge = [] if stands.missing else list(edge_parts(scene, stands))
     parts = [
         *(_own_part(scene, limits, t, worst[t.key], remedies) for t in told),
+        *moved_parts(scene, listed),
         _other_part(scene),
         *(pair_part(scene, limits.margin, p, remedies.get(p.thing.key, "")) for p in shown),
         *edge,
@@ -225,11 +229,9 @@ def _remedy(scene: Scene, limits: Limits, thing: Thing, of_bay: list[Thing]) -> 
     if thing.fixed:
         return f"{capital(name)} is fixed: choose another place or bay for the car."
     move = _least_move(scene, limits, thing, of_bay)
-    bay = "the bay's file"
     if move is None:
-        then = f"take it out of {bay}" if thing.of_bay else "say so here"
-        return f"Take {name} out of the area, then {then}."
-    then = f"correct its place in {bay}" if thing.of_bay else "enter its place again"
+        return f"Take {name} out of the area, then say so here."
+    then = "say here that it was moved" if thing.of_bay else "enter its place again"
     return f"Move {name} at least {_steps(scene, move)}, or take it out of the area, then {then}."
 
 
