@@ -102,7 +102,7 @@ def _log(fault: Exception) -> Path:
     now = datetime.now().astimezone()
     path = user_log_path("readiness", appauthor=False, ensure_exists=True) / f"fault-{now:%Y%m%d-%H%M%S}.log"
     lines = [f"{now.isoformat()}  readiness {__version__}", f"Python {sys.version}", platform.platform()]
-    for name in ("click", "msgspec", "numpy", "pint", "pyyaml", "shapely", "textual"):
+    for name in ("click", "msgspec", "numpy", "pint", "pyyaml", "textual"):
         try:
             lines.append(f"{name} {version(name)}")
         except PackageNotFoundError:
