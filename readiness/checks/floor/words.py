@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from readiness.checks.car import car_outline, foot_places
 from readiness.checks.common import signed_height
@@ -12,7 +11,7 @@ from readiness.checks.floor.from_survey import AT_POINT
 from readiness.checks.floor.heights import Heights, capital, place_name, point_name
 from readiness.checks.floor.numbers import extremes, in_degrees, peak_to_valley, residuals, slopes, twist
 from readiness.checks.kind import Part, Scene
-from readiness.checks.picture import Picture, Role, Spot
+from readiness.checks.picture import XY, Picture, Role, Spot
 from readiness.job import WHEELS
 from readiness.measure.plane import fit_plane
 from readiness.measure.surface import Surface
@@ -85,7 +84,7 @@ def height_map(scene: Scene, heights: Heights, surface: Surface, parts: Sequence
     plane = fit_plane([(*surface.places[w], surface.heights[w]) for w in WHEELS])
     feet = foot_places(scene.sheet, scene.job.sides)
     named = {p: at for p, at in surface.places.items() if p in WHEELS or p in feet}
-    spots = []
+    spots: list[tuple[str, Role, XY, float]] = []
     for name, (x, y) in surface.places.items():
         twins = [] if name in named else [p for p, at in named.items() if math.dist(at, (x, y)) <= AT_POINT]
         if twins:
@@ -93,5 +92,6 @@ def height_map(scene: Scene, heights: Heights, surface: Surface, parts: Sequence
             continue
         over = surface.heights[name] - (plane.a + plane.b * x + plane.c * y)
         role: Role = "wheel" if name in WHEELS else "target" if name in feet else "height"
-        spots.append((name, Spot(role, (x, y), signed_height(scene, over))))
-    return (car_outline(scene.sheet), *(replace(s, marked=name in marked) for name, s in spots))
+        spots.append((name, role, (x, y), over))
+    drawn = (Spot(role, at, signed_height(scene, over), name in marked) for name, role, at, over in spots)
+    return (car_outline(scene.sheet), *drawn)
