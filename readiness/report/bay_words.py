@@ -119,10 +119,6 @@ def closest(fit: Fit, system: System) -> str:
     return f"Closest: {_what(first)} and {first.against}, {apart}{asked}."
 
 
-def move_first(fit: Fit) -> str:
-    return f"Move first: {listed(fit.moved)}." if fit.moved else ""
-
-
 def needed(fit: Fit, system: System) -> str:
     """What would have to be different: how much longer or wider the place; empty where that is not known."""
     if fit.between_sides is not None and fit.between_sides < 0:

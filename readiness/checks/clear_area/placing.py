@@ -7,7 +7,7 @@ Without a way chosen, lengths count from the car.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from readiness.checks.clear_area.known import bay_choices, car_doubt, known_places
 from readiness.checks.clear_area.things import Doubt
@@ -114,11 +114,6 @@ def placed_from_bay(scene: Scene, key: str) -> Placed | Unplaced:
     bay = car_doubt(stands)
     doubt = Doubt(math.hypot(bay.u, start.u, AXES_U, MIDDLE_U), tapes, bay.turn)
     return Placed(at, doubt, tuple(r for a in answers for r in a.readings))
-
-
-def with_middle(place: Placed) -> Placed:
-    """The same with what finding a thing's middle adds."""
-    return replace(place, doubt=replace(place.doubt, u=math.hypot(place.doubt.u, MIDDLE_U)))
 
 
 def _used_last(scene: Scene) -> str:
