@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from readiness.measure.plan import Area, mirrored, moved
+from readiness.measure.poses import cover
 from readiness.measure.poses.cover import convex_cover, outside, widened
 
 L_SHAPE = ((0, 0), (3, 0), (3, 1), (1, 1), (1, 3), (0, 3))
@@ -107,3 +108,16 @@ def test_a_widened_hull_is_what_lies_within_all_its_lines_moved_out(area, by):
     wide, expected = Polygon(widened(area.core, by)), Polygon(area.points).convex_hull
     expected = expected.buffer(by, join_style="mitre", mitre_limit=1e6)
     assert wide.symmetric_difference(expected).area == pytest.approx(0.0, abs=1e-6 * (1 + expected.area))
+
+
+def test_a_very_jagged_polygon_is_cut_up_with_few_trials(monkeypatch):
+    """200 corners, as many as a file may give; every ear tried against every corner anew would be a million trials."""
+    tried, within = [], cover._within
+    monkeypatch.setattr(cover, "_within", lambda ear, p: tried.append(1) or within(ear, p))
+    star = [
+        ((3 - k % 2) * math.cos(math.pi * k / 100), (3 - k % 2) * math.sin(math.pi * k / 100))
+        for k in range(200)
+    ]
+    pieces = convex_cover(Area(tuple(star)).core)
+    assert sum(Polygon(p).area for p in pieces) == pytest.approx(Polygon(star).area)
+    assert len(tried) < 100_000

@@ -29,7 +29,7 @@ def convex_cover(core: Core) -> tuple[Core, ...]:
     n = len(core)
     if n < 4 or all(_turn(core[i - 1], core[i], core[(i + 1) % n]) >= 0 for i in range(n)):
         return (core,)
-    for places in (_with_ends(core), list(core)):
+    for places in (_with_ends(core), list(core)) if n <= _MOST else ():
         if len(places) <= _MOST and (found := _pieces(core, places)):
             return found
     return tuple(_triangles(core))
@@ -161,8 +161,8 @@ def _triangles(core: Core) -> list[Core]:
     while len(left) > 3:
         n = len(left)
         ears = [(left[i - 1], left[i], left[(i + 1) % n]) for i in range(n)]
-        clear = [i for i, ear in enumerate(ears) if not any(_within(ear, p) for p in left)]
-        i = max(clear or range(n), key=lambda i: _turn(*ears[i]))
+        largest = sorted(range(n), key=lambda i: -_turn(*ears[i]))
+        i = next((i for i in largest if not any(_within(ears[i], p) for p in left)), largest[0])
         if _turn(*ears[i]) > 0:
             found.append(ears[i])
         del left[i]

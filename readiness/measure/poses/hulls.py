@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Numbers = NDArray[np.intp]
 
-_OFTEN = 64
+_OFTEN = 16
 """Still shapes cut up between two calls of `heard`."""
 
 
