@@ -14,10 +14,12 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
+from textual.widgets import OptionList
+
 from readiness.records.shop import ShopFolder
 from readiness.wizard.app import ReadinessApp
 from tests.shop import Clock, demo_shop
-from tests.wizard.driver import Technician, calm, settled
+from tests.wizard.driver import Technician, calm, settled, until
 
 HERE = Path(__file__).parent.parent / "demo" / "pictures"
 Act = Callable[[Technician], Awaitable[None]]
@@ -30,6 +32,23 @@ async def tyres(who: Technician) -> None:
 
 async def clear_area(who: Technician) -> None:
     await who.go_to("clear_area")
+
+
+async def plan(who: Technician) -> None:
+    """The clear area's plan over the whole screen."""
+    await clear_area(who)
+    await who.ask("ctrl+l")
+
+
+async def which_bay(who: Technician) -> None:
+    """Every bay looked at for both sides of the Tern, the cursor on the one where something has to go."""
+    await who.ask("n")
+    await who.ask("4")
+    screen = await who.to_bays("b")
+    await until(who.pilot, lambda: screen.search.done and screen._order == screen.search.ranked)
+    bays = screen.query_one(OptionList)
+    bays.highlighted = screen._order.index("bay-3")
+    await who.pilot.pause()
 
 
 async def floor(who: Technician) -> None:
@@ -61,6 +80,8 @@ PICTURES: dict[str, tuple[str | None, Act]] = {
     "floor": ("HB-0421", floor),
     "aim": ("HB-0421", aim),
     "clear-area": ("HB-0418", clear_area),
+    "plan": ("HB-0418", plan),
+    "which-bay": (None, which_bay),
     "verdict": ("HB-0418", verdict),
     "verdict-go": ("HB-0417", verdict),
 }
