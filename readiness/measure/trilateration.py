@@ -86,10 +86,10 @@ def _unruly(h: float, u_h2: float) -> float:
     """0 far from the line of the marks, where h errs in proportion to h², to 1 where the sign of h² is not even known.
 
     At 1 the errors along and across may add up in full: (a + b)² <= 2 a² + 2 b². In between as the square of what
-    h² may lie off, which is the order of what first order leaves out.
+    h² may lie off against twice h², which holds by simulation.
     """
     off = NORMAL_95 * u_h2
-    return 1.0 if off >= h * h else (off / (h * h)) ** 2
+    return 1.0 if off >= 2.0 * h * h else (off / (2.0 * h * h)) ** 2
 
 
 def crossing(apart: float, ra: float, rb: float) -> XY:

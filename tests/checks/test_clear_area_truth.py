@@ -132,7 +132,7 @@ def test_wrong_about_few_of_300_things_at_the_limit(name):
 def test_decides_where_the_truth_is_far_from_the_limit(name, beyond, call):
     rng = np.random.default_rng([*name.encode(), 1])
     told = [outcome(name, Car(rng), true_place(rng, beyond)) for _ in range(40)]
-    assert told.count(call) >= 32  # near the line between two places, tapes tell little across it
+    assert told.count(call) >= 28  # near the line between two places, tapes tell little across it
     assert not ({"pass", "fail"} - {call}) & set(told)
 
 
