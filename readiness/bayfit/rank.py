@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
 from readiness.bayfit.found import BayFit, Fit, Mode
+from readiness.job import Standing
 
 WHOLE: tuple[Mode, ...] = ("single", "at_once", "in_turn")
 """Modes in which a bay serves every side of a car that is asked for; standing for both comes first."""
+
+
+SAME_PLACE, SAME_HEADING = 0.02, 0.2
+"""m and degrees: parking on marks by eye is no better than this; common practice, no published source."""
+
+
+def same_place(one: Standing, other: Standing) -> bool:
+    """Whether a car parked by eye at one of them stands at the other as well."""
+    turn = abs((one.heading - other.heading + 180.0) % 360.0 - 180.0)
+    return math.hypot(one.x - other.x, one.y - other.y) <= SAME_PLACE and turn <= SAME_HEADING
 
 
 def modes_for(sides: Sequence[str]) -> tuple[Mode, ...]:

@@ -54,7 +54,7 @@ def ways_round(usual: Standing, headings: Headings, swing: float) -> tuple[Way, 
 def best_place(
     asked: Demands, ways: tuple[Way, ...], usual: Standing, progress: Progress, easy: float = EASY
 ) -> Best:
-    """The better way round; the bay's own where turning gains less than WORTH_TURNING.
+    """The better way round; the bay's own where turning gains less than WORTH_TURNING, or where that has plenty.
 
     A place that is easier to park at may have `easy` m less to spare than the best, or PLENTY.
     """
@@ -62,7 +62,9 @@ def best_place(
     if len(found) == 1:
         return found[0]
     own, other = found
-    better = other.fits if own.fits != other.fits else other.most >= own.most + max(WORTH_TURNING, easy)
+    enough = easy > 0.0 and own.spare >= PLENTY
+    gains = not enough and other.most >= own.most + max(WORTH_TURNING, easy)
+    better = other.fits if own.fits != other.fits else gains
     return replace(other, other_way=own.most) if better else replace(own, other_way=other.most)
 
 

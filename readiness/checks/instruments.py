@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from readiness import units
 from readiness.checks.kind import SHARED, Judgement, Part, Question, Scene
+from readiness.checks.words import capital
 from readiness.job import WHEEL_NAMES, Instrument, Reading
 
 KIND = "instruments"
@@ -174,7 +175,7 @@ def _what(scene: Scene, readings: tuple[Reading, ...]) -> str:
     titles = {c.id: c.title for c in scene.checks}
     named = (f"{titles[r.check]} ({_plain(r)})" if r.check in titles else _plain(r) for r in readings)
     first, *others = dict.fromkeys(named)
-    return first[:1].upper() + first[1:] + (f" and {len(others)} more" if others else "")
+    return capital(first) + (f" and {len(others)} more" if others else "")
 
 
 def _plain(reading: Reading) -> str:

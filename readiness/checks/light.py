@@ -15,6 +15,7 @@ from msgspec import Struct
 from readiness.checks.common import name_problems
 from readiness.checks.kind import YES_NO, Answer, Judgement, Part, Question, Scene
 from readiness.checks.parts import missing_part, number_part, state_part
+from readiness.checks.words import capital
 from readiness.job import Fraction, Lux
 from readiness.measure.light import light_of
 from readiness.measure.uncertain import Estimate, propagated
@@ -58,7 +59,7 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 def ask(scene: Scene, limits: Limits) -> list[Question]:
     questions = [
-        Question(key, place[:1].upper() + place[1:], unit="lx", measures="illuminance", low=0, high=BRIGHTEST,
+        Question(key, capital(place), unit="lx", measures="illuminance", low=0, high=BRIGHTEST,
                  hint="meter flat on the spot, cap off, your shadow off it", part=key)
         for key, place in _places(limits)
     ]  # fmt: skip

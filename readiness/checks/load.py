@@ -16,6 +16,7 @@ from msgspec import Struct
 from readiness.checks.common import AIR, positive_problems
 from readiness.checks.kind import YES_NO, Answer, Choice, Judgement, Question, Scene
 from readiness.checks.parts import magnitude_part, missing_part
+from readiness.checks.words import capital
 from readiness.job import Kilogram, Station
 from readiness.measure.axle import axle_change, ballast
 from readiness.measure.fuel import mass_kg
@@ -67,7 +68,7 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
         )  # fmt: skip
     for n, thing in enumerate(scene.sheet.load.carried, 1):
         questions.append(
-            Question(f"carried.{n}", f"{_capital(thing.name)} in the car", "choice", choices=YES_NO,
+            Question(f"carried.{n}", f"{capital(thing.name)} in the car", "choice", choices=YES_NO,
                      evidence="seen", part="rear", hint=f"{scene.show(thing.mass, 'kg')} at its own place")
         )  # fmt: skip
     questions.append(
@@ -303,7 +304,7 @@ def _notes(scene: Scene, causes: list[_Cause]) -> tuple[str, ...]:
         if abs(c.mass.value) < ENOUGH / 10:
             continue
         front, rear = axle_change(c.mass.value, c.x.value, wheelbase)
-        notes.append(f"{_capital(c.words)}: front {_signed(scene, front)}, rear {_signed(scene, rear)}.")
+        notes.append(f"{capital(c.words)}: front {_signed(scene, front)}, rear {_signed(scene, rear)}.")
     return tuple(notes)
 
 
@@ -313,7 +314,3 @@ def _signed(scene: Scene, kg: float) -> str:
 
 def _share(scene: Scene, level: float) -> str:
     return "a full tank" if level == 1 else f"{scene.show(level, 'fraction')} of the tank"
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

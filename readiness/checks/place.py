@@ -29,6 +29,20 @@ WHEEL_A = 0.02
 
 
 @dataclass(frozen=True, slots=True)
+class Pivot:
+    """A place of the car that errs independently of its heading: a heading that is wrong turns the car about it.
+
+    Between the wheels that were measured, say. From the rear axle, place and heading err together, and what one
+    does to a place far off the other may double.
+    """
+
+    at: XY
+    """In car axes, m."""
+    u: float
+    """Standard uncertainty of this place, m in each direction."""
+
+
+@dataclass(frozen=True, slots=True)
 class Where:
     """Where the car stands, and how well that is known."""
 
@@ -37,11 +51,17 @@ class Where:
     """Standard uncertainty of the place of the middle of the rear axle, m in each direction."""
     u_heading: float = 0.0
     """Standard uncertainty of the heading, degrees."""
+    pivot: Pivot | None = None
+    """Where it errs least and apart from the heading; None: the middle of the rear axle."""
     readings: tuple[Reading, ...] = ()
     missing: tuple[Answer, ...] = ()
     """Answers without which it is not known; `standing` is then the bay's own."""
     why: str = ""
     """What to do before it is known, as a sentence; empty where it is."""
+
+    @property
+    def turns_about(self) -> Pivot:
+        return self.pivot or Pivot((0.0, 0.0), self.u)
 
     @property
     def lapsed(self) -> bool:
@@ -91,7 +111,9 @@ def _by_tapes(scene: Scene, said: Answer) -> Where:
     posed = taped.found.posed
     wider = widening(math.sqrt(posed.chi_square / posed.dof))
     standing = rounded(Standing(x=posed.x, y=posed.y, heading=posed.heading))
-    return Where(standing, wider * posed.u, wider * posed.u_heading, readings)
+    at, u = posed.pivot
+    pivot = Pivot(in_car(standing, at), wider * u)
+    return Where(standing, wider * posed.u, wider * posed.u_heading, readings, pivot=pivot)
 
 
 def _unknown(scene: Scene, *missing: Answer) -> Where:

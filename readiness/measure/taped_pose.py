@@ -55,6 +55,22 @@ class Posed:
         return math.sqrt(self.covariance[2][2])
 
     @property
+    def pivot(self) -> tuple[XY, float]:
+        """The place, in the axes of the marks, that errs independently of the heading, and its standard uncertainty in
+        its worst direction, m.
+
+        A place (x, y) off the origin errs by that of the origin and by (-y, x) times the heading's error. Where that
+        leaves nothing in common with the heading, the covariance is what is left of the origin's without it.
+        """
+        (xx, xy, xh), (_, yy, yh), (*_, hh) = self.covariance
+        if not hh > 0:
+            return (self.x, self.y), self.u
+        xh, yh, hh = math.radians(xh), math.radians(yh), math.radians(1.0) ** 2 * hh
+        at = self.x - yh / hh, self.y + xh / hh
+        mixed = xy - xh * yh / hh
+        return at, worst_u(((xx - xh * xh / hh, mixed), (mixed, yy - yh * yh / hh)))
+
+    @property
     def chance(self) -> float:
         """Probability that sound tapes disagree by as much; without a tape to spare, 1 where they can be kept."""
         if self.dof:

@@ -10,7 +10,8 @@ from collections.abc import Sequence
 
 from readiness import units
 from readiness.bayfit.found import BayFit, Binding, Direction, Fit, Mode
-from readiness.bayfit.rank import best
+from readiness.bayfit.rank import best, same_place
+from readiness.checks.words import capital, the
 from readiness.job import WHEEL_NAMES, Standing, System
 
 TITLES: dict[Mode, str] = {
@@ -157,13 +158,11 @@ def proof(fit: Fit, system: System) -> str:
     return f"{this}{other}."
 
 
-def on_marks(fit: Fit, system: System) -> str:
+def on_marks(fit: Fit, usual: Standing, system: System) -> str:
     """What the bay's own marks are good for, where that was looked at."""
-    return (
-        ""
-        if fit.on_marks is None or fit.own_marks
-        else f"On the bay's own marks: {_room(fit.on_marks, system)}."
-    )
+    if fit.fits and same_place(fit.standing, usual):
+        return "These are the bay's own marks: park on them."
+    return "" if fit.on_marks is None else f"On the bay's own marks: {_room(fit.on_marks, system)}."
 
 
 def _room(length: float, system: System) -> str:
@@ -187,7 +186,7 @@ def short(length: float, system: System) -> str:
 
 def listed(names: Sequence[str]) -> str:
     """'the trolley and the creeper'."""
-    said = [f"the {name}" for name in names]
+    said = [the(name) for name in names]
     return " and ".join(filter(None, (", ".join(said[:-1]), said[-1])))
 
 
@@ -202,4 +201,4 @@ def _what(binding: Binding) -> str:
 def _wheel(name: str) -> str:
     """'Left rear wheel' of 'lr'; a name in words stays."""
     words = f"{WHEEL_NAMES[name]} wheel" if name in WHEEL_NAMES else name
-    return words[:1].upper() + words[1:]
+    return capital(words)

@@ -9,6 +9,7 @@ from typing import Any
 
 from readiness.bayfit.found import BayFit, Fit
 from readiness.bayfit.rank import best, best_first, takes_all
+from readiness.checks.words import capital
 from readiness.job import Bay, Sheet, Standing, System
 from readiness.report import bay_words as words
 from readiness.report.text import wrapped
@@ -44,7 +45,7 @@ def _bay(found: BayFit, bay: Bay, system: System) -> list[str]:
     lines = wrapped(found.title)
     for (verdict, *sentences), titles in told.items():
         said = f"{words.EITHER if len(titles) > 1 else titles[0]}: {verdict}".removeprefix(": ")
-        lines += wrapped(said[0].upper() + said[1:], "  ", _IN)
+        lines += wrapped(capital(said), "  ", _IN)
         lines += [line for text in sentences for line in wrapped(text, _IN, _DEEP)]
     return lines
 
@@ -54,7 +55,7 @@ def _place(fit: Fit, bay: Bay, system: System) -> list[str]:
         *words.park(fit, system),
         words.way_round(fit, bay.standing, system),
         words.closest(fit, system),
-        words.on_marks(fit, system),
+        words.on_marks(fit, bay.standing, system),
     ]
 
 

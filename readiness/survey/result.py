@@ -13,6 +13,7 @@ from readiness.checks.floor.numbers import extremes, in_degrees, peak_to_valley,
 from readiness.checks.floor.parts import twist_form
 from readiness.checks.floor.surveyed import U_FOOT, pair_of, surveyed, tools_of
 from readiness.checks.picture import Picture, Spot
+from readiness.checks.words import capital
 from readiness.job import WHEELS, Bay, Instrument, Standing, Survey, System
 from readiness.measure.decide import DEFAULT_FACTOR
 from readiness.measure.level_net import SUSPECT, loops
@@ -159,12 +160,12 @@ def _of_sheet(
     room = Room(bay)
     for foot, at in feet.items():
         if not room.holds(in_bay(bay.standing, at)):
-            yield f"  {_capital(foot_words(foot, sides))}: lies outside the bay."
+            yield f"  {capital(foot_words(foot, sides))}: lies outside the bay."
             continue
         over = floor.surface.over_plane(foot, WHEELS)
         way = "over" if over.value >= 0 else "under"
         yield (
-            f"  {_capital(foot_words(foot, sides))}: {say.size(over)} {way} the plane of the wheels."
+            f"  {capital(foot_words(foot, sides))}: {say.size(over)} {way} the plane of the wheels."
             f"{_unsure(floor, (foot,))}"
         )
 
@@ -173,10 +174,6 @@ def _unsure(floor: Floor, places: Sequence[str]) -> str:
     """What the heights rest on, where that is not a place that was surveyed."""
     said = dict.fromkeys(floor.known[p] for p in places if floor.known[p] != THERE)
     return f" Not surveyed there, but {' and '.join(said)}." if said else ""
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 # --- loops ---------------------------------------------------------------------------------------

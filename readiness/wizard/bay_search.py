@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -10,7 +9,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Literal
 
 from readiness.bayfit.found import BayFit, Fit
-from readiness.bayfit.rank import best, best_first, modes_for
+from readiness.bayfit.rank import best, best_first, modes_for, same_place
 from readiness.checklist.model import Checklist
 from readiness.checks.picture import Picture
 from readiness.job import Bay, Job, Sheet, Standing, System
@@ -19,8 +18,6 @@ from readiness.verdict import judge
 if TYPE_CHECKING:
     from readiness.records.shop import ShopFolder
 
-SAME_PLACE, SAME_HEADING = 0.02, 0.2
-"""m and degrees: parking on marks by eye is no better than this; common practice, no published source."""
 AREA = "clear_area"
 """The kind of check that tells whether anything stands in the way."""
 
@@ -79,11 +76,6 @@ class Looked:
             return "own"
         blocked = self.own is not None and self.own.in_the_way
         return "worked out" if blocked or (fit.on_marks is not None and fit.on_marks < 0) else "ask"
-
-
-def same_place(one: Standing, other: Standing) -> bool:
-    turn = abs((one.heading - other.heading + 180.0) % 360.0 - 180.0)
-    return math.hypot(one.x - other.x, one.y - other.y) <= SAME_PLACE and turn <= SAME_HEADING
 
 
 @dataclass

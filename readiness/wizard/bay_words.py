@@ -9,6 +9,7 @@ from textual.content import Content
 
 from readiness import units
 from readiness.bayfit.found import Fit, Mode
+from readiness.checks.words import capital
 from readiness.job import System
 from readiness.report import bay_words as words
 from readiness.wizard.bay_search import BaySearch, Looked
@@ -84,7 +85,7 @@ def _not_found(looked: Looked, search: BaySearch) -> str:
 
 def _found(fit: Fit, looked: Looked, system: System) -> list[Piece]:
     said = words.verdict(fit, system)
-    pieces: list[Piece] = [(f"{said[0].upper()}{said[1:]}.", GOOD if fit.fits else BAD)]
+    pieces: list[Piece] = [(f"{capital(said)}.", GOOD if fit.fits else BAD)]
     if not fit.fits:
         return [*pieces, (f" {words.needed(fit, system)}", "")]
     pieces += [(f"\n{tapes}", "bold") for tapes in words.park(fit, system)]
@@ -105,7 +106,7 @@ def _own(looked: Looked, system: System) -> list[Piece]:
     ):
         return [(f"\nOn the bay's own marks: {own.reason}", "$text-warning")]
     if fit is not None and fit.on_marks is not None:
-        said = words.on_marks(fit, system)
+        said = words.on_marks(fit, looked.bay.standing, system)
         return [(f"\n{said}", QUIET)] if said else []
     return [("\nOn the bay's own marks nothing is known to stand in the way.", QUIET)]
 

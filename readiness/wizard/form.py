@@ -23,6 +23,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 from textual.widgets import Input
 
+from readiness.checks.words import capital
 from readiness.wizard.form_lines import OUTCOME_WIDTH, Columns, FormLine
 from readiness.wizard.looks import said
 from readiness.wizard.numberline import cells
@@ -287,13 +288,9 @@ class Form(VerticalScroll, can_focus=False):
             self.move(message.line - self.rows.here)
 
 
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
 def _label(line: FormLine, width: int) -> str:
     """The words of a line; a result that is too long ends at its bracket or comma: the sentence says the rest."""
-    words = _capital(line.label)
+    words = capital(line.label)
     if line.row is not None:
         return _fit(_without_middle(words, width), width)
     for mark in (" (", ", "):

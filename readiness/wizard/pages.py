@@ -13,6 +13,7 @@ from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.finding import Finding, Visit
 from readiness.checks.kind import WORST_FIRST
+from readiness.checks.words import capital
 from readiness.job import VOID_EVENTS, Instrument, Outcome, System
 from readiness.verdict import SideVerdict, Verdict
 from readiness.wizard.dialogs import Offer
@@ -233,7 +234,7 @@ def _limits(check: Check, visit: Visit) -> list[Piece]:
 def prompt(row: Row, instrument: Instrument | None, grade: str, told_by: str, today: date) -> Content:
     """The lines under the form: how to answer this question; on what evidence, with which instrument."""
     question = row.question
-    pieces: list[Piece] = [(_capital(question.hint), "$text-muted"), ("\n", "")]
+    pieces: list[Piece] = [(capital(question.hint), "$text-muted"), ("\n", "")]
     for choice in question.choices:
         pieces += [
             (f"\u00a0{choice.key}\u00a0", "bold reverse"),
@@ -304,10 +305,6 @@ def side_offers(sides: tuple[str, ...]) -> list[Offer]:
     """One side or both; the value names them with a blank between."""
     offers = [Offer(s[0], s, f"{s} side") for s in sides]
     return [*offers, Offer("b", " ".join(sides), "both sides")] if len(sides) > 1 else offers
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def clock(at: datetime | None) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len, set_cell_size
 from textual.content import Content
 
+from readiness.checks.words import capital
 from readiness.job import Outcome
 from readiness.wizard.looks import GLYPHS, STYLES
 from readiness.wizard.pages import Piece, clock, tool_line, worked_out
@@ -45,7 +46,7 @@ def prompt(session: SurveySession, row: Row | None) -> Content:
     late = tool is None or tool.due < today
     notes = "; ".join(r.note for r in row.readings if r.note)
     return Content.assemble(
-        (f"{_capital(row.question.hint)}\n{session.ends_in_words(row)}", "$text-muted"),
+        (f"{capital(row.question.hint)}\n{session.ends_in_words(row)}", "$text-muted"),
         (known, "bold $text-warning" if late else "$text-muted"),
         (f"  note: {notes}" if notes else "", "$text-muted"),
     )
@@ -129,7 +130,3 @@ def help_page(session: SurveySession, row: Row | None) -> Content:
 
 def wrapped(text: str, width: int, indent: str) -> str:
     return "\n".join(textwrap.wrap(text, max(30, width), initial_indent=indent, subsequent_indent=indent))
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

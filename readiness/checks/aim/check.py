@@ -15,9 +15,9 @@ from readiness.checks.aim.causes import Cause
 from readiness.checks.aim.inputs import gathered
 from readiness.checks.aim.pairs import AXES, Seen, pairs_of, seen
 from readiness.checks.aim.view import WAYS, details, gone, picture, way
-from readiness.checks.floor.heights import capital
 from readiness.checks.kind import Judgement, Part, Question, Scene
 from readiness.checks.parts import magnitude_part
+from readiness.checks.words import capital
 from readiness.job import Reading
 from readiness.measure.aim import Axis
 from readiness.measure.uncertain import Traced

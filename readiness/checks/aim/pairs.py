@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from readiness.checks.aim.causes import Cause, Stands, causes_of
 from readiness.checks.aim.inputs import Inputs, Lack, floor_lack
 from readiness.checks.car import LYING, wheel_places
-from readiness.checks.floor.heights import capital, place_name
+from readiness.checks.floor.heights import place_name
 from readiness.checks.kind import Scene
+from readiness.checks.words import capital
 from readiness.job import WHEELS, Place, Point, Sensor, Sheet, Target
 from readiness.measure.aim import CORNERS, Axis, Budget, Geometry, budget, over_wheels
 from readiness.measure.tyre import diameter_mm, parse_size

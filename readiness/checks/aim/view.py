@@ -9,9 +9,9 @@ from readiness.checks.aim.causes import TELLS
 from readiness.checks.aim.pairs import AXES, Seen
 from readiness.checks.car import car_outline, wheel_places
 from readiness.checks.common import signed_height
-from readiness.checks.floor.heights import capital
 from readiness.checks.kind import Scene
 from readiness.checks.picture import Line, Picture, Shape, Spot
+from readiness.checks.words import capital
 from readiness.measure.aim import Axis, Budget, Effect
 from readiness.measure.uncertain import Traced
 

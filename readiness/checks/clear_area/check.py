@@ -38,13 +38,13 @@ from readiness.checks.clear_area.people import ask_people, people_parts
 from readiness.checks.clear_area.placing import CAR, TAPES, Unplaced, way_of
 from readiness.checks.clear_area.plan_view import bay_outline, plan_view, reach
 from readiness.checks.clear_area.things import Thing, bay_things
-from readiness.checks.clear_area.words import capital, the
 from readiness.checks.clear_area.zones import keeps_out, zone_name, zones_of
 from readiness.checks.common import name_problems
 from readiness.checks.kind import WORST_FIRST, Judgement, Part, Question, Scene
 from readiness.checks.parts import missing_part
 from readiness.checks.picture import FOOT, Line, Picture
 from readiness.checks.place import Where, where
+from readiness.checks.words import capital, the
 from readiness.job import Metre
 from readiness.measure.overlap import XY
 from readiness.measure.plan import Area

@@ -7,10 +7,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from readiness.checks.clear_area.things import Thing, matters, may_lie_below
-from readiness.checks.clear_area.words import capital, the
 from readiness.checks.clear_area.zones import Zones, zone_name
 from readiness.checks.kind import WORST_FIRST, Part, Scene
 from readiness.checks.parts import number_part
+from readiness.checks.words import capital, the
 from readiness.job import Zone
 from readiness.measure.decide import Call, conformance, decide
 from readiness.measure.overlap import TOUCH, XY

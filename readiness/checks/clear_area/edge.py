@@ -8,12 +8,13 @@ from dataclasses import replace
 from functools import lru_cache
 
 from readiness.checks.clear_area.plan_view import bay_outline, farthest
-from readiness.checks.clear_area.words import capital
 from readiness.checks.clear_area.zones import zone_name, zone_shape
 from readiness.checks.kind import Part, Scene
 from readiness.checks.parts import number_part
 from readiness.checks.place import Where
+from readiness.checks.words import capital
 from readiness.job import Point, Standing, Zone
+from readiness.measure.overlap import XY
 from readiness.measure.plan import Area, PointAt, reach_beyond
 from readiness.measure.uncertain import Estimate
 
@@ -25,9 +26,10 @@ def edge_parts(scene: Scene, stands: Where) -> Iterator[Part]:
 
     The heading counts with the lever of the zone's farthest place, the most that it can do.
     """
+    pivot = stands.turns_about
     for zone in scene.sheet.zones:
-        beyond, lever = _beyond(zone, scene.side, scene.bay.outline, stands.standing)
-        u = math.hypot(stands.u, math.radians(stands.u_heading) * lever)
+        beyond, lever = _beyond(zone, scene.side, scene.bay.outline, stands.standing, pivot.at)
+        u = math.hypot(pivot.u, math.radians(stands.u_heading) * lever)
         part = number_part(
             scene,
             f"{zone.id}/bay",
@@ -51,7 +53,9 @@ def _reason(scene: Scene, zone: Zone, beyond: float, part: Part) -> str:
 
 
 @lru_cache(maxsize=256)  # sheet and bay stay the same from answer to answer
-def _beyond(zone: Zone, side: str, outline: tuple[Point, ...], standing: Standing) -> tuple[float, float]:
-    """How far a zone reaches out of the bay, and how far its farthest place lies from the rear axle, m."""
+def _beyond(
+    zone: Zone, side: str, outline: tuple[Point, ...], standing: Standing, about: XY
+) -> tuple[float, float]:
+    """How far a zone reaches out of the bay, and how far its farthest place lies from what the car turns about, m."""
     shape = zone_shape(zone, side)
-    return reach_beyond(shape, Area(bay_outline(outline, standing))), farthest(shape, PointAt(0.0, 0.0))
+    return reach_beyond(shape, Area(bay_outline(outline, standing))), farthest(shape, PointAt(*about))

@@ -56,7 +56,8 @@ def bay_choices(scene: Scene) -> tuple[Choice, ...]:
 
 def car_doubt(stands: Where) -> Doubt:
     """How far all that is known in the bay may lie off, as the car sees it."""
-    return Doubt(stands.u, turn=math.radians(stands.u_heading))
+    pivot = stands.turns_about
+    return Doubt(pivot.u, turn=math.radians(stands.u_heading), about=pivot.at)
 
 
 def _places(scene: Scene) -> tuple[Known, ...]:

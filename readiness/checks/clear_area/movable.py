@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from readiness.checks.clear_area.things import Thing, matters
-from readiness.checks.clear_area.words import capital, the
 from readiness.checks.kind import Choice, Part, Question, Scene
+from readiness.checks.words import capital, the
 
 STANDS, MOVED = "no", "yes"
 CHOICES = (

@@ -23,8 +23,8 @@ from readiness.checks.clear_area.placing import (
 )
 from readiness.checks.clear_area.things import Thing
 from readiness.checks.clear_area.two_tapes import by_tapes, placed_by_tapes
-from readiness.checks.clear_area.words import capital
 from readiness.checks.kind import Answer, Choice, Question, Scene
+from readiness.checks.words import capital
 from readiness.job import Metre
 from readiness.measure.plan import Capsule, DiscAt, PointAt, Shape
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from readiness.checks.clear_area.words import capital
 from readiness.checks.clear_area.zones import PEOPLE_FREE, same_on_both, zone_name
 from readiness.checks.kind import YES_NO, Part, Question, Scene
 from readiness.checks.parts import state_part
+from readiness.checks.words import capital
 from readiness.job import Zone
 
 

@@ -112,7 +112,7 @@ def placed_from_bay(scene: Scene, key: str) -> Placed | Unplaced:
     )
     tapes = ((along.u * cos, along.u * sin), (-across.u * sin, across.u * cos))
     bay = car_doubt(stands)
-    doubt = Doubt(math.hypot(bay.u, start.u, AXES_U, MIDDLE_U), tapes, bay.turn)
+    doubt = Doubt(math.hypot(bay.u, start.u, AXES_U, MIDDLE_U), tapes, bay.turn, bay.about)
     return Placed(at, doubt, tuple(r for a in answers for r in a.readings))
 
 

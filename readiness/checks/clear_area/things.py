@@ -21,13 +21,15 @@ from readiness.measure.plan import Area, BoxAt, DiscAt, PointAt, SegmentAt, Shap
 class Doubt:
     """How far a thing may lie from where it is drawn, in car axes; independent errors, standard uncertainties.
 
-    `u` in m in every direction; `along` errors that have a direction, m; `turn` in radians about the middle of
-    the rear axle, so that it acts with its lever.
+    `u` in m in every direction; `along` errors that have a direction, m; `turn` in radians about a place of the
+    car, so that it acts with its lever.
     """
 
     u: float = 0.0
     along: tuple[XY, ...] = ()
     turn: float = 0.0
+    about: XY = (0.0, 0.0)
+    """What it turns about: the middle of the rear axle unless said."""
 
     @property
     def plain(self) -> bool:
@@ -36,12 +38,14 @@ class Doubt:
 
     def towards(self, way: XY, at: XY) -> float:
         """Standard uncertainty in m of the place `at` in the direction of the unit vector `way` (JCGM 100 5.1.2)."""
-        lever = self.turn * (way[1] * at[0] - way[0] * at[1])
+        lever = self.turn * (way[1] * (at[0] - self.about[0]) - way[0] * (at[1] - self.about[1]))
         return math.hypot(self.u, lever, *(way[0] * x + way[1] * y for x, y in self.along))
 
     def at_most(self, at: XY) -> float:
         """No direction has more than this."""
-        return math.hypot(self.u, self.turn * math.hypot(*at), *(math.hypot(*e) for e in self.along))
+        return math.hypot(
+            self.u, self.turn * math.dist(at, self.about), *(math.hypot(*e) for e in self.along)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,17 +82,21 @@ class Thing:
 
 def bay_things(bay: Bay, where: Where) -> list[Thing]:
     """The bay's obstacles, in the order of its file."""
+    pivot = where.turns_about
     return [
-        bay_thing(f"bay.{n}", o, where.standing, where.u, where.u_heading)
+        bay_thing(f"bay.{n}", o, where.standing, pivot.u, where.u_heading, pivot.at)
         for n, o in enumerate(bay.obstacles, 1)
     ]
 
 
 @lru_cache(maxsize=1024)  # a bay stays the same from answer to answer
-def bay_thing(key: str, obstacle: Obstacle, standing: Standing, u: float, u_heading: float) -> Thing:
-    """An obstacle as the car sees it: its own uncertainty, and that of where the car stands (m and degrees)."""
+def bay_thing(
+    key: str, obstacle: Obstacle, standing: Standing, u: float, u_heading: float, about: XY = (0.0, 0.0)
+) -> Thing:
+    """An obstacle as the car sees it: its own uncertainty, and that of where the car stands (m, and degrees about a place
+    of the car)."""
     band = obstacle.height
-    doubt = Doubt(math.hypot(obstacle.u, u), turn=math.radians(u_heading))
+    doubt = Doubt(math.hypot(obstacle.u, u), turn=math.radians(u_heading), about=about)
     return Thing(
         key, obstacle.name, seen_from(standing, obstacle_shape(obstacle)), (doubt,),
         band.low if band else 0.0, band.high if band else math.inf, band.high if band else math.inf,

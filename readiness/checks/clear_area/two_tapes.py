@@ -87,7 +87,11 @@ def both_sides(scene: Scene, key: str) -> Both | Unplaced:
         why = "Both tapes begin at the same place."
         return Unplaced(tuple(answers), why, "Take two places that are far apart.")
     left, right = (
-        Placed(m.at, Doubt(math.hypot(shared.u, MIDDLE_U), _roots(m.covariance), shared.turn), readings)
+        Placed(
+            m.at,
+            Doubt(math.hypot(shared.u, MIDDLE_U), _roots(m.covariance), shared.turn, shared.about),
+            readings,
+        )
         for m in met
     )
     return left, right

@@ -23,7 +23,6 @@ from readiness.checks.floor.heights import (
     WHEEL_RUNS,
     Heights,
     by_laser,
-    capital,
     foot_runs,
     place_name,
     places,
@@ -36,6 +35,7 @@ from readiness.checks.floor.quick_check import ask_quick, confirmed, quick_parts
 from readiness.checks.floor.words import details, height_map
 from readiness.checks.kind import YES_NO, Choice, Judgement, Part, Question, Scene
 from readiness.checks.parts import missing_part
+from readiness.checks.words import capital
 from readiness.job import WHEELS, Millimetre, Outcome, Slope
 
 KIND = "floor"

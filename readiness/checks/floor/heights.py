@@ -76,11 +76,6 @@ def level_foot(foot: str, over: float, size: str) -> str:
     return f"{'pack' if over < 0 else 'screw in'} {place_name(foot)} by {size}"
 
 
-def capital(words: str) -> str:
-    """With a capital letter in front, for the beginning of a sentence."""
-    return words[:1].upper() + words[1:]
-
-
 def short_name(place: str) -> str:
     """'LF' for a wheel; a foot keeps its words."""
     return place.upper() if place in WHEELS else place_name(place)

@@ -12,8 +12,9 @@ from functools import lru_cache
 
 from readiness.checks.car import LYING, foot_places
 from readiness.checks.floor.from_survey import AT_POINT
-from readiness.checks.floor.heights import Heights, capital, place_name
+from readiness.checks.floor.heights import Heights, place_name
 from readiness.checks.kind import Question, Scene
+from readiness.checks.words import capital
 from readiness.job import WHEELS
 from readiness.measure.surface import Surface
 from readiness.measure.uncertain import Estimate

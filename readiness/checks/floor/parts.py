@@ -7,10 +7,11 @@ from statistics import NormalDist
 
 from readiness.checks.car import LYING
 from readiness.checks.floor.from_survey import stands_on
-from readiness.checks.floor.heights import Heights, capital, level_foot, place_name, point_name
+from readiness.checks.floor.heights import Heights, level_foot, place_name, point_name
 from readiness.checks.floor.numbers import extremes, in_degrees, peak_to_valley, residuals, slopes, twist
 from readiness.checks.kind import Part, Scene
 from readiness.checks.parts import magnitude_part, missing_part
+from readiness.checks.words import capital
 from readiness.job import WHEELS
 from readiness.measure.surface import Surface
 from readiness.measure.uncertain import Estimate

@@ -8,10 +8,11 @@ from collections.abc import Iterator, Sequence
 from readiness.checks.car import car_outline, foot_places
 from readiness.checks.common import signed_height
 from readiness.checks.floor.from_survey import AT_POINT
-from readiness.checks.floor.heights import Heights, capital, place_name, point_name
+from readiness.checks.floor.heights import Heights, place_name, point_name
 from readiness.checks.floor.numbers import extremes, in_degrees, peak_to_valley, residuals, slopes, twist
 from readiness.checks.kind import Part, Scene
 from readiness.checks.picture import XY, Picture, Role, Spot
+from readiness.checks.words import capital
 from readiness.job import WHEELS
 from readiness.measure.plane import fit_plane
 from readiness.measure.surface import Surface

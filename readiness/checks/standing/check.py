@@ -21,6 +21,7 @@ from readiness.checks.standing.tapes import details, small, tapes_part
 from readiness.checks.standing.view import view
 from readiness.checks.standing.words import deviation, stands
 from readiness.checks.taped_place import OUT_BY, lines_of, mark_keys
+from readiness.checks.words import capital
 from readiness.job import WHEEL_NAMES, Metre, Standing
 from readiness.measure.plan import Area, PointAt, signed_clearance
 
@@ -110,7 +111,7 @@ def _ask_tapes(scene: Scene) -> list[Question]:
     if lines is None:
         return asked
     asked += [
-        Question(key, f"{mark[:1].upper()}{mark[1:]} to {wheel.upper()}", unit="m", measures="distance", low=0.05,
+        Question(key, f"{capital(mark)} to {wheel.upper()}", unit="m", measures="distance", low=0.05,
                  high=LONGEST, part="tapes",
                  hint=f"{mark} to the {WHEEL_NAMES[wheel]} wheel: to the floor beside the tyre, outer side, under the hub")
         for key, mark, wheel in lines.each
