@@ -5,12 +5,13 @@ from __future__ import annotations
 import pytest
 
 from readiness.bayfit import Fit
+from readiness.bayfit.rank import same_place
 from readiness.job import Standing
 from readiness.records.shop import ShopFolder
 from readiness.report import bay_words
 from readiness.wizard.app import ReadinessApp
 from readiness.wizard.bay_screen import BayScreen
-from readiness.wizard.bay_search import Judged, Looked, same_place
+from readiness.wizard.bay_search import Judged, Looked
 from readiness.wizard.bay_words import keys_of
 from readiness.wizard.dialogs import Ask, Tell
 from readiness.wizard.picture import PictureView

@@ -7,12 +7,13 @@ import pytest
 from readiness.checks.place import PLAN
 from readiness.records.shop import ShopFolder
 from readiness.report import bay_words
+from readiness.wizard.bay_screen import BayScreen
 from readiness.wizard.bay_search import BaySearch, Looked, Taken
 from readiness.wizard.dialogs import Ask, Pick
 from tests.bayfits import BOTH, MOVED, NONE, bay
 from tests.shop import Clock, demo_shop
 from tests.wizard.driver import settled, until
-from tests.wizard.test_bay_screen import SHEET, app_on, at_bays, fit_of, go_to, shown
+from tests.wizard.test_bay_screen import SHEET, app_on, at_bays, finished, fit_of, go_to, shown
 
 
 @pytest.fixture
@@ -27,13 +28,19 @@ def plan_kept(job) -> dict[str, float]:
     return {r.question: r.value for r in job.readings if r.question in PLAN}
 
 
+async def with_choice(pilot, screen: BayScreen, choice: str) -> str:
+    """A bay of the demo shop in which that is to be done about the two places."""
+    await finished(pilot, screen)
+    return next(name for name, x in screen.search.looked.items() if x.choice == choice and x.fit.fits)
+
+
 async def test_the_place_worked_out_is_kept_in_the_job_with_its_tapes(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        who, screen = await at_bays(app, pilot)
-        await until(pilot, lambda: screen.search.looked["bay-2"].there is not None)
-        place = fit_of(screen, "bay-2")
-        await who.press(screen.keys_of["bay-2"])
+        who, screen = await at_bays(app, pilot, "l")
+        name = await with_choice(pilot, screen, "ask")
+        place = fit_of(screen, name)
+        await who.press(screen.keys_of[name])
         await who.dialog(Pick)
         assert "on the bay's own marks" in shown(app)
         await who.press("w")
@@ -56,26 +63,30 @@ async def test_the_place_worked_out_is_kept_in_the_job_with_its_tapes(folder):
         assert finding.outcome == "pass", finding.reason
 
 
-async def test_on_the_bays_own_marks_nothing_is_entered(folder):
+@pytest.mark.parametrize("choice", ["ask", "own"])
+async def test_on_the_bays_own_marks_nothing_is_entered(folder, choice):
+    """Where they are the place worked out as well, nothing is asked."""
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        who, screen = await at_bays(app, pilot)
-        await until(pilot, lambda: screen.search.looked["bay-2"].there is not None)
-        await who.take_bay("bay-2", "own")
+        who, screen = await at_bays(app, pilot, "l")
+        name = await with_choice(pilot, screen, choice)
+        await go_to(who, screen, name)
+        assert ("park on them" in shown(app)) == (choice == "own")
+        await who.take_bay(name, "own")
         await who.dialog(Ask)
         await who.press("enter")
         await settled(app, pilot)
+        assert who.walk.session.journal.job.bay == name
         assert who.walk.session.journal.job.readings == ()
 
 
 async def test_where_only_the_place_worked_out_serves_it_is_taken_without_a_question(folder):
-    """In the demo shop's bay 3 the tyre rack stands in a zone of a car on the bay's own marks."""
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        who, screen = await at_bays(app, pilot)
-        await until(pilot, lambda: screen.search.looked["bay-3"].there is not None)
-        assert screen.search.looked["bay-3"].choice == "worked out"
-        await go_to(who, screen, "bay-3")
+        who, screen = await at_bays(app, pilot, "l")
+        name = await with_choice(pilot, screen, "worked out")
+        assert screen.search.looked[name].own.in_the_way
+        await go_to(who, screen, name)
         await who.ask("enter", Ask)
         await who.press("enter")
         await settled(app, pilot)
@@ -85,36 +96,36 @@ async def test_where_only_the_place_worked_out_serves_it_is_taken_without_a_ques
 async def test_back_from_where_to_park_nothing_is_taken(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        who, screen = await at_bays(app, pilot)
-        await until(pilot, lambda: screen.search.looked["bay-2"].there is not None)
-        await who.press(screen.keys_of["bay-2"])
+        who, screen = await at_bays(app, pilot, "l")
+        await who.press(screen.keys_of[await with_choice(pilot, screen, "ask")])
         await who.dialog(Pick)
         await who.press("escape")
-        assert app.screen is screen
+        await until(pilot, lambda: app.screen is screen)
 
 
 async def test_in_a_job_another_place_is_taken_and_given_back(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         who, screen = await at_bays(app, pilot, "l")
-        await who.take_bay("bay-2", "own")
+        name = await with_choice(pilot, screen, "ask")
+        await who.take_bay(name, "own")
         await who.dialog(Ask)
         await who.press("enter")
         await settled(app, pilot)
         await who.ask("ctrl+o")
         screen = await who.to_bays("b")
-        assert screen.here == "bay-2", "the cursor stands on the job's own bay"
+        assert screen.here == name, "the cursor stands on the job's own bay"
         assert "counts as moving the car" not in shown(app)
-        await go_to(who, screen, "bay-1")
+        await go_to(who, screen, next(other for other in folder.bays if other != name))
         await until(pilot, lambda: "counts as moving the car" in " ".join(shown(app).split()))
-        await who.take_bay("bay-2", "worked out")
+        await who.take_bay(name, "worked out")
         await settled(app, pilot)
         job = who.walk.session.journal.job
         assert len(plan_kept(job)) == 3
         assert [e.event for e in job.events] == ["car_moved"]
         await who.ask("ctrl+o")
         await who.to_bays("b")
-        await who.take_bay("bay-2", "own")
+        await who.take_bay(name, "own")
         await settled(app, pilot)
         assert plan_kept(who.walk.session.journal.job) == {}
 

@@ -275,7 +275,7 @@ async def test_every_size_is_survived(folder, clock, size):
     app = ReadinessApp(folder.path, person="Odo Brack", clock=clock)
     async with app.run_test(size=size) as pilot:
         who = await opened(app, pilot, folder, clock)
-        for _ in range(12):
+        for _ in who.walk.session.steps:
             await who.press("pagedown")
         await pilot.resize_terminal(100, 30)
         await pilot.pause()
