@@ -36,7 +36,7 @@ def example(unit: str) -> str:
     """What stands in a file for a quantity of this unit."""
     if unit == "fraction":
         return "a part of a whole such as '3/4' or '75 %'"
-    return f"a quantity such as '1 {unit}'"
+    return f"a quantity such as '1 {'°' if unit == 'deg' else unit}'"
 
 
 def quantity(text: Text, unit: str, info: Any) -> float:

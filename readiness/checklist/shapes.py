@@ -95,6 +95,10 @@ def _sector(value: job.Sector, spot: Spot) -> None:
     elif value.radius > 0 and radians(360 if turn == 360 else turn % 360) * value.radius < SHORTEST:
         found = f"{shown(here.text)}, the same direction as 'from': a slice of nothing"
         here.wrong(found, "a direction counterclockwise from 'from'", "All round is a disc.")
+    elif turn < 0 and turn % 360 > 180:  # a large slice is meant less often than the two confused
+        found = f"{shown(here.text)}, counterclockwise from 'from' a slice of {turn % 360:g}°"
+        way = f"Change the two over; a slice as large as that is written with to: {value.end + 360:g} °."
+        here.wrong(found, "a slice of 180° at most, or 'to' above 'from'", way)
 
 
 def _corridor(value: job.Corridor, spot: Spot) -> None:
@@ -135,7 +139,8 @@ def _place(value: job.Place, spot: Spot) -> None:
 def _height_band(value: job.HeightBand, spot: Spot) -> None:
     if value.low >= value.high:
         here = spot.at("high")
-        here.wrong(f"{shown(here.text)}, not above low ({value.low:g} m)", "high above low")
+        flush = "What lies flush with the floor has a high of 0.01 m." if value.high == value.low == 0 else ""
+        here.wrong(f"{shown(here.text)}, not above low ({value.low:g} m)", "high above low", flush)
 
 
 def _zone(value: job.Zone, spot: Spot) -> None:

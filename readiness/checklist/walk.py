@@ -221,8 +221,12 @@ class Walker:
 
     def _list(self, spot: Spot, info: Any) -> Any:
         if not isinstance(spot.node, Items):
-            hint = "" if nothing(spot.node) else "Begin each entry with '- '."
-            return self._mismatch(spot, "a list", hint)
+            how = (
+                "Write it as [first, second]."
+                if isinstance(info, mi.TupleType)
+                else "Begin each entry with '- '."
+            )
+            return self._mismatch(spot, "a list", "" if nothing(spot.node) else how)
         if isinstance(info, mi.TupleType):
             types = info.item_types
             if len(types) != len(spot.node.items):
