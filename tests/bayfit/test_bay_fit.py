@@ -363,3 +363,17 @@ def test_plenty_of_room_is_enough_on_the_bays_own_marks():
     assert easy.own_marks
     assert easy.spare == near(0.31)
     assert easy.most == near(2 - 0.91 - BODY_GUARD)
+
+
+def test_nobody_turns_the_car_round_where_the_usual_way_has_plenty():
+    """A steel plate in the floor before the far wall: a car may stand on it, the zone ahead must keep off it."""
+    plate = block("plate", 8, 0, 9.2, 6, height=HeightBand(low=0.0, high=0.01))
+    bay = box_bay(9.2, 6, plate, standing=Standing(x=5.0, y=3.0))
+    usual, other = (8 - 6.8 - BODY_GUARD - AHEAD_THING_GUARD - MARGIN) / 2, (9.2 - LONG) / 2
+    assert usual > 0.3
+    easy = found(bay, car(AHEAD), easy=0.05)
+    assert (easy.turned, easy.spare, easy.other_way) == (False, near(usual), near(other))
+    best = found(bay, car(AHEAD))
+    assert (best.turned, best.spare, best.other_way) == (True, near(other), near(usual))
+    tight = found(box_bay(8.7, 6, block("plate", 7.5, 0, 8.7, 6, height=plate.height)), car(AHEAD), easy=0.05)
+    assert tight.turned
