@@ -220,14 +220,11 @@ class Walker:
         return self._value(spot, others[-1])
 
     def _list(self, spot: Spot, info: Any) -> Any:
+        pair = isinstance(info, mi.TupleType)
         if not isinstance(spot.node, Items):
-            how = (
-                "Write it as [first, second]."
-                if isinstance(info, mi.TupleType)
-                else "Begin each entry with '- '."
-            )
+            how = "Write it as [first, second]." if pair else "Begin each entry with '- '."
             return self._mismatch(spot, "a list", "" if nothing(spot.node) else how)
-        if isinstance(info, mi.TupleType):
+        if pair:
             types = info.item_types
             if len(types) != len(spot.node.items):
                 return self._mismatch(spot, f"a list of {len(types)}")
