@@ -40,7 +40,7 @@ def _check_sides(core: Core) -> None:
         for j in range(i + 1, n):
             p, q, r, s = core[i], core[(i + 1) % n], core[j], core[(j + 1) % n]
             beside = q == r or s == p
-            if _doubles_back(*((p, q, s) if q == r else (r, s, q))) if beside else _meet(p, q, r, s):
+            if _doubles_back(*((p, q, s) if q == r else (r, s, q))) if beside else meet(p, q, r, s):
                 raise ValueError(
                     f"sides {i + 1} and {j + 1} of the area meet: give its corners in order round it"
                 )
@@ -65,16 +65,17 @@ def _straight(o: XY, p: XY, q: XY) -> bool:
     return abs(turn(o, p, q)) <= _STRAIGHT * math.dist(o, p) * math.dist(p, q)
 
 
-def _meet(p: XY, q: XY, r: XY, s: XY) -> bool:
-    """Whether two segments have a place in common."""
+def meet(p: XY, q: XY, r: XY, s: XY) -> bool:
+    """Whether two closed segments, p q and r s, have a place in common."""
     a, b, c, d = turn(p, q, r), turn(p, q, s), turn(r, s, p), turn(r, s, q)
     if a * b < 0 and c * d < 0:
         return True
     ends = ((a, r, p, q), (b, s, p, q), (c, p, r, s), (d, q, r, s))
-    return any(t == 0 and _between(at, e, f) for t, at, e, f in ends)
+    return any(t == 0 and between(at, e, f) for t, at, e, f in ends)
 
 
-def _between(at: XY, e: XY, f: XY) -> bool:
+def between(at: XY, e: XY, f: XY) -> bool:
+    """Whether a place on the line through e and f lies between them or on one of them."""
     return min(e[0], f[0]) <= at[0] <= max(e[0], f[0]) and min(e[1], f[1]) <= at[1] <= max(e[1], f[1])
 
 
@@ -90,14 +91,17 @@ def holds(core: Core, p: XY) -> bool:
     return inside
 
 
-def hull(places: Iterable[XY]) -> Core:
-    """Corners of the smallest convex set that holds all places, counterclockwise (monotone chain, Andrew 1979)."""
-    order = sorted(places)
+def hull(places: Iterable[XY], near: float = 0.0) -> Core:
+    """Corners of the smallest convex set that holds all places, counterclockwise (monotone chain, Andrew 1979).
+
+    A corner that stands out by no more than `near` m is none.
+    """
+    order = sorted(set(places))
     chains: list[list[XY]] = []
     for row in (order, order[::-1]):
         chain: list[XY] = []
         for p in row:
-            while len(chain) > 1 and turn(chain[-2], chain[-1], p) <= 0:
+            while len(chain) > 1 and turn(chain[-2], chain[-1], p) <= near * math.dist(chain[-2], p):
                 chain.pop()
             chain.append(p)
         chains.append(chain[:-1])

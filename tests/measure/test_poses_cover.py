@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
+from readiness.measure import polygon
 from readiness.measure.plan import Area, mirrored, moved
-from readiness.measure.poses import cover
 from readiness.measure.poses.cover import convex_cover, outside, widened
 
 L_SHAPE = ((0, 0), (3, 0), (3, 1), (1, 1), (1, 3), (0, 3))
@@ -52,7 +52,10 @@ def check_outside(area: Area) -> None:
         a, b = (p[0] - e[0], p[1] - e[1]), (q[0] + e[0], q[1] + e[1])
         far.append(Polygon([a, b, (b[0] - e[1], b[1] + e[0]), (a[0] - e[1], a[1] + e[0])]))
     left = around.difference(inside)
-    for piece in (*far, *(Polygon(p) for p in pockets)):  # one by one: GEOS may fill the hole in a union of them
+    for piece in (
+        *far,
+        *(Polygon(p) for p in pockets),
+    ):  # one by one: GEOS may fill the hole in a union of them
         assert piece.intersection(inside).area == pytest.approx(0.0, abs=1e-7)
         left = left.difference(piece)
     assert left.area == pytest.approx(0.0, abs=1e-7)
@@ -114,8 +117,8 @@ def test_a_widened_hull_is_what_lies_within_all_its_lines_moved_out(area, by):
 
 def test_a_very_jagged_polygon_is_cut_up_with_few_trials(monkeypatch):
     """200 corners, as many as a file may give; every ear tried against every corner anew would be a million trials."""
-    tried, within = [], cover._within
-    monkeypatch.setattr(cover, "_within", lambda ear, p: tried.append(1) or within(ear, p))
+    tried, within = [], polygon._in_triangle
+    monkeypatch.setattr(polygon, "_in_triangle", lambda *at: tried.append(1) or within(*at))
     star = [
         ((3 - k % 2) * math.cos(math.pi * k / 100), (3 - k % 2) * math.sin(math.pi * k / 100))
         for k in range(200)

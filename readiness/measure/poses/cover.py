@@ -1,7 +1,7 @@
 """A simple polygon, and what lies outside one, as unions of convex pieces that overlap.
 
-Unlike triangles, the pieces have no seams along which a place inside the polygon lies on edges only, and they
-do not depend on where its corners begin or whether it is mirrored: they are the largest convex sets that have
+Unlike those of `measure.polygon`, they have no seams along which a place inside the polygon lies on edges
+only, and do not depend on where its corners begin or whether it is mirrored: they are the largest convex sets with
 their corners among those of the polygon and among the places where its sides, drawn on beyond reflex corners,
 end (the largest sets of such places that all see one another). Lengths in m.
 """
@@ -13,26 +13,25 @@ from collections.abc import Iterator
 from functools import lru_cache
 from itertools import combinations, pairwise
 
-from readiness.measure.overlap import XY
-
-Core = tuple[XY, ...]
+from readiness.measure.convex import XY, Core
+from readiness.measure.polygon import convex_pieces, hull, turn
 
 _NEAR = 1e-9
 """m; closer than this is the same place."""
 _MOST = 48
-"""More pieces than this, or more corners, would slow the search down: triangles do then."""
+"""More pieces than this, or more corners, would slow the search down: pieces with seams do then."""
 
 
 @lru_cache(maxsize=512)
 def convex_cover(core: Core) -> tuple[Core, ...]:
     """Convex pieces, counterclockwise, whose union a simple polygon is (counterclockwise too)."""
     n = len(core)
-    if n < 4 or all(_turn(core[i - 1], core[i], core[(i + 1) % n]) >= 0 for i in range(n)):
+    if n < 4 or all(turn(core[i - 1], core[i], core[(i + 1) % n]) >= 0 for i in range(n)):
         return (core,)
     for places in (_with_ends(core), list(core)) if n <= _MOST else ():
         if len(places) <= _MOST and (found := _pieces(core, places)):
             return found
-    return tuple(_triangles(core))
+    return convex_pieces(core)
 
 
 def _pieces(core: Core, places: list[XY]) -> tuple[Core, ...]:
@@ -44,7 +43,7 @@ def _pieces(core: Core, places: list[XY]) -> tuple[Core, ...]:
             sees[j].add(i)
     found: list[Core] = []
     for group in _groups(sees, set(), set(range(len(places))), set()):
-        piece = hull([places[i] for i in group])
+        piece = hull((places[i] for i in group), _NEAR)
         if len(piece) > 2:
             found.append(piece)
         if len(found) > _MOST:
@@ -70,7 +69,7 @@ def _with_ends(core: Core) -> list[XY]:
     n = len(core)
     for i in range(n):
         o, p, q = core[i - 1], core[i], core[(i + 1) % n]
-        if _turn(o, p, q) < 0:
+        if turn(o, p, q) < 0:
             for end in (_end(core, o, p), _end(core, q, p)):
                 if end and all(math.dist(end, other) > _NEAR for other in places):
                     places.append(end)
@@ -134,48 +133,6 @@ def _sides(core: Core) -> Iterator[tuple[XY, XY]]:
     return zip(core, core[1:] + core[:1], strict=True)
 
 
-def _turn(o: XY, p: XY, q: XY) -> float:
-    """Twice the area of the triangle o p q; positive counterclockwise."""
-    return (p[0] - o[0]) * (q[1] - o[1]) - (p[1] - o[1]) * (q[0] - o[0])
-
-
-def hull(points: list[XY]) -> Core:
-    """The corners of the convex hull, counterclockwise (monotone chain, Andrew 1979)."""
-    points = sorted(set(points))
-    if len(points) < 3:
-        return tuple(points)
-    lower: list[XY] = []
-    upper: list[XY] = []
-    for chain, order in ((lower, points), (upper, points[::-1])):
-        for p in order:
-            while len(chain) > 1 and _turn(chain[-2], chain[-1], p) <= _NEAR * math.dist(chain[-2], p):
-                chain.pop()
-            chain.append(p)
-    return tuple(lower[:-1] + upper[:-1])
-
-
-def _triangles(core: Core) -> list[Core]:
-    """By clipping ears."""
-    left = list(core)
-    found: list[Core] = []
-    while len(left) > 3:
-        n = len(left)
-        ears = [(left[i - 1], left[i], left[(i + 1) % n]) for i in range(n)]
-        largest = sorted(range(n), key=lambda i: -_turn(*ears[i]))
-        i = next((i for i in largest if not any(_within(ears[i], p) for p in left)), largest[0])
-        if _turn(*ears[i]) > 0:
-            found.append(ears[i])
-        del left[i]
-    return [*found, tuple(left)]
-
-
-def _within(ear: tuple[XY, XY, XY], p: XY) -> bool:
-    o, q, r = ear
-    if p in ear:
-        return False
-    return _turn(o, q, r) <= 0 or (_turn(o, q, p) >= 0 and _turn(q, r, p) >= 0 and _turn(r, o, p) >= 0)
-
-
 # --- outside -------------------------------------------------------------------------------------
 
 
@@ -186,7 +143,7 @@ def outside(core: Core) -> tuple[tuple[Core, ...], tuple[Core, ...]]:
     The half-planes lie beyond the sides of its hull. The pockets are the convex pieces of what lies between
     hull and polygon, continued some way beyond the hull so that they overlap the half-planes.
     """
-    corners = hull(list(core))
+    corners = hull(core, _NEAR)
     start = core.index(corners[0])
     ring = core[start:] + core[:start]
     planes: list[Core] = []
@@ -194,7 +151,7 @@ def outside(core: Core) -> tuple[tuple[Core, ...], tuple[Core, ...]]:
     for p, q in _sides(corners):
         planes.append((q, p))
         stretch = [*ring[ring.index(p) : ring.index(q) or len(ring)], q]
-        on = [k for k, c in enumerate(stretch) if abs(_turn(p, q, c)) <= _NEAR * math.dist(p, q)]
+        on = [k for k, c in enumerate(stretch) if abs(turn(p, q, c)) <= _NEAR * math.dist(p, q)]
         for a, b in pairwise(on):
             if b > a + 1:
                 pockets += _pocket(stretch[a : b + 1])
@@ -211,7 +168,7 @@ def _pocket(edge: list[XY]) -> tuple[Core, ...]:
 
 def widened(core: Core, by: float) -> Core:
     """The corners of the hull of a polygon with all its sides moved outwards by so many m."""
-    corners = hull(list(core))
+    corners = hull(core, _NEAR)
     found = []
     for o, p, q in zip(corners[-1:] + corners[:-1], corners, corners[1:] + corners[:1], strict=True):
         a, b = math.dist(o, p), math.dist(p, q)

@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
-from readiness.measure.overlap import XY
+from readiness.measure.convex import XY, Core
 from readiness.measure.plan import Area, Capsule, DiscAt, SectorAt, Shape
-from readiness.measure.poses.cover import Core, convex_cover
+from readiness.measure.poses.cover import convex_cover
 
 _EVERYWHERE = (0.0, math.pi)
 """A point has no sides; two directions are named, so that no two neighbours are more than half a turn apart."""
