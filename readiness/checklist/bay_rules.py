@@ -16,6 +16,7 @@ from readiness.checklist.outline import XY
 from readiness.checklist.shapes import FAR, MOST_CORNERS, SHORTEST, closed, corners_of
 from readiness.checklist.survey_rules import survey_in
 from readiness.checklist.walk import Rules, Spot
+from readiness.measure.polygon import meet
 from readiness.measure.trilateration import Met, TapesApartError
 
 LARGEST = 200.0
@@ -192,7 +193,7 @@ def _outside(thing: job.Obstacle, edge: list[XY]) -> float:
         return 0.0
     sides = list(zip(corners, corners[1:] + corners[:1], strict=True))
     borders = list(zip(edge, edge[1:] + edge[:1], strict=True))
-    if any(outline.meet(*side, *border) for side in sides for border in borders):
+    if any(meet(*side, *border) for side in sides for border in borders):
         return 0.0
     return max(0.0, min(outline.away(*side, *border) for side in sides for border in borders) - wide)
 

@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import dist
 
-XY = tuple[float, float]
+from readiness.measure.convex import XY
+from readiness.measure.polygon import between, meet, turn
+
+__all__ = ["XY", "away", "crossing", "from_side", "inside", "spread_across"]
 
 
 def crossing(points: Sequence[XY], apart: float = 0.0) -> tuple[int, int] | None:
@@ -54,23 +57,13 @@ def from_side(p: XY, a: XY, b: XY) -> float:
     return dist(p, (a[0] + t * ex, a[1] + t * ey))
 
 
-def meet(a: XY, b: XY, c: XY, d: XY) -> bool:
-    """Whether the closed segments a-b and c-d have a point in common."""
-    s1, s2 = _turn(a, b, c), _turn(a, b, d)
-    s3, s4 = _turn(c, d, a), _turn(c, d, b)
-    if s1 * s2 < 0 and s3 * s4 < 0:
-        return True
-    touches = ((s1, a, b, c), (s2, a, b, d), (s3, c, d, a), (s4, c, d, b))
-    return any(s == 0 and _between(p, q, r) for s, p, q, r in touches)
-
-
 def inside(point: XY, points: Sequence[XY]) -> bool:
     """Whether the point lies in the closed outline or on its edge (even-odd rule)."""
     x, y = point
     odd = False
     for k, (x1, y1) in enumerate(points):
         x2, y2 = points[(k + 1) % len(points)]
-        if _turn((x1, y1), (x2, y2), point) == 0 and _between((x1, y1), (x2, y2), point):
+        if turn((x1, y1), (x2, y2), point) == 0 and between(point, (x1, y1), (x2, y2)):
             return True
         if (y1 > y) != (y2 > y) and x < x1 + (y - y1) * (x2 - x1) / (y2 - y1):
             odd = not odd
@@ -83,17 +76,7 @@ def spread_across(points: Sequence[XY]) -> float:
     b = max(points, key=lambda p: dist(a, p))
     a = max(points, key=lambda p: dist(b, p))
     span = dist(a, b)
-    return max(abs(_turn(a, b, p)) for p in points) / span if span else 0.0
-
-
-def _turn(a: XY, b: XY, c: XY) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
-def _between(a: XY, b: XY, p: XY) -> bool:
-    """Whether p, known to lie on the line a-b, lies within its ends."""
-    across = min(a[0], b[0]) <= p[0] <= max(a[0], b[0])
-    return across and min(a[1], b[1]) <= p[1] <= max(a[1], b[1])
+    return max(abs(turn(a, b, p)) for p in points) / span if span else 0.0
 
 
 def _folds(a: XY, corner: XY, b: XY, apart: float) -> bool:
@@ -103,4 +86,4 @@ def _folds(a: XY, corner: XY, b: XY, apart: float) -> bool:
     dot = (a[0] - corner[0]) * (b[0] - corner[0]) + (a[1] - corner[1]) * (b[1] - corner[1])
     if dot <= 0:
         return False
-    return _turn(a, corner, b) == 0 or min(from_side(a, corner, b), from_side(b, a, corner)) < apart
+    return turn(a, corner, b) == 0 or min(from_side(a, corner, b), from_side(b, a, corner)) < apart
