@@ -15,6 +15,7 @@ from itertools import product
 from msgspec.structs import replace
 
 from readiness.bayfit.found import Direction, Need
+from readiness.checklist.measured import mapped
 from readiness.checks.clear_area.things import obstacle_shape
 from readiness.job import Bay, Obstacle, Point
 from readiness.measure.overlap import XY
@@ -161,17 +162,6 @@ def _against(thing: Obstacle, walls: Sequence[SegmentAt]) -> bool:
 
 def _taken_along(thing: Obstacle, cut: _Cut, by: float) -> Obstacle:
     """The thing with those of its places moved that lie beyond the cut: a pipe along the place grows with it."""
-
-    def out(p: Point) -> Point:
-        return cut.moved(p, by)
-
-    if thing.point is not None:
-        return replace(thing, point=out(thing.point))
-    if thing.disc is not None:
-        return replace(thing, disc=replace(thing.disc, at=out(thing.disc.at)))
-    if thing.wall is not None:
-        return replace(thing, wall=replace(thing.wall, start=out(thing.wall.start), end=out(thing.wall.end)))
-    if thing.rectangle is not None:
-        a, b = thing.rectangle.corner, thing.rectangle.opposite
-        return replace(thing, rectangle=replace(thing.rectangle, corner=out(a), opposite=out(b)))
-    return replace(thing, polygon=cut.pulled(thing.polygon or (), by))
+    if thing.polygon is not None:
+        return replace(thing, polygon=cut.pulled(thing.polygon, by))
+    return mapped(thing, lambda p: cut.moved(p, by))

@@ -6,7 +6,7 @@ meet (`taped`), always along the bay's own axes.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from msgspec.structs import replace
 
@@ -51,10 +51,11 @@ def taped(by: job.Taped, marks: Mapping[str, XY]) -> Met:
 
 def shifted(thing: job.Obstacle, dx: float, dy: float) -> job.Obstacle:
     """A thing moved along the axes."""
+    return mapped(thing, lambda p: job.Point(x=p.x + dx, y=p.y + dy))
 
-    def at(p: job.Point) -> job.Point:
-        return job.Point(x=p.x + dx, y=p.y + dy)
 
+def mapped(thing: job.Obstacle, at: Callable[[job.Point], job.Point]) -> job.Obstacle:
+    """A thing with each of its places, corners and ends where `at` puts it."""
     if thing.point is not None:
         return replace(thing, point=at(thing.point))
     if thing.disc is not None:
