@@ -13,11 +13,13 @@ from typing import Literal
 
 from readiness.bayfit.demands import FLAT, things_of
 from readiness.bayfit.found import Chalk, Tape
+from readiness.checklist.measured import marks_of
 from readiness.checks.car import wheel_places
 from readiness.checks.place import in_bay, in_car
 from readiness.job import Bay, Sheet, Standing
 from readiness.measure.overlap import XY
 from readiness.measure.plan import Area, PointAt, SegmentAt, Shape, reach_beyond, signed_clearance
+from readiness.measure.polygon import turn
 
 LONG = 10.0
 """m; the tape of an ordinary shop."""
@@ -60,11 +62,11 @@ class _Floor:
 def chalk(sheet: Sheet, bay: Bay, standing: Standing) -> Chalk:
     """Four tapes from two marks to two wheels; lengths in whole mm."""
     floor = _floor(sheet, bay, standing)
-    named = {m.name: (m.at.x, m.at.y) for m in bay.marks}
-    corners = {f"corner {n}": (p.x, p.y) for n, p in enumerate(bay.outline, 1)}
+    places = marks_of(bay)
+    named = {m.name: places.pop(m.name) for m in bay.marks}
     poor, found = _best(floor, named) if len(named) > 1 else (True, None)
     if poor:
-        _, found = _best(floor, {**corners, **named})
+        _, found = _best(floor, {**places, **named})
     assert found is not None, "an outline has three corners"
     return found
 
@@ -130,7 +132,7 @@ def _sine(a: _Span, b: _Span) -> float:
 
 def _side(m: XY, n: XY, p: XY) -> Side:
     """Where p lies, looking from m to n."""
-    return "left" if (n[0] - m[0]) * (p[1] - m[1]) - (n[1] - m[1]) * (p[0] - m[0]) > 0 else "right"
+    return "left" if turn(m, n, p) > 0 else "right"
 
 
 def _two_places(floor: _Floor, m: XY, n: XY, pair: tuple[str, str]) -> bool:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
+from readiness.checks import place
 from readiness.checks.car import LYING, foot_places, wheel_places
 from readiness.checks.picture import XY
 from readiness.job import WHEEL_NAMES, Bay, Sheet, Standing, SurveyPoint
@@ -67,10 +68,8 @@ def wanted(bay: Bay, uses: Iterable[Use]) -> list[Wanted]:
 
 def in_bay(standing: Standing, at: XY) -> XY:
     """A place in car axes as one in bay axes, to the millimetre."""
-    h = math.radians(standing.heading)
-    cos, sin = math.cos(h), math.sin(h)
-    x, y = at
-    return round(standing.x + x * cos - y * sin, 3), round(standing.y + x * sin + y * cos, 3)
+    x, y = place.in_bay(standing, at)
+    return round(x, 3), round(y, 3)
 
 
 def _of_sheet(standing: Standing, sheet: Sheet, sides: tuple[str, ...]) -> Iterator[Wanted]:

@@ -150,11 +150,7 @@ def under_car(
 
 def in_car_axes(surface: Surface, s: Standing) -> Surface:
     """A surface in bay axes as the car sees it that stands there; its names get a '#' in front."""
-    cos, sin = math.cos(math.radians(s.heading)), math.sin(math.radians(s.heading))
-    turned = {
-        f"#{name}": ((x - s.x) * cos + (y - s.y) * sin, (y - s.y) * cos - (x - s.x) * sin)
-        for name, (x, y) in surface.places.items()
-    }
+    turned = {f"#{name}": place.in_car(s, at) for name, at in surface.places.items()}
     heights = {f"#{name}": height for name, height in surface.heights.items()}
     return Surface(turned, heights, {f"#{name}": effects for name, effects in surface.effects.items()})
 
