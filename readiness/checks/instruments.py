@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from readiness import units
 from readiness.checks.kind import SHARED, Judgement, Part, Question, Scene
+from readiness.checks.parts import unit_of_difference
 from readiness.checks.words import capital
 from readiness.job import WHEEL_NAMES, Instrument, Reading
 
@@ -142,11 +143,11 @@ def _fine_part(
     fine = good <= most * (1 + ROUNDING)
     words = (
         f"{instrument.title} ({instrument.id}, in date until {instrument.due:%Y-%m-%d}) is good to "
-        f"±{scene.show(good, _gap(unit))}; {need.purpose} needs ±{scene.show(most, _gap(unit))}"
+        f"±{scene.show(good, unit_of_difference(unit))}; {need.purpose} needs ±{scene.show(most, unit_of_difference(unit))}"
     )
     return Part(
         key, label, "pass" if fine else "fail", f"{words}." if fine else f"{words} or better.", good,
-        _gap(unit), high=most, margin=most - good, readings=readings,
+        unit_of_difference(unit), high=most, margin=most - good, readings=readings,
         remedy="" if fine else _use_another(scene, instrument, readings, need),
     )  # fmt: skip
 
@@ -161,10 +162,6 @@ def _worst(instrument: Instrument, need: Need, readings: tuple[Reading, ...]) ->
 def _half_width(text: str, reading: Reading, unit: str) -> float:
     """A half width in `unit` at one reading, from text such as '3 kPa' or '5 %'."""
     return units.accuracy(text, unit, units.convert(float(reading.value), reading.unit, unit))
-
-
-def _gap(unit: str) -> str:
-    return "delta_degC" if unit == "degC" else unit
 
 
 # --- words ---------------------------------------------------------------------------------------

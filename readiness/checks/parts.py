@@ -32,9 +32,9 @@ def number_part(
     reason = _sentence(scene, label, estimate, unit, low, high, d.call, d.guard)
     if d.call != "pass" and not d.decidable and d.u_needed is not None:
         reason += (
-            f" No reading could pass: the limits lie {scene.show((high or 0) - (low or 0), _difference(unit))} apart "
-            f"and the uncertainty takes {scene.show(2 * d.guard, _difference(unit))} of that. An instrument good to "
-            f"±{scene.show(d.u_needed * 3**0.5, _difference(unit))} or better could decide."
+            f" No reading could pass: the limits lie {scene.show((high or 0) - (low or 0), unit_of_difference(unit))} apart "
+            f"and the uncertainty takes {scene.show(2 * d.guard, unit_of_difference(unit))} of that. An instrument good to "
+            f"±{scene.show(d.u_needed * 3**0.5, unit_of_difference(unit))} or better could decide."
         )
     p = d.p_conform if signed is None or high is None else conformance(signed, estimate.u, -high, high)
     return Part(
@@ -95,7 +95,7 @@ def state_part(
     )  # fmt: skip
 
 
-def _difference(unit: str) -> str:
+def unit_of_difference(unit: str) -> str:
     """The unit for differences: a temperature difference has no zero point."""
     return "delta_degC" if unit == "degC" else unit
 
@@ -114,7 +114,7 @@ def _sentence(
         return scene.show(value, unit)
 
     def gap(value: float) -> str:
-        return scene.show(value, _difference(unit))
+        return scene.show(value, unit_of_difference(unit))
 
     y = estimate.value
     unsure = f" (uncertainty ±{gap(guard)})" if guard else ""
