@@ -51,13 +51,13 @@ class Where:
     """Standard uncertainty of the place of the middle of the rear axle, m in each direction."""
     u_heading: float = 0.0
     """Standard uncertainty of the heading, degrees."""
-    pivot: Pivot | None = None
-    """Where it errs least and apart from the heading; None: the middle of the rear axle."""
     readings: tuple[Reading, ...] = ()
     missing: tuple[Answer, ...] = ()
     """Answers without which it is not known; `standing` is then the bay's own."""
     why: str = ""
     """What to do before it is known, as a sentence; empty where it is."""
+    pivot: Pivot | None = None
+    """Where it errs least and apart from the heading; None: the middle of the rear axle."""
 
     @property
     def turns_about(self) -> Pivot:

@@ -244,3 +244,31 @@ def test_too_few_tapes_are_refused(keep):
 def test_a_tape_without_uncertainty_is_refused():
     with pytest.raises(ValueError, match="it is positive"):
         pose_from_tapes(tapes_of((3, 2.3, 0)), u_tape=0.0)
+
+
+# --- what it turns about -------------------------------------------------------------------------
+
+
+@given(
+    poses,
+    st.sampled_from([LEFT, REAR]),
+    st.tuples(st.floats(-6, 8), st.floats(-4, 4)),
+    st.floats(0, 2 * math.pi),
+)
+def test_about_its_pivot_place_and_heading_err_independently(pose, points, at, way):
+    # the covariance of any place along any way (JCGM 100, 5.2.2) is never more than pivot and heading say
+    assume(clear_of_line(pose, points))
+    found = nearest(pose_from_tapes(tapes_of(pose, points), u_tape=U, u_mark=0.01), pose)
+    turn = np.diag([1.0, 1.0, math.radians(1.0)])
+    spread = turn @ np.array(found.covariance) @ turn
+    (px, py), u = found.pivot
+    (x, y), w = place((found.x, found.y, found.heading), at), np.array([math.cos(way), math.sin(way)])
+
+    def slope(fx, fy):
+        return np.array([*w, w[1] * (x - fx) - w[0] * (y - fy)])
+
+    exact = slope(found.x, found.y) @ spread @ slope(found.x, found.y)
+    lever = slope(px, py)[2]
+    told = u**2 + spread[2, 2] * lever**2
+    assert exact <= told * (1 + 1e-6) + 1e-12
+    assert u <= found.u * (1 + 1e-6)

@@ -56,7 +56,7 @@ def way_of(scene: Scene, key: str) -> str:
 def way_question(scene: Scene, key: str, name: str) -> Question:
     """How it is measured; the way that was used last is offered."""
     return Question(
-        f"{key}.way", f"{name}: measured from", "choice", choices=WAYS, default=_used_last(scene),
+        f"{key}.way", f"{name}: measured from", "choice", choices=WAYS, default=_used_last(scene, "way") or CAR,
         default_from="the thing before", hint="what its place is measured from", evidence="seen",
         optional=True, shared=True,
     )  # fmt: skip
@@ -81,9 +81,12 @@ def from_car(key: str, name: str, spot: str) -> list[Question]:
 
 def from_bay(scene: Scene, key: str, name: str, spot: str) -> list[Question]:
     along, across = (_direction(scene, axis) for axis in (0, 1))
+    places = bay_choices(scene)
+    before = _used_last(scene, "from")
+    before = before if any(c.value == before for c in places) else ""
     return [
-        Question(f"{key}.from", f"{name}: from", "choice", choices=bay_choices(scene), evidence="seen", shared=True,
-                 hint="the corner or mark of the bay that the lengths count from"),
+        Question(f"{key}.from", f"{name}: from", "choice", choices=places, evidence="seen", shared=True,
+                 default=before, default_from="the thing before" if before else "", hint="the corner or mark of the bay that the lengths count from"),
         length_question(f"{key}.along", f"{name}: along", f"to {spot}, {along} is positive"),
         length_question(f"{key}.across", f"{name}: across", f"to {spot}, {across} is positive"),
     ]  # fmt: skip
@@ -116,14 +119,14 @@ def placed_from_bay(scene: Scene, key: str) -> Placed | Unplaced:
     return Placed(at, doubt, tuple(r for a in answers for r in a.readings))
 
 
-def _used_last(scene: Scene) -> str:
-    """The way in which a place was last measured in this visit."""
+def _used_last(scene: Scene, what: str) -> str:
+    """The way in which a place was last measured in this visit, or the corner or mark; empty before the first."""
     told = [
         readings[-1]
         for (check, _, question), readings in scene.readings.items()
-        if check == SHARED and question.endswith(".way") and readings
+        if check == SHARED and question.endswith(f".{what}") and readings
     ]
-    return str(max(told, key=lambda r: r.at).value) if told else CAR
+    return str(max(told, key=lambda r: r.at).value) if told else ""
 
 
 def _direction(scene: Scene, axis: int) -> str:
