@@ -69,9 +69,11 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 def ask(scene: Scene, limits: Limits) -> list[Question]:
     offered = CHALK if place.plan_of(scene) else ""
+    chalk = _chalk(scene) if offered else ""
+    then = f"{chalk} Chalk that place, then chock" if chalk else "chock"
     where = Question("where", "Car stands", "choice", choices=WHERE, evidence="seen", part="where",
                      default=offered, default_from="place worked out" if offered else "",
-                     hint="chock the wheels, then look: all four on their marks, or not")  # fmt: skip
+                     hint=f"{then} the wheels and look: all four on their marks, or not")  # fmt: skip
     said = scene.word("where")
     return [where, *(_ask_plan(scene) if said == CHALK else _ask_tapes(scene) if said == TAPE else ())]
 
@@ -89,6 +91,11 @@ def _ask_plan(scene: Scene) -> list[Question]:
                  default=_earlier(scene, key), default_from="place worked out" if _earlier(scene, key) else "")
         for key, label, low, high, hint in rows
     ]  # fmt: skip
+
+
+def _chalk(scene: Scene) -> str:
+    """How to find the place that was worked out with a tape, in words; empty where that was not kept."""
+    return next((r.note for r in scene.answer(next(iter(PLAN)), accuracy=0.0).readings[::-1] if r.note), "")
 
 
 def _earlier(scene: Scene, key: str) -> str:

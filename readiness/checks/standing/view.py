@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from readiness.checks import place
 from readiness.checks.car import car_outline, wheel_places
 from readiness.checks.kind import Scene
 from readiness.checks.picture import Line, Outline, Picture, Spot
@@ -12,8 +13,12 @@ from readiness.checks.taped_place import TapedPlace
 
 
 def view(scene: Scene, found: Where, taped: TapedPlace | None = None) -> Picture:
-    """The bay, its marks, the car with its wheels, and the tapes where these say where it stands."""
-    bay, standing = scene.bay, found.standing
+    """The bay, its marks, the car with its wheels, and the tapes where these say where it stands.
+
+    Before anybody has said where it stands, it is drawn where it is to stand.
+    """
+    bay = scene.bay
+    standing = (place.plan_of(scene) if found.missing else None) or found.standing
     corners = tuple(in_car(standing, (p.x, p.y)) for p in bay.outline)
     return (
         Outline("bay", corners, bay.title),
