@@ -250,12 +250,15 @@ class Form(VerticalScroll, can_focus=False):
             to = rows[min(len(rows) - 1, max(0, at + by))]
             self.move(to - self.rows.here) if to != self.rows.here else self.post_message(self.Left(by))
 
-    def move_on(self) -> None:
-        """To the next row that is not answered; past the last one if there is none."""
+    def move_on(self, *, again: bool = False) -> None:
+        """To the next row that is not answered; past the last one if there is none.
+
+        `again`: an answer was entered anew, so what was left empty before stays so, and what fails comes next.
+        """
         lines = self.rows.lines
         for at in range(self.rows.here + 1, len(lines)):
             row = lines[at].row
-            if row is not None and not row.answered:
+            if row is not None and (row.open or row.failing if again else not row.answered):
                 self.move(at - self.rows.here)
                 return
         self.post_message(self.Left(1))
@@ -299,15 +302,15 @@ def _label(line: FormLine, width: int) -> str:
 
 
 def _without_middle(words: str, width: int) -> str:
-    """A question that is too long keeps its end, which tells it from its neighbours: 'LF to plate…1, turned'."""
+    """A question that is too long keeps its end, which tells it from its neighbours: 'LF to plate…1, turned', 'Steel…: left'."""
     end = _END.search(words)
     if cell_len(words) <= width or end is None or not end[0] or cell_len(end[0]) > width // 2:
         return words
     return f"{set_cell_size(words, width - 1 - cell_len(end[0])).rstrip()}…{end[0]}"
 
 
-_END = re.compile(r"(?: \d+)?(?:, \w+)?$")
-"""A number, a word after a comma, or both."""
+_END = re.compile(r"(?:: \w+)?(?: \d+)?(?:, \w+)?$")
+"""A word after a colon, a number, a word after a comma, or several of them."""
 
 
 def _fit(text: str, width: int) -> str:

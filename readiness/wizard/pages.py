@@ -12,7 +12,7 @@ from textual.content import Content
 from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.finding import Finding, Visit
-from readiness.checks.kind import WORST_FIRST
+from readiness.checks.kind import WORST_FIRST, Choice
 from readiness.checks.words import capital
 from readiness.job import VOID_EVENTS, Instrument, Outcome, System
 from readiness.verdict import SideVerdict, Verdict
@@ -231,17 +231,16 @@ def _limits(check: Check, visit: Visit) -> list[Piece]:
     return pieces
 
 
-def prompt(row: Row, instrument: Instrument | None, grade: str, told_by: str, today: date) -> Content:
-    """The lines under the form: how to answer this question; on what evidence, with which instrument."""
+def prompt(
+    row: Row, instrument: Instrument | None, grade: str, told_by: str, today: date, width: int
+) -> Content:
+    """The lines under the form: how to answer this question; on what evidence, with which instrument.
+
+    `width` in cells: no choice is parted from its key where a line ends.
+    """
     question = row.question
     pieces: list[Piece] = [(capital(question.hint), "$text-muted"), ("\n", "")]
-    for choice in question.choices:
-        pieces += [
-            (f"\u00a0{choice.key}\u00a0", "bold reverse"),
-            (f" {choice.label}".replace(" ", "\u00a0"), ""),
-            ("   ", ""),
-        ]
-    pieces.append(("\n" if question.choices else "", ""))
+    pieces += _choices(question.choices, width)
     known = f"told by {told_by}" if told_by else grade
     if question.instrumented:
         known += (
@@ -252,6 +251,22 @@ def prompt(row: Row, instrument: Instrument | None, grade: str, told_by: str, to
     notes = "; ".join(r.note for r in row.readings if r.note)
     pieces.append((f"  note: {notes}" if notes else "", "$text-muted"))
     return Content.assemble(*pieces)
+
+
+def _choices(choices: Sequence[Choice], width: int) -> list[Piece]:
+    """As many to a line as it holds."""
+    pieces: list[Piece] = []
+    used = 0
+    for choice in choices:
+        said = f" {choice.label}"
+        size = cell_len(choice.key) + 2 + cell_len(said)
+        if used:
+            new_line = used + 2 + size > width
+            pieces.append(("\n" if new_line else "  ", ""))
+            used = 0 if new_line else used + 2
+        pieces += [(f"\u00a0{choice.key}\u00a0", "bold reverse"), (said, "")]
+        used += size
+    return [*pieces, ("\n", "")] if pieces else []
 
 
 def tool_line(instrument: Instrument, today: date) -> str:

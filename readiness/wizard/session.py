@@ -5,6 +5,7 @@ Everything kept goes through the journal first; the verdict is then judged anew 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from dataclasses import replace as changed
@@ -298,7 +299,7 @@ class Session:
         last = row.readings[-1]
         if row.question.type == "choice":
             label = next((c.label for c in row.question.choices if c.value == last.value), str(last.value))
-            return label.split(",")[0]
+            return re.split("[,:;]", label)[0]
         if row.question.type == "text":
             return str(last.value)
         value = float(last.value) if row.mean is None else row.mean

@@ -37,6 +37,8 @@ KEYS_PLACE = (
 )
 """Where the car's place is asked for."""
 NOTHING_TO_TYPE = "Nothing to type: it follows from other steps. F1 says how."
+USUAL_WIDTH = 60
+"""Cells for how to answer, before the screen is laid out."""
 KEYS_PAGE = "Enter or a number goes there  F1 cautions  F9 event  PgUp last step  Esc back"
 
 
@@ -156,10 +158,14 @@ class Stage(Deeds):
             self._show_findings(self.verdict)
             return
         finding = self.session.finding_of(row, self.verdict)
-        today = self.session.clock().date()
-        self.query_one("#prompt", Plate).show(pages.prompt(row, *self.session.told_of(row), today))
+        self._show_prompt(row)
         self.query_one("#sentence", Said).show(pages.sentence(row, finding))
         self._show_picture(finding.picture or self._step_picture())
+
+    def _show_prompt(self, row: Row) -> None:
+        prompt, today = self.query_one("#prompt", Plate), self.session.clock().date()
+        width = prompt.content_size.width or USUAL_WIDTH
+        prompt.show(pages.prompt(row, *self.session.told_of(row), today, width))
 
     def _show_findings(self, verdict: Verdict) -> None:
         """A step that asks nothing: what follows from the others, the worst first."""
@@ -182,6 +188,8 @@ class Stage(Deeds):
         if self.verdict is not None:
             self._show_frame(self.verdict)
             self.call_after_refresh(self._show_page)
+            if self.row is not None and not self.on_verdict_page:
+                self.call_after_refresh(self._show_prompt, self.row)
 
     def _time_passed(self) -> None:
         """Findings lapse by themselves: judge anew, without touching what is being typed."""

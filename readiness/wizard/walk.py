@@ -126,7 +126,10 @@ class Walk(Stage):
             wrong = self._wrong() if now is not None else []
             self._warned = wrong if len(wrong) == 1 else []  # the one that is wrong has just been said
             return
-        self.form.move_on()
+        if row.answered and self._still_wrong(row):
+            self.form.move(1)  # what belongs to the same thing is entered anew too
+            return
+        self.form.move_on(again=row.answered)
         if (
             now.part is not None
             and now.part.outcome == "pass"
@@ -135,6 +138,12 @@ class Walk(Stage):
         ):
             # what was found stays readable while the next answer is typed
             self.query_one("#sentence", Said).show(Content(now.part.reason))
+
+    def _still_wrong(self, row: Row) -> bool:
+        """Whether what a row is one number of fails: of a thing that was moved, there are more to enter anew."""
+        rows = (line.row for line in self.form.rows.lines if line.row is not None)
+        parts = (r.part for r in rows if r.part is not None and r.failing)
+        return any(row.question.key.startswith(f"{part.key}.") for part in parts)
 
     @work
     async def _again(self, row: Row, text: str) -> None:

@@ -29,6 +29,14 @@ def test_questions_about_two_feet_are_told_apart(width):
     assert all(cell_len(d) == width for d in drawn)
 
 
+def test_questions_about_a_thing_with_a_long_name_are_told_apart():
+    ends = ("forward", "left", "radius", "top", "tape 1", "tape 2", "along", "across")
+    labels = [_label(question(f"Steel in the floor: {end}", "m"), 22) for end in ends]
+    assert [label.rstrip().endswith(f": {end}") for label, end in zip(labels, ends, strict=True)] == [
+        True
+    ] * 8
+
+
 def test_a_label_that_fits_is_as_it_is():
     assert _label(question("LF to plate foot 1"), 22).rstrip() == "LF to plate foot 1"
 
