@@ -39,7 +39,7 @@ def things_of(picture: Picture) -> list[int]:
 def sentence_of(shape: Shape) -> str:
     """Name, what it is, and what the picture knows of it."""
     reason = shape.reason if isinstance(shape, Outline | Circle) else ""
-    keeps = f", keeps out: {KEEPS_OUT[reason]}" if reason else ""
+    keeps = f", {KEEPS_OUT[reason]}" if reason else ""
     if shape.role in NUMBERED:
         return clean(f"{ROLES[shape.role].capitalize()}: {shape.label}. {shape.note}")
     return clean(f"{shape.label}: {ROLES[shape.role]}{keeps}. {shape.note}")

@@ -183,7 +183,7 @@ async def test_every_size_is_survived(tmp_path, size):
 
 def test_a_sentence_says_name_kind_and_what_is_known():
     zone = Circle("zone", (0, 0), 1.0, "A1", reason="metal-free", note="From 0.3 m to 1.2 m.")
-    assert sentence_of(zone) == "A1: keep-clear zone, keeps out: no metal. From 0.3 m to 1.2 m."
+    assert sentence_of(zone) == "A1: keep-clear zone, no metal. From 0.3 m to 1.2 m."
     assert sentence_of(Spot("wheel", (0, 0), "231 kPa")) == "Wheel: 231 kPa."
     assert sentence_of(Spot("obstacle", (0, 0), "a\x1b[2J\u202eb")) == "a[2Jb: stands in the bay."
 
