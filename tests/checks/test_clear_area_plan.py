@@ -161,7 +161,7 @@ def test_moving_a_disc_a_round_figure():
     # from the disc's edge at y = 2.5: margin 0.3 and guard 0.0465 and 0.1 in: 0.4465 m, up to whole cm
     p = part(area(post(-3.0, 2.4, fixed=False)), "disc/bay.1")
     assert p.remedy == (
-        "Move the post at least 0.45 m to the left, or take it out of the area, "
+        "Move the post at least 0.45 m to the left, as the car faces, or take it out of the area, "
         "then say here that it was moved."
     )
 

@@ -232,7 +232,7 @@ def _remedy(scene: Scene, limits: Limits, thing: Thing, of_bay: list[Thing]) -> 
     if move is None:
         return f"Take {name} out of the area, then say so here."
     then = "say here that it was moved" if thing.of_bay else "enter its place again"
-    return f"Move {name} at least {_steps(scene, move)}, or take it out of the area, then {then}."
+    return f"Move {name} at least {_steps(scene, move)}, as the car faces, or take it out of the area, then {then}."
 
 
 def _least_move(scene: Scene, limits: Limits, thing: Thing, of_bay: list[Thing]) -> XY | None:
@@ -254,7 +254,7 @@ def _least_move(scene: Scene, limits: Limits, thing: Thing, of_bay: list[Thing])
 
 
 def _steps(scene: Scene, move: XY) -> str:
-    """A move as seen from the driver's seat: '0.3 m forward and 0.45 m to the left'."""
+    """A move as the car faces: '0.3 m forward and 0.45 m to the left'."""
     words = (("forward", "backward"), ("to the left", "to the right"))
     steps = (
         f"{scene.show(abs(by), 'm')} {ahead if by > 0 else back}"

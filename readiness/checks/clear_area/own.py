@@ -76,7 +76,7 @@ def ask_kit(scene: Scene, kit: tuple[Kit, ...], where: str) -> list[Question]:
         choices = (Choice("o", OUT, f"outside, {where}"), Choice("n", NEAR, "near"))
         questions.append(
             Question(key, name, "choice", choices=choices, evidence="seen", part=key, shared=True,
-                     hint=f"where does the {one.name} stand now")
+                     hint=f"where is the {one.name} now")
         )  # fmt: skip
         if scene.word(key, shared=True) == NEAR:
             questions += _place_questions(scene, key, name, "its middle", one.height)
@@ -109,8 +109,8 @@ def _ask_other(scene: Scene, n: int, kind: str) -> list[Question]:
     ]  # fmt: skip
     asked += _place_questions(scene, key, name, "the middle of one end" if kind == LONG else "its middle")
     if kind == LONG:
-        asked += _place_questions(scene, f"{key}.end", f"{name}, other end", "the middle of the other end")
-    asked += _size_questions(scene, key, name, None)
+        asked += _place_questions(scene, f"{key}.end", "Other end", "the middle of the other end")
+    asked += _size_questions(scene, key, name, None, kind)
     metal = Question(f"{key}.metal", f"{name}: metal", "choice", choices=METAL, evidence="seen", part=key, shared=True,
                      hint="metal anywhere in it counts")  # fmt: skip
     more = Question(f"{key}.more", "Anything else near", "choice", choices=MORE, evidence="seen", part="other",
@@ -134,15 +134,22 @@ def _place_questions(scene: Scene, key: str, name: str, spot: str, top: float = 
     return [way_question(scene, key, name), *lengths]
 
 
-def _size_questions(scene: Scene, key: str, name: str, preset: Kit | None) -> list[Question]:
+def _size_questions(
+    scene: Scene, key: str, name: str, preset: Kit | None, kind: str = THING
+) -> list[Question]:
     """Radius and height; Enter takes what is offered."""
     radius, height = (
         (scene.show(preset.radius, "m"), scene.show(preset.height, "m")) if preset is not None else ("", "")
     )
     known = "Enter takes the checklist's" if preset is not None else ""
+    round_it = (
+        "half its width; empty: a line"
+        if kind == LONG
+        else f"of the circle that holds it; {known or 'empty: a point'}"
+    )
     asked = [
         Question(f"{key}.radius", f"{name}: radius", high=WIDEST, default=radius,
-                 hint=f"of the circle that holds it; {known or 'empty: a point'}"),
+                 hint=round_it),
         Question(f"{key}.height", f"{name}: top", high=HIGHEST, default=height,
                  hint=f"above the floor; {known or 'empty: any height'}"),
     ]  # fmt: skip
