@@ -29,13 +29,15 @@ MOST_NAMED = 12
 """Marks told where an unknown one is named."""
 
 _CORNER = re.compile(r"corner\s*\d*", re.IGNORECASE)
+_OF_A_CAR = re.compile(r"[lr][fr]|(front|rear)\s+mark", re.IGNORECASE)
+"""In answers these words name wheels and centre marks of the car."""
 
 
 # --- names, whatever else is wrong ---------------------------------------------------------------
 
 
 def marks_named(bay: Spot) -> None:
-    """Note marks that take a corner's name, and what counts from a mark that is not there."""
+    """Note marks that take the name of a corner or of a place at a car, and what counts from a mark that is not there."""
     marks = []
     for mark in bay.at("marks").items():
         name = mark.at("name")
@@ -43,7 +45,11 @@ def marks_named(bay: Spot) -> None:
             name.wrong(
                 shown(name.text), "another name", "The corners of the outline have such names already."
             )
-        elif name.text.strip() and name.text not in marks:
+            continue
+        if _OF_A_CAR.fullmatch(name.text.strip()):
+            hint = "In answers that word means a place at the car: say what the mark is, such as 'nail by the door'."
+            name.wrong(shown(name.text), "another name", hint)
+        if name.text.strip() and name.text not in marks:
             marks.append(name.text)
     corners = [f"corner {k}" for k, _ in enumerate(bay.at("outline").items(), start=1)]
     for thing in bay.at("obstacles").items():
