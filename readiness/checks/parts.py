@@ -23,13 +23,14 @@ def number_part(
     remedy: str = "",
     readings: tuple[Reading, ...] = (),
     signed: float | None = None,
+    said: str = "",
 ) -> Part:
-    """Judge one number against its limits and say so in a sentence.
+    """Judge one number against its limits and say so in a sentence, which begins with `said` or the label.
 
     `signed` is the number itself where its size is judged: either way may then break the upper limit.
     """
     d = decide(estimate.value, estimate.u, low, high, scene.factor)
-    reason = _sentence(scene, label, estimate, unit, low, high, d.call, d.guard)
+    reason = _sentence(scene, said or label, estimate, unit, low, high, d.call, d.guard)
     if d.call != "pass" and not d.decidable and d.u_needed is not None:
         reason += (
             f" No reading could pass: the limits lie {scene.show((high or 0) - (low or 0), unit_of_difference(unit))} apart "

@@ -94,15 +94,18 @@ def _u_of(shape: Shape, thing: Thing, clear: float) -> float:
 def pair_part(scene: Scene, margin: float, pair: Pair, remedy: str) -> Part:
     thing, clear = pair.thing, pair.clear
     part = number_part(
-        scene, f"{pair.zone.id}/{thing.key}", f"Distance from {the(thing.name)} to {zone_name(pair.zone)}",
-        Estimate(clear, pair.u), "m", low=margin, readings=thing.readings,
+        scene, f"{pair.zone.id}/{thing.key}", f"{capital(thing.name)}, {pair.zone.id}",
+        Estimate(clear, pair.u), "m", low=margin, remedy=remedy, readings=thing.readings,
+        said=f"Distance from {the(thing.name)} to {zone_name(pair.zone)}",
     )  # fmt: skip
+    if pair.call == "pass":
+        return part
     reason = part.reason if clear > TOUCH else _inside(scene, margin, pair, part.guard)
-    if pair.call != "pass" and may_lie_below(pair.zone, thing):
+    if may_lie_below(pair.zone, thing):
         reason += " Its height is too near the zone's lower edge to tell whether it counts."
     return replace(
-        part, label=f"{capital(thing.name)}, {pair.zone.id}", reason=reason, outcome=pair.call,
-        remedy="" if pair.call == "pass" else remedy, p_conform=part.p_conform if clear > TOUCH or part.u else 0.0,
+        part, reason=reason, outcome=pair.call, remedy=remedy,
+        p_conform=part.p_conform if clear > TOUCH or part.u else 0.0,
     )  # fmt: skip
 
 
