@@ -18,8 +18,8 @@ from shapely import Point as Dot
 from shapely import Polygon, box
 
 from readiness.job import Corridor, Point, Rectangle, Sector, Zone
-from tests.checks.areas import AREA, BARE, BOX, DISC, NOTHING_ELSE, PATH, area, bay, bin_at, post, sheet
-from tests.scenes import SHOP, judged, part
+from tests.checks.areas import BARE, BOX, DISC, PATH, area, bay, bin_at, post, sheet
+from tests.scenes import judged, part
 
 SIGN = {"forward": (1, 0), "backward": (-1, 0), "to the left": (0, 1), "to the right": (0, -1)}
 CAR = box(-1.0, -0.91, 3.6, 0.91)
@@ -186,14 +186,3 @@ def test_where_no_move_of_three_metres_does_it_is_taken_away():
 def test_a_thing_of_the_bay_is_said_to_have_moved():
     p = part(area(post(-3.0, 2.4, fixed=False)), "disc/bay.1")
     assert p.remedy.endswith("or take it out of the area, then say here that it was moved.")
-
-
-def test_feet_are_told_in_steps_that_can_be_read_off():
-    shop = replace(SHOP, units="us")
-    answers = {"kit.1": "n", "kit.1.x": "-3 m", "kit.1.y": "2.4 m", "kit.2": "o", **NOTHING_ELSE}
-    p = part(
-        judged(AREA, answers, sheet=sheet(DISC), bay=bay(), shop=shop, side="left", sides=("left",)), "kit.1"
-    )
-    told = re.findall(r"([\d.]+) ft", p.remedy)
-    assert told
-    assert all(float(t) * 20 == pytest.approx(round(float(t) * 20)) for t in told)

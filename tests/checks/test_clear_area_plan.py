@@ -19,8 +19,8 @@ from shapely import Point as Dot
 
 from readiness.checks.picture import Line, Spot
 from readiness.job import Corridor, Disc, Obstacle, Point, Rectangle, Segment, Standing, Zone
-from tests.checks.areas import AREA, ZONES, area, bin_at, post, sheet
-from tests.scenes import asked, part
+from tests.checks.areas import AREA, BARE, DISC, NOTHING_ELSE, ZONES, area, bay, bin_at, post, sheet
+from tests.scenes import SHOP, asked, judged, part
 
 # --- against shapely ------------------------------------------------------------------------------
 
@@ -155,6 +155,24 @@ def test_moving_as_told_passes(x, y, zone, side):
     dx, dy = moves(before.remedy)
     after = part(area(answers=bin_at(x + dx, mirror * y + dy), zones=(zone,), side=side), "other.1")
     assert after.outcome == "pass", before.remedy
+
+
+def test_where_a_shop_reads_feet_a_move_is_whole_inches():
+    """By hand as below: 0.4465 m are 17.58 inches, so 18; 25.4 mm an inch by definition."""
+    shop = replace(SHOP, units="us")
+
+    def post_at(y):
+        around_it = {
+            "sheet": sheet(DISC),
+            "bay": bay(post(-3.0, y, fixed=False)),
+            "side": "left",
+            "shop": shop,
+        }
+        return part(judged(BARE, NOTHING_ELSE, sides=("left",), **around_it), "disc/bay.1")
+
+    remedy = post_at(2.4).remedy
+    assert remedy.startswith("Move the post at least 18 in to the left, as the car faces, or")
+    assert [post_at(2.4 + n * 0.0254).outcome for n in (17, 18)] == ["too_close", "pass"]
 
 
 def test_moving_a_disc_a_round_figure():

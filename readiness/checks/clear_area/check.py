@@ -17,6 +17,7 @@ from typing import ClassVar
 
 from msgspec import Struct
 
+from readiness import units
 from readiness.checks import place
 from readiness.checks.car import car_outline
 from readiness.checks.clear_area.clearances import Pair, details, pair_part, pairs_of
@@ -245,7 +246,7 @@ def _least_move(scene: Scene, limits: Limits, thing: Thing, of_bay: list[Thing])
         asked = Asked(
             zones, limits.margin, scene.factor, Area(car_outline(scene.sheet).points),
             Area(bay_outline(scene.bay.outline, standing)), still_of(of_bay, thing),
-            FOOT / 20.0 if scene.shop.units == "us" else 0.01,
+            FOOT / 12.0 if scene.shop.units == "us" else 0.01,
         )  # fmt: skip
         move = least_move(bare, asked)
         if move is not None:
@@ -256,8 +257,9 @@ def _least_move(scene: Scene, limits: Limits, thing: Thing, of_bay: list[Thing])
 def _steps(scene: Scene, move: XY) -> str:
     """A move as the car faces: '0.3 m forward and 0.45 m to the left'."""
     words = (("forward", "backward"), ("to the left", "to the right"))
+    system = scene.shop.units
     steps = (
-        f"{scene.show(abs(by), 'm')} {ahead if by > 0 else back}"
+        f"{units.tape(abs(by), system) if system == 'us' else scene.show(abs(by), 'm')} {ahead if by > 0 else back}"
         for by, (ahead, back) in zip(move, words, strict=True)
         if by
     )
