@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -63,6 +65,25 @@ def test_judging_needs_no_pint_to_be_imported():
         "numpy",
         "shapely",
     }
+
+
+def test_numpy_comes_only_where_a_bay_is_searched():
+    doors = "import readiness.bayfit, readiness.measure.poses, readiness.report.bays, readiness.cli"
+    assert not brought(doors) & {"numpy", "shapely", "textual", "rich"}
+
+
+def test_what_is_shipped_needs_only_what_it_says_it_needs():
+    project = tomllib.loads((ROOT.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    said = {re.split(r"[^A-Za-z0-9_]", d)[0].lower() for d in project["dependencies"]}
+    used = set()
+    for path in ROOT.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Import):
+                used |= {alias.name.split(".")[0] for alias in node.names}
+            elif isinstance(node, ast.ImportFrom) and not node.level:
+                used.add((node.module or "").split(".")[0])
+    others = used - set(sys.stdlib_module_names) - {"readiness"}
+    assert {{"yaml": "pyyaml"}.get(name, name) for name in others} == said - {"tzdata"}
 
 
 def room_of(path: Path) -> str:
