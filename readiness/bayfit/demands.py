@@ -75,10 +75,11 @@ class Demands:
         """Who the pair of that number is (poses.Found.binding); the clearance is still to be filled in."""
         if number < 0:
             part = self.parts[-1 - number]
-            return Binding(part.what, EDGE, 0.0, part.inside, side=part.side)
+            return Binding(part.what, EDGE, 0.0, part.inside, side=part.side, zone=part.zone is not None)
         kept = self.kept[number]
         part = self.parts[kept.part]
-        return Binding(part.what, kept.thing.name, 0.0, kept.gap, not kept.thing.fixed, part.side)
+        movable, zone = not kept.thing.fixed, part.zone is not None
+        return Binding(part.what, kept.thing.name, 0.0, kept.gap, movable, part.side, zone)
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +157,7 @@ def between_sides(checklist: Checklist, sheet: Sheet) -> tuple[Between, ...]:
         for name, point in target_points(sheet, "right"):
             if matters(zone, _stand(name, point)):
                 clear = signed_clearance(shape, point)
-                pair = Binding(zone.id, f"{name} of the other side", clear, asked, side="left")
+                pair = Binding(zone.id, f"{name} of the other side", clear, asked, side="left", zone=True)
                 found.append(Between(pair, nearest(shape, point)))
     return tuple(sorted(found, key=lambda b: b.pair.clearance))
 

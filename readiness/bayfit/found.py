@@ -48,6 +48,8 @@ class Binding:
     movable: bool = False
     side: str = ""
     """The side of the car that `what` belongs to, where there are two; empty for the car itself."""
+    zone: bool = False
+    """`what` is a zone of the sheet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +102,8 @@ class Fit:
     """Spare room where the bay's own standing is, as things are; None: not looked at."""
     other_way: float | None = None
     """Spare room at the best place the other way round; None with headings 'any'."""
+    across: bool = False
+    """Nearer to a right angle with the bay's own line than to that line; only with headings 'any'."""
     between_sides: float | None = None
     """Only at once: spare room between the targets of one side and the zones of the other, the same at every
     place. Below zero no place helps."""

@@ -127,6 +127,7 @@ class _Search:
             picture=view(self.sheet, found.bay, standing, found.sides, binds, gap, marks, system),
             on_marks=min(found.on_marks, least),
             other_way=None if best.other_way is None else min(best.other_way, least),
+            across=abs(math.cos(math.radians(pose.heading - self.bay.standing.heading))) < math.sqrt(0.5),
             between_sides=cap,
         )  # fmt: skip
 

@@ -25,6 +25,8 @@ def view(
     against = {b.against for b in binds}
     marked = frozenset((*(b.what for b in binds), *(t.key for t in things if t.name in against)))
     corners = any(p.startswith("corner ") for p in tapes_from)
-    label = units.show(first.clearance, "m", system)
-    line = Line("clearance", gap, label, first.clearance < first.asked)
+    clear = first.clearance
+    inches = system == "us" and clear >= 0.0
+    label = units.tape(clear, system) if inches else units.show(clear, "m", system)
+    line = Line("clearance", gap, label, clear < first.asked)
     return (*plan_view(sheet, bay, standing, sides, things, marked, corners=corners), line)

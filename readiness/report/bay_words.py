@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from readiness import units
 from readiness.bayfit.found import BayFit, Binding, Direction, Fit, Mode
-from readiness.bayfit.rank import best, same_place
+from readiness.bayfit.rank import best
 from readiness.checks.words import capital, the
 from readiness.job import WHEEL_NAMES, Standing, System
 
@@ -37,7 +37,7 @@ NO_PLACE: dict[Mode, str] = {
     "in_turn": "no place for both sides, one after the other",
     "at_once": "no place for both sides at once",
 }
-USUAL, OTHER = "the usual way round", "the other way round"
+USUAL, OTHER, ACROSS = "the usual way round", "the other way round", "across the bay"
 OTHER_AT_LENGTH = "The other way round than usual: where one drives in nose first, back the car in."
 WHERE: dict[Direction, str] = {
     "ahead": "where the nose usually points",
@@ -45,6 +45,10 @@ WHERE: dict[Direction, str] = {
     "left": "on the left of a car that stands as usual",
     "right": "on the right of a car that stands as usual",
 }
+INCH = 0.0254
+"""m; exact by definition (international yard and pound agreement, 1959)."""
+LONG_IN_INCHES = 36
+"""Longer lengths are said in feet and inches."""
 TURN_SHOWN = 0.05
 """Degrees of turn that are worth a word."""
 PARKED = "Tapes lie on the floor and end where the middle of a wheel comes down on it."
@@ -58,8 +62,8 @@ def answer(found: BayFit, system: System) -> str:
     """One line for the whole bay: the verdict on its best place, or that each side has a place of its own."""
     fit, alone = best(found), {f.mode: f for f in found.fits if f.fits and not f.moved}
     if fit.mode in ("left", "right") and {"left", "right"} <= alone.keys():
-        room = spare(min(alone["left"].spare, alone["right"].spare), system)
-        return f"fits each side, but not both at one place: the car is moved in between; {room} to spare"
+        room = to_spare(min(alone["left"].spare, alone["right"].spare), system)
+        return f"fits each side, but not both at one place: the car is moved in between; {room}"
     return verdict(fit, system)
 
 
@@ -72,8 +76,8 @@ def verdict(fit: Fit, system: System, *, alone: bool = True) -> str:
         between = f" {_between(fit.binding[0])}" if fit.binding else ""
         return f"{NO_PLACE[fit.mode if alone else 'single']}: {short(fit.spare, system)} too little room{between}"
     after = f", with {listed(fit.moved)} moved away" if fit.moved else ""
-    way = OTHER if fit.turned else USUAL
-    room = f", {spare(fit.spare, system)} to spare" if fit.spare >= 0 else ""
+    way = ACROSS if fit.across else OTHER if fit.turned else USUAL
+    room = f", {to_spare(fit.spare, system)}" if fit.spare >= 0 else ""
     return f"{FITS[fit.mode if alone else 'single']}{after}, {way}{room}"
 
 
@@ -98,9 +102,16 @@ def park(fit: Fit, system: System) -> list[str]:
 def way_round(fit: Fit, usual: Standing, system: System) -> str:
     """What is unusual in how the car stands: the other way round, or turned from the bay's own line; else empty."""
     off = turned_by(fit, usual)
-    size, hand = units.show(abs(off), "deg", system), "left" if off > 0 else "right"
-    turn = f"Its nose points {size} to the {hand} of the bay's own line; the tapes see to that."
+    if fit.across:  # told from where the nose usually points: neither way round is the nearer one
+        off = 180.0 - (180.0 - (fit.standing.heading - usual.heading)) % 360.0
+        return f"It stands across the bay: its nose points {_turn(off, system)} of where it usually points."
+    turn = f"Its nose points {_turn(off, system)} of the bay's own line; the tapes see to that."
     return " ".join([OTHER_AT_LENGTH] * fit.turned + [turn] * (abs(off) >= TURN_SHOWN))
+
+
+def _turn(off: float, system: System) -> str:
+    """'3° to the left'; as fine as tapes can lay it out."""
+    return f"{units.show(abs(off), 'deg', system, digits=1)} to the {'left' if off > 0 else 'right'}"
 
 
 def turned_by(fit: Fit, usual: Standing) -> float:
@@ -110,14 +121,16 @@ def turned_by(fit: Fit, usual: Standing) -> float:
 
 
 def closest(fit: Fit, system: System) -> str:
-    """What binds first: 'Closest: zone-a and steel shelf, 0.46 m apart, 0.15 m asked.'"""
-    if not fit.binding:
-        return ""
-    first = fit.binding[0]
-    gap = units.show(abs(first.clearance), "m", system)
-    apart = f"{gap} apart" if first.clearance >= 0 else f"{gap} into each other"
-    asked = f", {units.show(first.asked, 'm', system)} asked" if first.asked > 0 else ""
-    return f"Closest: {_what(first)} and {first.against}, {apart}{asked}."
+    """What binds first: 'Closest: the zone 'ahead' and steel shelf, 0.46 m apart, 0.15 m needed.'"""
+    return f"Closest: {apart(fit.binding[0], system)}." if fit.binding else ""
+
+
+def apart(pair: Binding, system: System) -> str:
+    """How near a pair comes, and how near it may: 'the car and lift post, 0.6 m apart, 0.059 m needed'."""
+    clear = _gap(abs(pair.clearance), system)
+    stands = f"{clear} apart" if pair.clearance >= 0 else f"{clear} into each other"
+    needs = f", {_gap(pair.asked, system)} needed" if pair.asked > 0 else ""
+    return f"{_what(pair)} and {pair.against}, {stands}{needs}"
 
 
 def needed(fit: Fit, system: System) -> str:
@@ -147,36 +160,59 @@ def _bigger(by: float | None, how: str, where: Direction | None, system: System)
 
 def proof(fit: Fit, system: System) -> str:
     """The certificate, for who asks; of the way round that is told, and what the other way would give."""
-    bound = units.show(abs(fit.bound), "m", system)
-    where = "in this bay" if fit.other_way is None else "this way round"
+    bound = _gap(abs(fit.bound), system)
+    where, other_way = (USUAL, OTHER)[::-1] if fit.turned else (USUAL, OTHER)
+    where = "in this bay" if fit.other_way is None else where
     this = (
         f"no place {where} has more than {bound} to spare"
         if fit.bound >= 0
         else f"every place {where} is short of room by {bound} or more"
     )
-    other = "" if fit.other_way is None else f"; the other way round {_room(fit.other_way, system)} at best"
+    other = "" if fit.other_way is None else f"; {other_way} {_room(fit.other_way, system)} at best"
     return f"{this}{other}."
 
 
-def on_marks(fit: Fit, usual: Standing, system: System) -> str:
-    """What the bay's own marks are good for, where that was looked at."""
-    if fit.fits and same_place(fit.standing, usual):
-        return "These are the bay's own marks: park on them."
-    return "" if fit.on_marks is None else f"On the bay's own marks: {_room(fit.on_marks, system)}."
+def on_marks(fit: Fit, system: System) -> str:
+    """What the bay's own marks are good for, where that was looked at and they are not the place."""
+    return (
+        ""
+        if fit.own_marks or fit.on_marks is None
+        else f"On the bay's own marks: {_room(fit.on_marks, system)}."
+    )
 
 
 def _room(length: float, system: System) -> str:
-    return f"{spare(length, system)} to spare" if length >= 0 else f"{short(length, system)} too little room"
+    return to_spare(length, system) if length >= 0 else f"{short(length, system)} too little room"
+
+
+def to_spare(length: float, system: System) -> str:
+    """'0.31 m to spare', of zero or more; less than a centimetre or an inch is nothing."""
+    least = INCH if system == "us" else 0.01
+    return f"{spare(length, system)} to spare" if length >= least - 1e-6 else "nothing to spare"
 
 
 def spare(length: float, system: System) -> str:
-    """Room in m, rounded down to the centimetre."""
+    """Room in m, rounded down to the centimetre or inch."""
+    if system == "us":
+        return _inches(math.floor(length / INCH + 1e-6))
     return units.show(math.floor(length * 100 + 1e-6) / 100, "m", system, digits=2)
 
 
 def more(length: float, system: System) -> str:
-    """A length in m, rounded up to the centimetre."""
+    """A length in m, rounded up to the centimetre or inch."""
+    if system == "us":
+        return _inches(math.ceil(length / INCH - 1e-6))
     return units.show(math.ceil(length * 100 - 1e-6) / 100, "m", system, digits=2)
+
+
+def _inches(count: int) -> str:
+    feet, rest = divmod(count, 12)
+    return f"{count} in" if count <= LONG_IN_INCHES else f"{feet} ft" + (f" {rest} in" if rest else "")
+
+
+def _gap(length: float, system: System) -> str:
+    """A length in m that a person may check with a tape."""
+    return units.tape(length, system) if system == "us" else units.show(length, "m", system)
 
 
 def short(length: float, system: System) -> str:
@@ -195,7 +231,9 @@ def _between(binding: Binding) -> str:
 
 
 def _what(binding: Binding) -> str:
-    return f"{binding.what} of the {binding.side} side" if binding.side else binding.what
+    """What of the car's needs it is: 'the car', 'the zone 'ahead' of the left side'."""
+    name = f"the zone '{binding.what}'" if binding.zone else binding.what
+    return f"{name} of the {binding.side} side" if binding.side else name
 
 
 def _wheel(name: str) -> str:

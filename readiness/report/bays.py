@@ -8,7 +8,7 @@ from dataclasses import asdict
 from typing import Any
 
 from readiness.bayfit.found import BayFit, Fit
-from readiness.bayfit.rank import best, best_first, takes_all
+from readiness.bayfit.rank import best, best_first, takes_all, whole
 from readiness.checks.words import capital
 from readiness.job import Bay, Sheet, Standing, System
 from readiness.report import bay_words as words
@@ -36,9 +36,9 @@ def page(sheet: Sheet, bays: Mapping[str, Bay], found: Sequence[BayFit], system:
 
 
 def _bay(found: BayFit, bay: Bay, system: System) -> list[str]:
-    """A bay with every mode; modes of which the same is said stand together."""
+    """A bay with every mode, what fits and serves most first; modes of which the same is said stand together."""
     told: dict[tuple[str, ...], list[str]] = {}
-    for fit in found.fits:
+    for fit in sorted(found.fits, key=lambda f: (not f.fits, f not in whole(found))):
         more = _place(fit, bay, system) if fit.fits else [words.needed(fit, system)]
         key = (words.verdict(fit, system, alone=False), *filter(None, more))
         told.setdefault(key, []).append("" if fit.mode == "single" else words.TITLES[fit.mode])
@@ -55,7 +55,7 @@ def _place(fit: Fit, bay: Bay, system: System) -> list[str]:
         *words.park(fit, system),
         words.way_round(fit, bay.standing, system),
         words.closest(fit, system),
-        words.on_marks(fit, bay.standing, system),
+        words.on_marks(fit, system),
     ]
 
 

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from rich.cells import cell_len, set_cell_size
 from textual.content import Content
 
-from readiness import units
 from readiness.bayfit.found import Fit, Mode
 from readiness.checks.words import capital
 from readiness.job import System
@@ -63,10 +62,10 @@ def in_short(looked: Looked, search: BaySearch) -> Piece:
 def _fit_in_short(fit: Fit, system: System) -> Piece:
     if not fit.fits:
         return f"✗ no place, {words.short(fit.spare, system)} too little room", BAD
-    parts = [MODES.get(fit.mode, ""), f"{words.spare(max(fit.spare, 0.0), system)} to spare"]
+    parts = [MODES.get(fit.mode, ""), words.to_spare(max(fit.spare, 0.0), system)]
     if fit.moved:
         parts.append(f"{len(fit.moved)} thing{'s' * (len(fit.moved) > 1)} to move")
-    parts += ["other way"] * fit.turned
+    parts += ["across"] if fit.across else ["other way"] * fit.turned
     return "✓ " + ", ".join(filter(None, parts)), GOOD
 
 
@@ -106,7 +105,7 @@ def _own(looked: Looked, system: System) -> list[Piece]:
     ):
         return [(f"\nOn the bay's own marks: {own.reason}", "$text-warning")]
     if fit is not None and fit.on_marks is not None:
-        said = words.on_marks(fit, looked.bay.standing, system)
+        said = words.on_marks(fit, system)
         return [(f"\n{said}", QUIET)] if said else []
     return [("\nOn the bay's own marks nothing is known to stand in the way.", QUIET)]
 
@@ -119,11 +118,7 @@ def details(looked: Looked, search: BaySearch) -> Content:
     for fit in looked.found.fits:
         pieces.append((f"{words.TITLES[fit.mode]}\n", "bold"))
         lines = [words.verdict(fit, search.system, alone=False), words.proof(fit, search.system)]
-        lines += [
-            f"{b.what} and {b.against}: {units.show(b.clearance, 'm', search.system)} apart, "
-            f"{units.show(b.asked, 'm', search.system)} asked"
-            for b in fit.binding
-        ]
+        lines += [capital(words.apart(b, search.system)) for b in fit.binding]
         pieces += [(f"• {text}\n", "") for text in lines]
         pieces.append(("\n", ""))
     return sentence(looked, search) + Content.assemble(
@@ -150,10 +145,10 @@ def places(looked: Looked, system: System) -> tuple[str, str]:
     """What is offered where both serve: the bay's own marks, and the place worked out."""
     fit = looked.fit
     assert fit is not None
-    own = "" if fit.on_marks is None else f": {words.spare(fit.on_marks, system)} to spare"
+    own = "" if fit.on_marks is None else f": {words.to_spare(fit.on_marks, system)}"
     return (
         f"on the bay's own marks{own}",
-        f"at the place worked out: {words.spare(max(fit.spare, 0.0), system)} to spare",
+        f"at the place worked out: {words.to_spare(max(fit.spare, 0.0), system)}",
     )
 
 

@@ -137,7 +137,48 @@ def test_the_way_round_is_told_only_where_it_is_unusual():
     assert "2° to the right" in told
 
 
+@pytest.mark.parametrize(
+    ("heading", "told"),
+    [(110.0, "110° to the left"), (-100.0, "100° to the right"), (251.76, "108.2° to the right")],
+)
+def test_a_car_across_the_bay_is_turned_from_where_its_nose_usually_points(heading, told):
+    across = fit("single", standing=Standing(x=2.0, y=2.5, heading=heading), turned=True, across=True)
+    assert words.verdict(across, "metric") == "fits, across the bay, 0.31 m to spare"
+    assert told in words.way_round(across, USUAL, "metric")
+    assert "back the car in" not in words.way_round(across, USUAL, "metric")
+
+
 # --- how much room -------------------------------------------------------------------------------
+
+
+@given(st.floats(0.0, 20.0))
+def test_us_room_is_in_whole_inches_never_promising_what_is_not_there(length):
+    """Exact fractions; the inch is 25.4 mm by definition (1959 agreement)."""
+    inches, tiny = Fraction(length) / Fraction("0.0254"), Fraction(1, 10**5)
+    assert floor(inches) <= _in_inches(words.spare(length, "us")) <= floor(inches + tiny)
+    assert max(1, ceil(inches - tiny)) <= _in_inches(words.short(-length, "us")) <= max(1, ceil(inches))
+
+
+def _in_inches(text: str) -> int:
+    told = re.fullmatch(r"(?:(\d+) ft ?)?(?:(\d+) in)?", text)
+    assert told is not None, text
+    assert int(told[2] or 0) < (12 if told[1] else 37)
+    return 12 * int(told[1] or 0) + int(told[2] or 0)
+
+
+def test_less_than_a_centimetre_to_spare_is_nothing():
+    assert words.to_spare(0.009, "metric") == words.to_spare(0.0, "us") == "nothing to spare"
+    assert words.to_spare(0.01, "metric") == "0.01 m to spare"
+    assert words.verdict(fit("single", 0.004), "metric") == "fits, the usual way round, nothing to spare"
+
+
+def test_what_comes_closest_is_named_with_what_it_needs():
+    zone = replace(SHELF, what="ahead", zone=True, side="left")
+    assert words.closest(fit(binding=(zone,)), "metric") == (
+        "Closest: the zone 'ahead' of the left side and steel shelf, 0.514 m apart, 0.2 m needed."
+    )
+    # 514 mm are 20.236 in, 200 mm 7.874 in
+    assert words.apart(zone, "us").endswith("20 1/4 in apart, 7 7/8 in needed")
 
 
 @given(st.floats(0.0, 20.0))
@@ -173,12 +214,29 @@ def test_the_certificate_stands_in_the_last_details_only():
     before, after = text.split("How it was worked out")
     assert "more than" not in before
     # to the nearest millimetre, half away from zero
-    assert "no place this way round has more than 0.315 m to spare" in after
+    assert "no place the usual way round has more than 0.315 m to spare" in after
     assert "the other way round 0.2 m too little room at best" in " ".join(after.split())
+    turned = words.proof(fit(bound=0.3145, turned=True, other_way=0.2), "metric")
+    assert (
+        turned
+        == "no place the other way round has more than 0.315 m to spare; the usual way round 0.2 m to spare at best."
+    )
     assert "every place in this bay is short of room by 0.4 m" in words.proof(fit(bound=-0.4), "metric")
 
 
 # --- the page ------------------------------------------------------------------------------------
+
+
+def test_within_a_bay_what_fits_and_serves_most_is_told_first():
+    """Not the order of the search: a person wants the one place that serves both."""
+    both = said(fit("left", 0.5), fit("right", 0.4), fit("in_turn", 0.35), fit("at_once", 0.31))
+    titles = re.findall(r"^  (\w[^:]*): fits|^  (\w[^:]*): no place", both, re.MULTILINE)
+    assert [a or b for a, b in titles] == [
+        "Both sides, one after the other", "Both sides at once", "Left side", "Right side",
+    ]  # fmt: skip
+    one = said(fit("left", 0.5), fit("right", -0.4), fit("in_turn", -0.5), fit("at_once", -0.6))
+    assert one.index("Left side: fits") < one.index("Both sides, one after the other: no place")
+
 
 HOSTILE = "bay\x1b[2J \u202e[/4] <b>&\n\r\x07"
 
