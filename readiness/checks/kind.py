@@ -63,8 +63,6 @@ class Question:
     choices: tuple[Choice, ...] = ()
     default: str = ""
     """Offered text; Enter accepts it."""
-    default_from: str = ""
-    """Where the offered text comes from: 'sheet', 'bay survey'."""
     hint: str = ""
     """One short line: where to put the tool, what the number is."""
     evidence: Evidence = "measured"

@@ -23,7 +23,7 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 def ask(scene: Scene, limits: Limits) -> list[Question]:
     return [
         Question("document", "Maker's document", "text", default=scene.sheet.document.reference,
-                 default_from="sheet", hint=_hint(scene), evidence="seen", pattern=_fault, part="document"),
+                 hint=_hint(scene), evidence="seen", pattern=_fault, part="document"),
         Question("limits_match", "Limits shown are its limits", "choice", choices=YES_NO, evidence="seen",
                  about_limits=True, hint="compare each limit and dimension with the document open", part="limits_match"),
     ]  # fmt: skip

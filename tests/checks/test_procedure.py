@@ -21,7 +21,6 @@ ONE = check("procedure")
 def test_offers_the_sheets_reference():
     document = asked(ONE)["document"]
     assert document.default == SHEET.document.reference
-    assert document.default_from == "sheet"
     assert document.type == "text"
 
 

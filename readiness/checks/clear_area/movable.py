@@ -21,7 +21,7 @@ CHOICES = (
 def ask_movable(scene: Scene, of_bay: Sequence[Thing]) -> list[Question]:
     return [
         Question(_key(thing), f"{capital(thing.name)} moved", "choice", choices=CHOICES, evidence="seen", optional=True,
-                 default=STANDS, default_from="bay's file", part=_key(thing), shared=True,
+                 default=STANDS, part=_key(thing), shared=True,
                  hint=f"whether {the(thing.name)} is gone from its place")
         for thing in _movable(scene, of_bay)
     ]  # fmt: skip

@@ -154,10 +154,9 @@ def _size_questions(
                  hint=f"above the floor; {known or 'empty: any height'}"),
     ]  # fmt: skip
     return [
-        replace(q, unit="m", low=0.0, accuracy=SIZE_A, evidence="seen", optional=True, shared=True,
-                default_from="checklist" if preset is not None else "")
+        replace(q, unit="m", low=0.0, accuracy=SIZE_A, evidence="seen", optional=True, shared=True)
         for q in asked
-    ]  # fmt: skip
+    ]
 
 
 def _numbered(kit: tuple[Kit, ...]) -> list[tuple[str, Kit]]:

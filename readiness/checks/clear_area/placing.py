@@ -57,7 +57,7 @@ def way_question(scene: Scene, key: str, name: str) -> Question:
     """How it is measured; the way that was used last is offered."""
     return Question(
         f"{key}.way", f"{name}: measured from", "choice", choices=WAYS, default=_used_last(scene, "way") or CAR,
-        default_from="the thing before", hint="what its place is measured from", evidence="seen",
+        hint="what its place is measured from", evidence="seen",
         optional=True, shared=True,
     )  # fmt: skip
 
@@ -86,7 +86,7 @@ def from_bay(scene: Scene, key: str, name: str, spot: str) -> list[Question]:
     before = before if any(c.value == before for c in places) else ""
     return [
         Question(f"{key}.from", f"{name}: from", "choice", choices=places, evidence="seen", shared=True,
-                 default=before, default_from="the thing before" if before else "", hint="the corner or mark of the bay that the lengths count from"),
+                 default=before, hint="the corner or mark of the bay that the lengths count from"),
         length_question(f"{key}.along", f"{name}: along", f"to {spot}, {along} is positive"),
         length_question(f"{key}.across", f"{name}: across", f"to {spot}, {across} is positive"),
     ]  # fmt: skip

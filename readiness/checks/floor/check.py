@@ -85,7 +85,7 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
     offered = MEASURED if survey is None else (FROM_SURVEY, *MEASURED)
     source = Question(
         "source", "Floor heights from", "choice", choices=offered, evidence="seen", part="slope_across",
-        default=SURVEY if current else "", default_from="bay survey" if current else "",
+        default=SURVEY if current else "",
     )  # fmt: skip
     if source_is := scene.word("source"):
         return [source, *_ask_heights(scene, limits, source_is), *ask_packed(scene, scene.once(_measured))]

@@ -72,7 +72,7 @@ def ask(scene: Scene, limits: Limits) -> list[Question]:
     chalk = _chalk(scene) if offered else ""
     then = f"{chalk} Chalk that place, then chock" if chalk else "chock"
     where = Question("where", "Car stands", "choice", choices=WHERE, evidence="seen", part="where",
-                     default=offered, default_from="place worked out" if offered else "",
+                     default=offered,
                      hint=f"{then} the wheels and look: all four on their marks, or not")  # fmt: skip
     said = scene.word("where")
     return [where, *(_ask_plan(scene) if said == CHALK else _ask_tapes(scene) if said == TAPE else ())]
@@ -88,7 +88,7 @@ def _ask_plan(scene: Scene) -> list[Question]:
     )  # fmt: skip
     return [
         Question(key, label, unit=PLAN[key], low=low, high=high, evidence="told", part="where", hint=hint,
-                 default=_earlier(scene, key), default_from="place worked out" if _earlier(scene, key) else "")
+                 default=_earlier(scene, key))
         for key, label, low, high, hint in rows
     ]  # fmt: skip
 

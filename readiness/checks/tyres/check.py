@@ -95,7 +95,7 @@ def _ask_wheel(scene: Scene, wheel: str) -> list[Question]:
         asked.append(
             Question(f"size.{wheel}", f"{name}: size", "text", evidence="seen", pattern=_size_fault,
                      hint="as on the side wall, such as 215/60 R17 96H", part="size",
-                     default=_size_before(scene, wheel), default_from="the wheel before")
+                     default=_size_before(scene, wheel))
         )  # fmt: skip
     if scene.word("parked") == ROAD:
         asked.append(
