@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from readiness import units
 from readiness.checks.kind import Question
+from readiness.checks.words import capital
 from readiness.job import System, Value
 
 MAX_TEXT = 200
@@ -34,7 +35,7 @@ def _chosen(question: Question, text: str) -> str:
         if given in (choice.key, choice.value.casefold(), choice.label.casefold()):
             return choice.value
     known = ", ".join(f"{c.key} ({c.label})" for c in question.choices)
-    raise units.UnitsError(f"{question.label} takes one of {known}.")
+    raise units.UnitsError(f"{capital(question.label)} takes one of {known}.")
 
 
 def _worded(question: Question, text: str) -> str:

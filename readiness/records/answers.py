@@ -270,9 +270,10 @@ class _Reader:
             hint = near(key, known)
             if (SHARED, "", key) in self.asked.questions and check != SHARED:
                 hint = f"'{key}' belongs under 'shared'."
-            given.value.wrong(
-                f"an answer to {shown(key)}, which is not asked", f"one of {listed(known)}", hint
-            )
+            expected = f"one of {listed(known)}" if known else "no answer here"
+            if not known and not hint:
+                hint = "What is asked once for the car stands under 'shared'."
+            given.value.wrong(f"an answer to {shown(key)}, which is not asked", expected, hint)
 
     # --- what else happened ----------------------------------------------------------------------
 

@@ -193,6 +193,7 @@ def test_a_bare_number_means_what_the_file_says(shop):
     [
         ("checks: {tyres: {presure.lf: 231}}", 8, 30, ["not asked", "pressure.lf"]),
         ("checks: {tyres: {air: 21 C}}", 8, 23, ["'air' belongs under 'shared'"]),
+        ("checks: {clear_area left: {nobody: yes}}", 8, 36, ["expected no answer here", "under 'shared'"]),
         ("checks: {tyre: {parked: s}}", 8, 10, ["no such check", "tyres"]),
         ("checks: {clear_area: {kit.1: out}}", 8, 10, ["no such check", "clear_area left"]),
         ("checks:\n  tyres:\n    pressure.lf: 23 bar", 10, 18, ["23 bar"]),

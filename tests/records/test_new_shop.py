@@ -57,8 +57,10 @@ def test_every_example_in_its_notes_can_be_put_in_force(folder, name, expected):
     assert kept is not None
 
 
-def test_the_tools_are_of_the_kinds_that_a_survey_asks_for(folder):
-    assert {"height", "slope", "length", "pressure"} <= {i.measures for i in folder.instruments.values()}
+def test_the_tools_are_of_the_kinds_that_a_survey_and_a_car_in_its_place_ask_for(folder):
+    assert {"height", "slope", "length", "distance", "pressure"} <= {
+        i.measures for i in folder.instruments.values()
+    }
     assert folder.instruments["level-1"].division == "0.3 mm/m"
 
 
