@@ -97,15 +97,34 @@ def hull(places: Iterable[XY], near: float = 0.0) -> Core:
     A corner that stands out by no more than `near` m is none.
     """
     order = sorted(set(places))
+    if len(order) < 3:
+        return tuple(order)
     chains: list[list[XY]] = []
     for row in (order, order[::-1]):
         chain: list[XY] = []
         for p in row:
-            while len(chain) > 1 and turn(chain[-2], chain[-1], p) <= near * math.dist(chain[-2], p):
+            while len(chain) > 1 and turn(chain[-2], chain[-1], p) <= 0:
                 chain.pop()
             chain.append(p)
         chains.append(chain[:-1])
-    return tuple(chains[0] + chains[1])
+    return tuple(_standing_out(chains[0] + chains[1], near))
+
+
+def _standing_out(ring: list[XY], near: float) -> list[XY]:
+    """The corners that stand out by more than so many m from the line through their neighbours.
+
+    Only once the whole ring is known: along a side that is upright but for rounding, an end may be sorted between
+    two others.
+    """
+    k = 0
+    while near and k < len(ring) and len(ring) > 2:
+        o, p, q = ring[k - 1], ring[k], ring[(k + 1) % len(ring)]
+        if turn(o, p, q) <= near * math.dist(o, q):
+            del ring[k]
+            k = max(0, k - 1)
+        else:
+            k += 1
+    return ring
 
 
 # --- convex pieces -------------------------------------------------------------------------------

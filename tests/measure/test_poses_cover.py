@@ -6,12 +6,13 @@ import math
 
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from readiness.measure import polygon
 from readiness.measure.plan import Area, mirrored, moved
+from readiness.measure.polygon import hull
 from readiness.measure.poses.cover import convex_cover, outside, widened
 
 L_SHAPE = ((0, 0), (3, 0), (3, 1), (1, 1), (1, 3), (0, 3))
@@ -104,6 +105,22 @@ def test_pieces_do_not_depend_on_where_corners_begin_or_on_a_mirror(area, first)
     areas = [sorted(round(Polygon(p).area, 6) for p in convex_cover(a.core)) for a in (area, other, glass)]
     assert areas[0] == pytest.approx(areas[1], abs=1e-5)
     assert areas[0] == pytest.approx(areas[2], abs=1e-5)
+
+
+NEARLY_UPRIGHT = ((-0.3, 0.1), (-0.3 + 1e-16, -0.7), (-0.3 + 2e-16, 0.6), (1.0, 0.0))
+"""The lowest place of the left side is sorted between two others."""
+
+
+UPRIGHT = st.sampled_from([x + k * 1e-16 for x in (-0.3, 0.2) for k in range(-2, 3)])
+
+
+@example(NEARLY_UPRIGHT, 1e-9)
+@given(st.lists(st.tuples(UPRIGHT, st.floats(-1, 1)), min_size=3, max_size=9), st.sampled_from([0.0, 1e-9]))
+def test_a_hull_loses_no_corner_on_a_side_that_is_upright_but_for_rounding(places, near):
+    """shapely's convex hull."""
+    whole, ours = shapely.MultiPoint(places).convex_hull, hull(places, near)
+    found = Polygon(ours) if len(ours) > 2 else shapely.MultiPoint(ours).convex_hull
+    assert shapely.hausdorff_distance(whole, found) <= 1e-8
 
 
 @settings(max_examples=40, deadline=None)
