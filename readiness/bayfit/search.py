@@ -60,8 +60,12 @@ def bay_fit(
         progress = Progress(heard, f"{bay.title}: {_WORDS[sides]}", n / len(wanted), (n + 1) / len(wanted))
         found[sides] = search.place(sides, progress)
     between = between_sides(checklist, sheet) if "at_once" in modes else ()
-    fits = tuple(search.fit(mode, found[SIDES[mode]], between, system) for mode in modes)
-    return BayFit(bay.bay, bay.title, fits)
+    fits = []
+    for mode in modes:  # of a place with many corners the tapes alone take a while
+        sides = SIDES[mode]
+        Progress(heard, f"{bay.title}: {_WORDS[sides]}", 1.0, 1.0).search()
+        fits.append(search.fit(mode, found[sides], between, system))
+    return BayFit(bay.bay, bay.title, tuple(fits))
 
 
 @dataclass(frozen=True, slots=True)

@@ -158,6 +158,12 @@ def test_it_ends_when_told(after):
     assert len(told) == after + 1
 
 
+def test_it_ends_when_told_after_all_places_are_found_too():
+    """Tapes and pictures are still to be made then."""
+    with pytest.raises(Cancelled):
+        bay_fit(TWO, car(AHEAD), box_bay(9, 6), modes_of(TWO), heard=lambda _, share: share < 1.0)
+
+
 # --- the picture ---------------------------------------------------------------------------------
 
 
