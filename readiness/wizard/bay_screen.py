@@ -103,7 +103,7 @@ class BayScreen(Screen[Taken | None]):
 
     def on_bay_screen_more(self, message: More) -> None:
         if message.bay:
-            self._show_line(message.bay)
+            self._show_lines()
         else:
             self._in_order()
             self.query_one("#keys", Plate).show(Content(KEYS_DONE))
@@ -130,12 +130,13 @@ class BayScreen(Screen[Taken | None]):
         width = self.query_one(OptionList).scrollable_content_region.width - 2
         return words.line(self.keys_of[name], self.search.looked[name], self.search, width)
 
-    def _show_line(self, name: str) -> None:
-        self.query_one(OptionList).replace_option_prompt(name, self._line(name))
+    def _show_lines(self) -> None:
+        """All of them: how much room titles have depends on every verdict."""
+        for name in self._order:
+            self.query_one(OptionList).replace_option_prompt(name, self._line(name))
 
     def _show_all(self) -> None:
-        for name in self._order:
-            self._show_line(name)
+        self._show_lines()
         self._show_here()
 
     def _in_order(self) -> None:

@@ -17,6 +17,8 @@ Piece = tuple[str, str]
 
 MODES: dict[Mode, str] = {"in_turn": "in turn", "at_once": "both at once"}
 """Only where both sides are asked for does it go without saying no more."""
+AROUND, SHORTEST_TITLE, SHORTEST_SAID = 5, 18, 40
+"""Cells round key and title; those that a title has at least; those that are kept for what is said of a bay."""
 NOT_YET = "·"
 GOOD, BAD, QUIET = "$text-success", "$text-error", "$text-muted"
 
@@ -35,12 +37,19 @@ def heading(search: BaySearch) -> str:
 
 def line(key: str, looked: Looked, search: BaySearch, width: int) -> Content:
     """One bay of the list: key, title, verdict. `width` in cells."""
-    longest = max(cell_len(x.bay.title) for x in search.looked.values())
-    room = min(longest, max(10, width // 3))
+    room = _room_for_titles(search, width)
     said, style = in_short(looked, search)
     return Content.assemble((f"{key or ' '}  {_cut(looked.bay.title, room)}  ", ""), (said, style)).truncate(
         max(10, width), ellipsis=True
     )
+
+
+def _room_for_titles(search: BaySearch, width: int) -> int:
+    """As many cells as the longest verdict leaves, and no more than the longest title needs."""
+    looked = search.looked.values()
+    verdicts = (cell_len(in_short(x, search)[0]) for x in looked if x.fit is not None)
+    left = width - AROUND - max((SHORTEST_SAID, *verdicts))
+    return min(max(cell_len(x.bay.title) for x in looked), max(SHORTEST_TITLE, left))
 
 
 def _cut(text: str, width: int) -> str:
@@ -64,7 +73,7 @@ def _fit_in_short(fit: Fit, system: System) -> Piece:
         return f"✗ no place, {words.short(fit.spare, system)} too little room", BAD
     parts = [MODES.get(fit.mode, ""), words.to_spare(max(fit.spare, 0.0), system)]
     if fit.moved:
-        parts.append(f"{len(fit.moved)} thing{'s' * (len(fit.moved) > 1)} to move")
+        parts.append(f"{len(fit.moved)} to move")
     parts += ["across"] if fit.across else ["other way"] * fit.turned
     return "✓ " + ", ".join(filter(None, parts)), GOOD
 

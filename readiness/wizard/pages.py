@@ -285,7 +285,7 @@ def sentence(row: Row, finding: Finding) -> Content:
         and (row.answered or part.outcome != "not_done")
         and (row.failing or not finding.wrong)
     ):
-        todo = "" if part.outcome == "pass" else part.remedy or finding.remedy
+        todo = "" if part.outcome in ("pass", "lapsed") else part.remedy or finding.remedy
         return _said(part.reason, part.outcome, todo)
     return wrong(finding) if finding.wrong else Content("")
 

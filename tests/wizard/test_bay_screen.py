@@ -12,7 +12,7 @@ from readiness.report import bay_words
 from readiness.wizard.app import ReadinessApp
 from readiness.wizard.bay_screen import BayScreen
 from readiness.wizard.bay_search import Judged, Looked
-from readiness.wizard.bay_words import keys_of
+from readiness.wizard.bay_words import in_short, keys_of
 from readiness.wizard.dialogs import Ask, Tell
 from readiness.wizard.picture import PictureView
 from readiness.wizard.plan_page import PlanPage
@@ -213,6 +213,17 @@ async def test_how_it_was_worked_out_and_the_plan_are_a_key_away(folder):
         await who.ask("ctrl+l", PlanPage)
         await who.press("escape")
         assert app.screen is screen
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_no_verdict_of_the_demo_shop_is_cut_off(folder, size):
+    app = app_on(folder)
+    async with app.run_test(size=size) as pilot:
+        _, screen = await at_bays(app, pilot, "b")
+        await finished(pilot, screen)
+        seen = shown(app)
+        for x in screen.search.looked.values():
+            assert in_short(x, screen.search)[0] in seen
 
 
 async def test_text_from_people_is_text(tmp_path):
