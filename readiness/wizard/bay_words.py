@@ -17,7 +17,7 @@ Piece = tuple[str, str]
 
 MODES: dict[Mode, str] = {"in_turn": "in turn", "at_once": "both at once"}
 """Only where both sides are asked for does it go without saying no more."""
-AROUND, SHORTEST_TITLE, SHORTEST_SAID = 5, 18, 40
+AROUND, SHORTEST_TITLE, SHORTEST_SAID = 5, 14, 40
 """Cells round key and title; those that a title has at least; those that are kept for what is said of a bay."""
 NOT_YET = "·"
 GOOD, BAD, QUIET = "$text-success", "$text-error", "$text-muted"
@@ -139,7 +139,11 @@ def progress(search: BaySearch) -> str:
     """How far the search is; empty while there is nothing to wait for."""
     count = len(search.looked)
     if search.done:
-        return f"All {count} bays are looked at, the best first." if count > 1 else ""
+        return (
+            f"{'Both' if count == 2 else f'All {count}'} bays are looked at, the best first."
+            if count > 1
+            else ""
+        )
     if search.stopped:
         return "The search was ended. Enter takes a bay all the same."
     if not search.now:

@@ -100,6 +100,16 @@ def test_details_of_many_pairs_end_with_how_near_the_rest_is():
     assert j.details[-1] == "and 10 more, none nearer than 0.7 m"
 
 
+@pytest.mark.parametrize(
+    ("count", "told"), [(4, ""), (5, "1 more stands farther from {}, at 0.9 m."), (6, "2 more stand farther from {}, none nearer than 0.9 m.")]
+)  # fmt: skip
+def test_of_what_stands_farther_than_the_nearest_four_it_is_said_how_far(count, told):
+    """The disc ends at y = 2.5 m; posts stand at 3.0 m, 3.1 m and so on."""
+    j = area(*(post(-3.0, 3.0 + 0.1 * n, f"post {n}") for n in range(count)))
+    said = [text for text in (*j.notes, *j.details) if "farther from" in text]
+    assert said == ([told.format("the metal-free zone 'disc'")] if told else [])
+
+
 def test_the_worst_is_named_first():
     j = area(post(-3.0, 2.7, "close"), post(-3.0, 2.2, "in"), zones=(DISC, PATH))
     assert "in reaches 0.3 m into the metal-free zone 'disc'" in j.parts[0].reason

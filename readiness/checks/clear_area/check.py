@@ -186,8 +186,9 @@ def _by_zone(scene: Scene, rest: list[Pair], pairs: list[Pair]) -> tuple[list[Pa
         shown += here[:NEAREST]
         if left := here[NEAREST:]:
             clear = scene.show(min(p.clear for p in left), "m")
-            count = "1 more stands" if len(left) == 1 else f"{len(left)} more stand"
-            notes.append(f"{count} farther from {zone_name(zone)}, none nearer than {clear}.")
+            one = len(left) == 1
+            count, at = ("1 more stands", "at") if one else (f"{len(left)} more stand", "none nearer than")
+            notes.append(f"{count} farther from {zone_name(zone)}, {at} {clear}.")
         if not any(p.zone is zone for p in pairs):
             notes.append(f"Nothing that matters to {zone_name(zone)} is known to stand here.")
     return shown, tuple(notes)
