@@ -71,7 +71,7 @@ async def test_on_the_bays_own_marks_nothing_is_entered(folder, choice):
         who, screen = await at_bays(app, pilot, "l")
         name = await with_choice(pilot, screen, choice)
         await go_to(who, screen, name)
-        assert ("park on them" in shown(app)) == (choice == "own")
+        assert ("Park on the bay's own marks" in shown(app)) == (choice == "own")
         await who.take_bay(name, "own")
         await who.dialog(Ask)
         await who.press("enter")
