@@ -122,7 +122,11 @@ def turned_by(fit: Fit, usual: Standing) -> float:
 
 def closest(fit: Fit, system: System) -> str:
     """What binds first: 'Closest: the zone 'ahead' and steel shelf, 0.46 m apart, 0.15 m needed.'"""
-    return f"Closest: {apart(fit.binding[0], system)}." if fit.binding else ""
+    if not fit.binding:
+        return ""
+    first = fit.binding[0]
+    away = f"; {the(first.against)} can be moved" if first.movable else ""
+    return f"Closest: {apart(first, system)}{away}."
 
 
 def apart(pair: Binding, system: System) -> str:

@@ -177,6 +177,8 @@ def test_what_comes_closest_is_named_with_what_it_needs():
     assert words.closest(fit(binding=(zone,)), "metric") == (
         "Closest: the zone 'ahead' of the left side and steel shelf, 0.514 m apart, 0.2 m needed."
     )
+    told = words.closest(fit(binding=(replace(zone, movable=True, against="creeper"),)), "metric")
+    assert told.endswith("0.2 m needed; the creeper can be moved.")
     # 514 mm are 20.236 in, 200 mm 7.874 in
     assert words.apart(zone, "us").endswith("20 1/4 in apart, 7 7/8 in needed")
 
