@@ -59,6 +59,8 @@ class Kept:
 
 @dataclass(frozen=True, slots=True)
 class Demands:
+    """All that must be clear; lengths in m, the place and the things in bay axes."""
+
     place: Area
     parts: tuple[Needed, ...]
     kept: tuple[Kept, ...]

@@ -61,6 +61,7 @@ def pairs_of(zones: Zones, things: Iterable[Thing], margin: float, factor: float
 
 
 def judged(zone: Zone, shape: Shape, thing: Thing, margin: float, factor: float) -> Pair:
+    """One thing against one zone: outside by the margin and the guard, or in, or too close to call. Lengths in m."""
     clear = signed_clearance(shape, thing.shape)
     u = _u_of(shape, thing, clear)
     call = decide(clear, u, margin, None, factor).call
@@ -92,6 +93,7 @@ def _u_of(shape: Shape, thing: Thing, clear: float) -> float:
 
 
 def pair_part(scene: Scene, margin: float, pair: Pair, remedy: str) -> Part:
+    """A pair as a part of the finding; the remedy stands only where it does not pass."""
     thing, clear = pair.thing, pair.clear
     part = number_part(
         scene, f"{pair.zone.id}/{thing.key}", f"{capital(thing.name)}, {pair.zone.id}",

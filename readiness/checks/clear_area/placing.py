@@ -93,6 +93,7 @@ def from_bay(scene: Scene, key: str, name: str, spot: str) -> list[Question]:
 
 
 def placed_from_car(scene: Scene, key: str) -> Placed | Unplaced:
+    """By its lengths from the middle of the rear axle, ahead and to the left, in m."""
     x, y = (scene.answer(f"{key}.{axis}", shared=True) for axis in "xy")
     if x.estimate is None or y.estimate is None or not (x.ready and y.ready):
         return Unplaced((x, y))
@@ -101,6 +102,7 @@ def placed_from_car(scene: Scene, key: str) -> Placed | Unplaced:
 
 
 def placed_from_bay(scene: Scene, key: str) -> Placed | Unplaced:
+    """By its lengths from a mark or corner along the bay's own axes, turned into the car's."""
     stands = scene.once(where)
     answers = [scene.answer(f"{key}.{part}", shared=True) for part in ("from", "along", "across")]
     start = known_places(scene).get(answers[0].word)

@@ -52,6 +52,7 @@ def by_tapes(scene: Scene, key: str, name: str, spot: str, top: float) -> list[Q
 
 
 def placed_by_tapes(scene: Scene, key: str, top: float) -> Placed | Unplaced:
+    """The one of both places where a thing `top` m high can stand, or that was said to be it."""
     both = both_sides(scene, key)
     if isinstance(both, Unplaced):
         return both

@@ -98,6 +98,7 @@ class Boxes:
 
 
 def joined(many: Sequence[Boxes]) -> Boxes:
+    """All of them as one; their pairs must be numbered alike."""
     import numpy as np
 
     wide = max(b.pairs.shape[1] for b in many)
