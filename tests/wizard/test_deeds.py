@@ -8,7 +8,7 @@ import pytest
 
 from readiness.wizard import pages
 from readiness.wizard.app import ReadinessApp
-from readiness.wizard.dialogs import Ask, Pick, Tell
+from readiness.wizard.dialogs import Ask, Tell
 from readiness.wizard.form import Form
 from readiness.wizard.start import Start
 from tests.wizard.driver import Technician, settled
