@@ -121,20 +121,20 @@ def turned_by(fit: Fit, usual: Standing) -> float:
 
 
 def closest(fit: Fit, system: System) -> str:
-    """What binds first: 'Closest: the zone 'ahead' and steel shelf, 0.46 m apart, 0.15 m needed.'"""
+    """What binds first: 'Closest: the zone 'ahead' and the steel shelf, 0.46 m apart, 0.15 m needed.'"""
     if not fit.binding:
         return ""
     first = fit.binding[0]
-    away = f"; {the(first.against)} can be moved" if first.movable else ""
+    away = f"; {_against(first)} can be moved" if first.movable else ""
     return f"Closest: {apart(first, system)}{away}."
 
 
 def apart(pair: Binding, system: System) -> str:
-    """How near a pair comes, and how near it may: 'the car and lift post, 0.6 m apart, 0.059 m needed'."""
+    """How near a pair comes, and how near it may: 'the car and the lift post, 0.6 m apart, 0.059 m needed'."""
     clear = _gap(abs(pair.clearance), system)
     stands = f"{clear} apart" if pair.clearance >= 0 else f"{clear} into each other"
     needs = f", {_gap(pair.asked, system)} needed" if pair.asked > 0 else ""
-    return f"{_what(pair)} and {pair.against}, {stands}{needs}"
+    return f"{_what(pair)} and {_against(pair)}, {stands}{needs}"
 
 
 def needed(fit: Fit, system: System) -> str:
@@ -231,13 +231,17 @@ def listed(names: Sequence[str]) -> str:
 
 
 def _between(binding: Binding) -> str:
-    return f"between {_what(binding)} and {binding.against}"
+    return f"between {_what(binding)} and {_against(binding)}"
 
 
 def _what(binding: Binding) -> str:
     """What of the car's needs it is: 'the car', 'the zone 'ahead' of the left side'."""
     name = f"the zone '{binding.what}'" if binding.zone else binding.what
     return f"{name} of the {binding.side} side" if binding.side else name
+
+
+def _against(binding: Binding) -> str:
+    return binding.against if binding.against.startswith("the ") else the(binding.against)
 
 
 def _wheel(name: str) -> str:

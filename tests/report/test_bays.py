@@ -175,10 +175,12 @@ def test_less_than_a_centimetre_to_spare_is_nothing():
 def test_what_comes_closest_is_named_with_what_it_needs():
     zone = replace(SHELF, what="ahead", zone=True, side="left")
     assert words.closest(fit(binding=(zone,)), "metric") == (
-        "Closest: the zone 'ahead' of the left side and steel shelf, 0.514 m apart, 0.2 m needed."
+        "Closest: the zone 'ahead' of the left side and the steel shelf, 0.514 m apart, 0.2 m needed."
     )
     told = words.closest(fit(binding=(replace(zone, movable=True, against="creeper"),)), "metric")
     assert told.endswith("0.2 m needed; the creeper can be moved.")
+    edge = words.closest(fit(binding=(replace(zone, against="the edge of the bay"),)), "metric")
+    assert "and the edge of the bay, " in edge
     # 514 mm are 20.236 in, 200 mm 7.874 in
     assert words.apart(zone, "us").endswith("20 1/4 in apart, 7 7/8 in needed")
 
@@ -195,7 +197,7 @@ def test_room_to_spare_is_never_rounded_up_nor_what_is_missing_down(length):
 
 def test_what_is_in_the_way_and_how_much_room_is_missing():
     text = " ".join(said(*NONE.fits[2:]).split())
-    assert "0.12 m too little room between the car and roof column" in text
+    assert "0.12 m too little room between the car and the roof column" in text
     assert "would have to be 0.12 m longer and 0.21 m wider" in text
     assert "However long and wide the place were" in text
     need = Need(0.301, 0.2, end="behind", hand="left")
