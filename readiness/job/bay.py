@@ -138,9 +138,11 @@ class Obstacle(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, re
     """Corners in order round it, either way; the last is joined to the first."""
     height: HeightBand | None = None
     metal: Literal["yes", "no", "unknown"] = "unknown"
+    """Unknown counts as metal."""
     people: bool = False
     """Somebody works at it or walks through it: a workbench, a doorway, a walkway."""
     fixed: bool = True
+    """No: it can be moved away."""
     u: Metre = 0.02
     """Standard uncertainty of its position; of a taped thing at least that of the place where the tapes meet."""
 
