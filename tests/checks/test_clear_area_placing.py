@@ -286,3 +286,13 @@ def test_a_place_without_a_way_counts_from_the_car():
     with_way = {**answers, "kit.1.way": "c"}
     a, b = (part(area(one=AREA, answers=x), "kit.1") for x in (answers, with_way))
     assert changed(a, readings=()) == changed(b, readings=())
+
+
+def test_from_a_corner_at_the_far_end_into_the_bay_is_said_to_be_negative():
+    """The bay of the scenes has its corners at -4, -4; 9, -4; 9, 4; -4, 4."""
+    told = {"1": (False, False), "2": (True, False), "3": (True, True), "4": (False, True)}
+    for corner, negative in told.items():
+        answers = {"other": "y", "other.1.name": "bin", "other.1.way": "b", "other.1.from": corner}
+        questions = asked(BARE, answers, sheet=sheet(DISC), side="left")
+        hints = [questions[f"other.1.{way}"].hint for way in ("along", "across")]
+        assert tuple("into the bay is negative here" in hint for hint in hints) == negative

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from readiness.checklist.measured import marks_of
 from readiness.checks.clear_area.known import bay_choices, car_doubt, known_places
 from readiness.checks.clear_area.things import Doubt
 from readiness.checks.kind import SHARED, Answer, Choice, Question, Scene
@@ -87,8 +88,8 @@ def from_bay(scene: Scene, key: str, name: str, spot: str) -> list[Question]:
     return [
         Question(f"{key}.from", f"{name}: from", "choice", choices=places, evidence="seen", shared=True,
                  default=before, hint="the corner or mark of the bay that the lengths count from"),
-        length_question(f"{key}.along", f"{name}: along", f"to {spot}, {along} is positive"),
-        length_question(f"{key}.across", f"{name}: across", f"to {spot}, {across} is positive"),
+        length_question(f"{key}.along", f"{name}: along", f"to {spot}, {along} is positive{_inward(scene, key, 0)}"),
+        length_question(f"{key}.across", f"{name}: across", f"to {spot}, {across} is positive{_inward(scene, key, 1)}"),
     ]  # fmt: skip
 
 
@@ -129,6 +130,13 @@ def _used_last(scene: Scene, what: str) -> str:
         if check == SHARED and question.endswith(f".{what}") and readings
     ]
     return str(max(told, key=lambda r: r.at).value) if told else ""
+
+
+def _inward(scene: Scene, key: str, axis: int) -> str:
+    """Where lengths begin at the far end of the bay: that all of it lies on the negative side."""
+    start = marks_of(scene.bay).get(scene.word(f"{key}.from", shared=True))
+    farthest = max((p.x, p.y)[axis] for p in scene.bay.outline)
+    return "; into the bay is negative here" if start is not None and start[axis] >= farthest else ""
 
 
 def _direction(scene: Scene, axis: int) -> str:
