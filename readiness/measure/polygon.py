@@ -119,7 +119,8 @@ def _standing_out(ring: list[XY], near: float) -> list[XY]:
     k = 0
     while near and k < len(ring) and len(ring) > 2:
         o, p, q = ring[k - 1], ring[k], ring[(k + 1) % len(ring)]
-        if turn(o, p, q) <= near * math.dist(o, q):
+        between = (p[0] - o[0]) * (q[0] - p[0]) + (p[1] - o[1]) * (q[1] - p[1]) >= 0  # no end of a sliver
+        if between and turn(o, p, q) <= near * math.dist(o, q):
             del ring[k]
             k = max(0, k - 1)
         else:
