@@ -118,6 +118,7 @@ UPRIGHT = st.sampled_from([x + k * 1e-16 for x in (-0.3, 0.2) for k in range(-2,
 
 
 @example(NEARLY_UPRIGHT, 1e-9)
+@example(((0.2 - 2e-16, 1.0), (0.2 - 2e-16, -1.0), (0.2 - 1e-16, 0.0)), 1e-9)
 @given(st.lists(st.tuples(UPRIGHT, st.floats(-1, 1)), min_size=3, max_size=9), st.sampled_from([0.0, 1e-9]))
 def test_a_hull_loses_no_corner_on_a_side_that_is_upright_but_for_rounding(places, near):
     """shapely's convex hull."""
