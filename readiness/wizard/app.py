@@ -32,6 +32,10 @@ class ReadinessApp(App[None]):
         (0, "-narrow"),
         (110, "-wide"),
     ]
+    VERTICAL_BREAKPOINTS = [  # noqa: RUF012, as Textual declares it
+        (0, "-low"),
+        (36, "-tall"),
+    ]
     BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+q", "quit", "leave", show=False, priority=True)]
 
     def __init__(
