@@ -18,6 +18,7 @@ from textual.widgets.option_list import Option
 
 from readiness.progress import FIRST_AFTER
 from readiness.records.shop import ShopError
+from readiness.report import bay_words
 from readiness.wizard import bay_words as words
 from readiness.wizard.bay_search import BaySearch, Looked, Taken
 from readiness.wizard.canvas import lies_better, turned
@@ -27,6 +28,7 @@ from readiness.wizard.plates import Plate
 
 KEYS = "Enter takes the bay  F1 how it was worked out  Ctrl+L plan  c stops looking"
 KEYS_DONE = "Enter takes the bay  F1 how it was worked out  Ctrl+L plan  Esc back"
+ALL_THE_SAME = (Offer("l", "look", "look at the other bays"), Offer("t", "take", "take it all the same"))
 LEAST = 4
 """Cells each way without which there is no picture."""
 LOOK_AGAIN = 0.2
@@ -191,9 +193,16 @@ class BayScreen(Screen[Taken | None]):
 
     @work(exclusive=True, group="take")
     async def _take(self, name: str) -> None:
-        """Where to park is asked only where the bay's own marks and the place worked out both serve."""
+        """A bay without a place is taken on second thoughts only, so that a hasty Enter takes none.
+
+        Where to park is asked only where the bay's own marks and the place worked out both serve.
+        """
         looked = self.search.looked[name]
         choice, fit = looked.choice, looked.fit
+        if fit is not None and not fit.fits:
+            title = f"{looked.bay.title}: {bay_words.verdict(fit, self.search.system)}"
+            if await self.app.push_screen_wait(Pick(title, ALL_THE_SAME)) != "take":
+                return
         if choice == "ask" and fit is not None:
             answer = await self.app.push_screen_wait(
                 Pick(f"{looked.bay.title}: where to park", _places(looked, self.search))

@@ -93,6 +93,27 @@ async def test_where_only_the_place_worked_out_serves_it_is_taken_without_a_ques
         assert len(plan_kept(who.walk.session.journal.job)) == 3
 
 
+async def test_a_bay_without_a_place_is_taken_on_second_thoughts_only(folder):
+    app = app_on(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who, screen = await at_bays(app, pilot, "b")
+        await finished(pilot, screen)
+        name = next(name for name in folder.bays if not fit_of(screen, name).fits)
+        await go_to(who, screen, name)
+        await who.press("enter")
+        await who.dialog(Pick)
+        assert "no place for both sides" in shown(app)
+        await who.press("enter")
+        await until(pilot, lambda: app.screen is screen)
+        await who.press(screen.keys_of[name])
+        await who.dialog(Pick)
+        await who.press("t")
+        await who.dialog(Ask)
+        await who.press("enter")
+        await settled(app, pilot)
+        assert who.walk.session.journal.job.bay == name
+
+
 async def test_back_from_where_to_park_nothing_is_taken(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
