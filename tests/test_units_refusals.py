@@ -66,7 +66,7 @@ def test_the_whole_sentence(text: str, unit: str, asked: dict[str, Any], sentenc
         ("1,000", "thousands mark"), ("2.", "decimal mark"), ("2, bar", "decimal mark"),
         ("nan", "not a number"), ("NaN bar", "not a number"), ("inf", "not a number"), ("-Infinity", "not a number"),
         ("1e400", "exponent"), ("1e400 bar", "exponent"), ("1e3", "exponent"), ("2.2E+2 kPa", "exponent"),
-        ("1_0", "underscore"), ("1/0 bar", "divides by zero"), ("1 9/8 bar", "more than a whole"),
+        ("1_0", "underscore"), ("1/0 bar", "divides by zero"), ("1/0.5 bar", "divides by zero"), ("1 9/8 bar", "more than a whole"),
         ("2 bar 3 psi", "more than one number"), ("230-240 kPa", "not one number"), ("230 -240", "not one number"),
         ("--230", "not one number"), ("bar", "not one number"), ("/", "not one number"), ("2 bar x", "not a unit"),
         ("٢٣٠", "not one number"), ("２３０ kPa", "not one number"), ("1'000", "more than one number"),

@@ -150,6 +150,8 @@ def _number(digits: str, text: str) -> Fraction:
     if "/" not in digits:
         return Fraction(digits.replace(",", "."))
     above, below = digits.split("/")
+    if int(below) == 0:  # '1/0.5': what follows the nought hid it
+        raise UnitsError(f"'{text}' divides by zero.")
     *whole, numerator = re.split("[ -]", above)
     part = Fraction(int(numerator), int(below))
     if whole and part >= 1:

@@ -62,7 +62,9 @@ def fitting(picture: Picture, width: int, height: int, *, scaled: bool = False) 
     """The view that shows all of a picture in width x height cells, with room for words, and under it for a scale."""
     x1, y1, x2, y2 = bounds(picture)
     lines = 4 * (height - scaled)
-    scale = min((lines - 4) / max(x2 - x1, 0.1), (2 * width - 8) / max(y2 - y1, 0.1), CLOSEST)
+    # with no room for the words there is still a dot each way
+    deep, broad = max(lines - 4, 1), max(2 * width - 8, 1)
+    scale = min(deep / max(x2 - x1, 0.1), broad / max(y2 - y1, 0.1), CLOSEST)
     below = 2 * scaled / scale
     return View(((x1 + x2) / 2 - below, (y1 + y2) / 2), scale, width, height)
 
