@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from itertools import groupby
 
@@ -48,12 +49,18 @@ def _results(session: Session, rows: list[Row], finding: Finding) -> list[FormLi
     parts = [p for p in finding.parts if p.key not in beside and p.outcome not in ("not_done", "lapsed")]
     wrong = [p for p in parts if p.outcome != "pass"]
     passed = [p for p in parts if p.outcome == "pass"]
+    names = Counter(p.label.partition(", ")[0] for p in parts)
     lines = [
-        FormLine(p.label.rstrip(","), None, p, *session.shown_part(p))
+        FormLine(_told_apart(p.label.rstrip(","), names), None, p, *session.shown_part(p))
         for p in (*wrong, *passed[:MOST_PASSED])
     ]
     left = len(passed) - MOST_PASSED
     return [*lines, FormLine(f"  and {left} more that pass")] if left > 0 else lines
+
+
+def _told_apart(label: str, names: Counter[str]) -> str:
+    """A label may end at its comma where there is no room, but not where only what follows tells it from others."""
+    return label.replace(", ", " · ", 1) if names[label.partition(", ")[0]] > 1 else label
 
 
 def _all_limits(session: Session) -> list[FormLine]:
