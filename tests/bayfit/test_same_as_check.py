@@ -175,7 +175,7 @@ def test_where_it_fits_the_check_finds_nothing_in_the_way(case):
 
 
 @pytest.mark.slow
-@settings(max_examples=150)
+@settings(max_examples=40)
 @given(cases)
 def test_where_it_fits_the_check_finds_nothing_in_the_way_often(case):
     assert in_the_way(*case) == []

@@ -51,13 +51,13 @@ def test_sampling_finds_nothing_better_in_a_hundred_bays(seed):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", range(200, 220))
+@pytest.mark.parametrize("seed", range(200, 206))
 def test_sampling_finds_nothing_better_at_any_heading(seed):
     beats_sampling(replace(a_bay(seed, 9), low=-180.0, high=180.0), headings=73, refined=8)
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", range(300, 310))
+@pytest.mark.parametrize("seed", range(300, 304))
 def test_sampling_finds_nothing_better_among_many_things(seed):
     beats_sampling(a_bay(seed, 150, small=0.4), across=16, headings=5)
 
@@ -82,7 +82,7 @@ def test_odd_shapes_in_odd_places(seed):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", range(1000, 1300))
+@pytest.mark.parametrize("seed", range(1000, 1150))
 def test_many_odd_shapes_in_odd_places(seed):
     beats_chance(seed)
 
