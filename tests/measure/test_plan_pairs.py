@@ -18,7 +18,7 @@ from tests.measure.plan_shapes import OBSTACLES, ZONES, shape_of
 KINDS = [(z, o) for z in ZONES for o in OBSTACLES] + [("sector", "sector")]
 NEAR = 1e-7
 EXACT = 1e-9
-few = pytest.mark.parametrize("count", [8, pytest.param(100, marks=pytest.mark.slow)])
+few = pytest.mark.parametrize("count", [8, pytest.param(60, marks=pytest.mark.slow)])
 kinds = pytest.mark.parametrize(("zone_kind", "thing_kind"), KINDS, ids=["-".join(k) for k in KINDS])
 
 
