@@ -14,12 +14,12 @@ from readiness.measure import poses
 from readiness.measure.poses import TOLERANCE, Pose
 
 WORTH_TURNING = 0.02
-"""m of spare room for which nobody turns the car round."""
+"""m of spare room for which nobody turns the car round; common practice, no published source."""
 
 EASY = 0.05
-"""m of spare room for which nobody leaves the bay's own marks, or stands askew."""
+"""m of spare room for which nobody leaves the bay's own marks, or stands askew; common practice, no published source."""
 PLENTY = 0.3
-"""m of spare room that is enough at an easier place, however much the best has."""
+"""m of spare room that is enough at an easier place, however much the best has; common practice, no published source."""
 
 Way = tuple[float, float]
 """Headings from, to, degrees."""

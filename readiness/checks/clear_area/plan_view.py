@@ -22,8 +22,8 @@ BY_EYE = 0.1
 """m added to the reach, since it is paced off; common practice, no published source."""
 
 NO_NOTES: Mapping[str, str] = MappingProxyType({})
-STEP = 22.5
-"""Degrees between the corners of a drawn arc."""
+STEP = 5.0
+"""Degrees between the corners of a drawn arc: none lies more than 1/1000 of the radius off it."""
 
 
 def plan_view(
