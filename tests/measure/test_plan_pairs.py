@@ -11,6 +11,7 @@ from random import Random
 import numpy as np
 import pytest
 
+from readiness.measure.overlap import TOUCH
 from readiness.measure.plan import Shape, mirrored, moved, nearest, signed_clearance
 from tests.measure.plan_oracle import apart, depths, distances, samples
 from tests.measure.plan_shapes import OBSTACLES, ZONES, shape_of
@@ -61,7 +62,8 @@ def test_the_sign_changes_where_the_shapes_touch(zone_kind, thing_kind, count):
         beyond = signed_clearance(zone, past)
         assert beyond >= -NEAR - EXACT, (zone, thing)
         assert max(beyond, 0.0) == pytest.approx(apart(zone, past), abs=EXACT), (zone, thing)
-        assert (beyond > 0.0) == (apart(zone, past) > 0.0), (zone, thing)
+        if abs(beyond) > TOUCH:  # nearer than that, which side it is on is not claimed
+            assert (beyond > 0.0) == (apart(zone, past) > 0.0), (zone, thing)
 
 
 @kinds
