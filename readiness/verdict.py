@@ -12,18 +12,23 @@ from readiness.checklist.model import Check, Checklist
 from readiness.checks import kinds
 from readiness.checks.finding import Finding, Visit, find
 
-Word = Literal["go", "no-go"]
+Word = Literal["go", "go-with-waivers", "no-go"]
 
 
 @dataclass(frozen=True, slots=True)
 class SideVerdict:
-    """Go or no-go for one side. `fix_first` holds check ids in the order in which to put them right."""
+    """Go or no-go for one side; with a check set aside by a person it is never a plain go. `fix_first` holds check ids in the order in which to put them right."""
 
     side: str
     verdict: Word
     lapses_at: datetime | None
     fix_first: tuple[str, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def waived(self) -> tuple[Finding, ...]:
+        """What a person set aside."""
+        return tuple(f for f in self.findings if f.outcome == "waived")
 
     def finding(self, check_id: str) -> Finding:
         return next(f for f in self.findings if f.check == check_id)
@@ -47,6 +52,7 @@ class Verdict:
 
     @property
     def go(self) -> bool:
+        """A plain go for every side: nothing failed, nothing was set aside."""
         return all(s.verdict == "go" for s in self.sides.values())
 
 
@@ -68,7 +74,9 @@ def _judge_side(visit: Visit, side: str, now: datetime, shared: Mapping[str, Fin
     go = bool(findings) and all(f.counts for f in findings)
     lapses = min((f.lapses_at for f in findings if f.lapses_at is not None), default=None)
     fix_first = () if go else tuple(_fix_first(visit.checklist, findings))
-    return SideVerdict(side, "go" if go else "no-go", lapses if go else None, fix_first, findings)
+    waived = any(f.outcome == "waived" for f in findings)
+    word: Word = "no-go" if not go else "go-with-waivers" if waived else "go"
+    return SideVerdict(side, word, lapses if go else None, fix_first, findings)
 
 
 def _fix_first(checklist: Checklist, findings: Sequence[Finding]) -> Iterator[str]:

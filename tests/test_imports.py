@@ -22,6 +22,7 @@ HOUSE = [
     "survey",
     "bayfit",
     "verdict",
+    "closing",
     "records",
     "practice",
     "report",

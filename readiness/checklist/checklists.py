@@ -324,7 +324,8 @@ def _known_checks(spot: Spot, parts: Sequence[_Part]) -> dict[str, Spot]:
 
 
 def _stepped(spot: Spot) -> Iterator[tuple[str, Spot]]:
-    for step in spot.at("steps").items():
-        for here in step.at("checks").items():
-            if here.text:
-                yield step.at("id").text, here
+    for steps in ("steps", "closing"):
+        for step in spot.at(steps).items():
+            for here in step.at("checks").items():
+                if here.text:
+                    yield step.at("id").text, here

@@ -32,7 +32,9 @@ class Check(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Events that putting this right brings about, so that later checks must be done after it."""
     per_side: bool = False
     if_applicable: bool = False
-    """True: setting it aside with a reason does not stand in the way of a go."""
+    """True: it may be set aside as not applicable to this car; the verdict says so all the same."""
+    waivable: bool = True
+    """False: nobody may set it aside; without it there is no go of any kind."""
     why: str
     how: str
     mistakes: tuple[str, ...]
@@ -68,6 +70,8 @@ class Checklist(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     decision: Decision = field(default_factory=Decision)
     steps: tuple[Step, ...]
     checks: tuple[Check, ...] = ()
+    closing: tuple[Step, ...] = ()
+    """Steps after the calibration: its result, the fault re-scan, the road test. They decide no go."""
     cautions: tuple[str, ...] = ()
 
     def check(self, check_id: str) -> Check:
@@ -78,5 +82,9 @@ class Checklist(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         raise KeyError(check_id)
 
     def walk(self) -> tuple[Check, ...]:
-        """All checks in walking order."""
+        """All preconditions in walking order."""
         return tuple(self.check(c) for step in self.steps for c in step.checks)
+
+    def close_walk(self) -> tuple[Check, ...]:
+        """What is asked after the calibration, in order."""
+        return tuple(self.check(c) for step in self.closing for c in step.checks)

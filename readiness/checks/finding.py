@@ -19,7 +19,20 @@ from readiness.checks.kind import (
     Scene,
 )
 from readiness.checks.picture import Picture
-from readiness.job import Bay, Event, Evidence, Fix, Instrument, Job, Outcome, Reading, Sheet, Shop, Waiver
+from readiness.job import (
+    Attached,
+    Bay,
+    Event,
+    Evidence,
+    Fix,
+    Instrument,
+    Job,
+    Outcome,
+    Reading,
+    Sheet,
+    Shop,
+    Waiver,
+)
 
 EVIDENCE_WEAKEST_FIRST: tuple[Evidence, ...] = ("told", "seen", "measured")
 
@@ -39,9 +52,9 @@ class Visit:
     def until(self, now: datetime) -> Visit:
         """The visit as it stood at `now`: later entries are left out."""
         job = self.job
-        entries: tuple[Reading | Fix | Event | Waiver, ...]
-        entries = (*job.readings, *job.fixes, *job.events, *job.waivers)
-        if all(e.at <= now for e in entries):
+        entries: tuple[Reading | Fix | Event | Waiver | Attached, ...]
+        entries = (*job.readings, *job.fixes, *job.events, *job.waivers, *job.attached)
+        if all(e.at <= now for e in entries) and (job.ended is None or job.ended.at <= now):
             return self
         return replace(self, job=_job_until(job, now))
 
@@ -106,7 +119,9 @@ class Finding:
     details: tuple[str, ...] = ()
     """How it was worked out, for who asks."""
     demanded: bool = True
-    """False: waived where the checklist allows it, so it does not stand in the way."""
+    """False: waived as not applicable, which the checklist allows."""
+    waivable: bool = True
+    """False: nobody may set it aside."""
 
     @property
     def untouched(self) -> bool:
@@ -120,8 +135,8 @@ class Finding:
 
     @property
     def counts(self) -> bool:
-        """Whether this finding lets the side go."""
-        return self.outcome == "pass" or (self.outcome == "waived" and not self.demanded)
+        """Whether this finding lets the side go, be it with a waiver."""
+        return self.outcome == "pass" or (self.outcome == "waived" and self.waivable)
 
 
 def ask(visit: Visit, check: Check, side: str, now: datetime) -> list[Question]:
@@ -216,7 +231,7 @@ def _waiver(job: Job, check: Check, side: str) -> Waiver | None:
 
 
 def demanded(scene: Scene) -> bool:
-    """Whether setting this check aside stands in the way of a go.
+    """Whether this check is demanded here, so that setting it aside is somebody's word against the checklist.
 
     Always, unless the checklist says `if_applicable`; a kind may say more with `demanded(scene, limits)`:
     what the sheet gives figures for is demanded all the same.
@@ -228,11 +243,12 @@ def demanded(scene: Scene) -> bool:
 
 
 def _waived(check: Check, waiver: Waiver, blocking: bool) -> Finding:
-    blocks = " It is demanded here, so this is no pass." if blocking else ""
+    how = "although it is demanded" if blocking else "as not applicable"
+    barred = "" if check.waivable else " Nobody may set it aside, so there is no go."
     return Finding(
         check.id, check.kind, check.title, "waived",
-        f"{check.title}: set aside as not applicable by {waiver.by}: {waiver.reason}.{blocks}",
-        check.remedy if blocking else "", demanded=blocking,
+        f"{check.title}: set aside {how} by {waiver.by}: {waiver.reason}.{barred}",
+        "" if check.waivable else check.remedy, demanded=blocking, waivable=check.waivable,
     )  # fmt: skip
 
 
@@ -253,4 +269,6 @@ def _job_until(job: Job, now: datetime) -> Job:
         fixes=tuple(f for f in job.fixes if f.at <= now),
         events=tuple(e for e in job.events if e.at <= now),
         waivers=tuple(w for w in job.waivers if w.at <= now),
+        attached=tuple(a for a in job.attached if a.at <= now),
+        ended=job.ended if job.ended is not None and job.ended.at <= now else None,
     )

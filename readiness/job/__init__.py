@@ -28,7 +28,7 @@ from readiness.job.bay import (
     Taped,
     Zone,
 )
-from readiness.job.found import Event, Fix, Job, Reading, Value, Waiver
+from readiness.job.found import Attached, Ended, Event, Fix, Job, Reading, Value, Waiver
 from readiness.job.sheet import (
     AimTolerance,
     AxleLoads,
@@ -73,8 +73,8 @@ from readiness.job.words import (
 )
 
 __all__ = [
-    "VOID_EVENTS", "WHEELS", "WHEEL_NAMES", "AimTolerance", "AxleLoads", "Axles", "Bay", "Carried",
-    "Corridor", "Degree", "Dimensions", "Disc", "Document", "Event", "Evidence", "Fix", "Fraction",
+    "VOID_EVENTS", "WHEELS", "WHEEL_NAMES", "AimTolerance", "Attached", "AxleLoads", "Axles", "Bay", "Carried",
+    "Corridor", "Degree", "Dimensions", "Disc", "Document", "Ended", "Event", "Evidence", "Fix", "Fraction",
     "Fuel", "HeightBand", "Instrument", "Instruments", "Job", "Kilogram", "Kilopascal", "LaterTyped",
     "LevelRun", "Litre", "Load", "Lux", "Mark", "Marks", "Metre", "Millimetre", "Minute", "Obstacle", "Origin",
     "Outcome", "Placard", "Place", "Point", "Pressures", "Reading", "Reason", "Rectangle", "RideHeights",

@@ -64,6 +64,31 @@ class Waiver(Struct, frozen=True, kw_only=True):
     side: str = ""
 
 
+class Attached(Struct, frozen=True, kw_only=True):
+    """A file that belongs to the job, such as a photo or a printout. It stays where it is."""
+
+    path: str
+    """With forward slashes; relative to the shop's folder where it lies in it, otherwise as a whole."""
+    sha256: str
+    """Of its bytes when it was attached, in hex: tells later whether it is still the same."""
+    size: int
+    """Bytes."""
+    at: datetime
+    by: str
+    what: str = ""
+    """What it shows."""
+    number: int = 0
+
+
+class Ended(Struct, frozen=True, kw_only=True):
+    """The job is over; why is said where it ends without a go or without its result."""
+
+    at: datetime
+    by: str
+    why: str = ""
+    number: int = 0
+
+
 class Job(Struct, frozen=True, kw_only=True):
     """One car, one visit: everything answered so far, corrections already taken out."""
 
@@ -78,3 +103,5 @@ class Job(Struct, frozen=True, kw_only=True):
     fixes: tuple[Fix, ...] = ()
     events: tuple[Event, ...] = ()
     waivers: tuple[Waiver, ...] = ()
+    attached: tuple[Attached, ...] = ()
+    ended: Ended | None = None

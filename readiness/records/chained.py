@@ -36,6 +36,14 @@ _WINDOWS_DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORE
 R = TypeVar("R", bound=Replay)
 
 
+class Head(Struct, frozen=True):
+    """The hash of a journal's last line, to which all lines before it are chained, and how many lines there are."""
+
+    digest: str
+    """SHA-256 in hex."""
+    lines: int
+
+
 class JournalError(Exception):
     """A journal cannot be opened or written; one clear sentence."""
 
@@ -52,7 +60,7 @@ class Chained(Generic[R]):
         self.warnings: list[str] = []
         """What was odd and is not an error: a cut-off line set aside, a clock that went backwards."""
         self._replay: R = self._none_yet()
-        self._n = 0
+        self._entries: tuple[Entry, ...] = ()
         self._last_at: datetime | None = None
         self._digest = ""
         self._size = 0
@@ -86,6 +94,16 @@ class Chained(Generic[R]):
     def units(self) -> System | None:
         """The unit system last chosen here, None if never."""
         return self._replay.units
+
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        """Everything that was ever written here, in order, what was withdrawn later included."""
+        return self._entries
+
+    @property
+    def head(self) -> Head:
+        """What the file comes to: with it on paper, nobody can change or shorten the file unnoticed."""
+        return Head(self._digest, len(self._entries))
 
     @property
     def last_at(self) -> datetime:
@@ -183,7 +201,7 @@ class Chained(Generic[R]):
                 f"{self.path}, line {fault.number}, cannot be trusted: {fault.what}. "
                 f"Nothing of it was changed; restore the file from a copy or begin a new {self.WHAT}."
             ) from None
-        self._n, self._last_at = len(found.entries), found.entries[-1].at
+        self._entries, self._last_at = found.entries, found.entries[-1].at
         self._digest, self._size = found.last, found.size
         if self._lock is not None:
             self._begin_writing(found.torn)
@@ -240,17 +258,18 @@ class Chained(Generic[R]):
             raise JournalError(
                 f"The {self.WHAT} {self.path.stem} is open for reading only: nothing can be entered."
             )
-        entry = Entry(self._n + 1, self._in_order(kind, at), kind, body)
+        entry = Entry(len(self._entries) + 1, self._in_order(kind, at), kind, body)
         after = self._replay.copy()
         try:
             line = lines.encode(entry, self._digest)
             # as it will be read: what the file says is what counts
-            after.take(lines.decode_one(line, entry.n, self._digest))
+            entry = lines.decode_one(line, entry.n, self._digest)
+            after.take(entry)
         except (LineFault, ValueError) as fault:
             raise JournalError(f"This entry cannot be kept: {fault}.") from None
         with disk(self.path, "written"):
             self._write(line)
-        self._replay, self._n, self._last_at = after, entry.n, entry.at
+        self._replay, self._entries, self._last_at = after, (*self._entries, entry), entry.at
         self._digest, self._size = lines.digest(line), self._size + len(line)
         return entry
 

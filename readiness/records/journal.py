@@ -6,13 +6,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import TypeVar, cast
 
-from readiness.job import Event, Fix, Job, Waiver
+from readiness.job import Attached, Ended, Event, Fix, Job, Waiver
 from readiness.records.chained import SUFFIX, Chained, JournalError, check_name
 from readiness.records.replay import JobReplay
 
 __all__ = ["SUFFIX", "Journal", "JournalError", "check_name"]
 
-Kept = TypeVar("Kept", Fix, Event, Waiver)
+Kept = TypeVar("Kept", Fix, Event, Waiver, Attached, Ended)
 
 
 class Journal(Chained[JobReplay]):
@@ -51,6 +51,14 @@ class Journal(Chained[JobReplay]):
     def waive(self, waiver: Waiver) -> Waiver:
         """Keep that a check was set aside, with its reason."""
         return cast(Waiver, self._keep("waiver", waiver))
+
+    def attach(self, attached: Attached) -> Attached:
+        """Keep that a file belongs to the job."""
+        return cast(Attached, self._keep("attached", attached))
+
+    def end(self, ended: Ended) -> Ended:
+        """Keep that the job is over; taking this entry back (`withdraw`) opens it again."""
+        return cast(Ended, self._keep("ended", ended))
 
     def change(
         self, *, by: str, at: datetime, sides: tuple[str, ...] | None = None, bay: str | None = None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from readiness.job import Event, Fix, Job, Reading, System, Waiver
+from readiness.job import Attached, Ended, Event, Fix, Job, Reading, System, Waiver
 from readiness.records.journal import Journal
 
 
@@ -24,16 +24,24 @@ def write_journal(job: Job, folder: Path, units: System | None = None) -> Path:
         return journal.path
 
 
-def _entries(job: Job) -> list[Reading | Fix | Event | Waiver]:
-    return [*job.fixes, *job.events, *job.readings, *job.waivers]
+Kept = Reading | Fix | Event | Waiver | Attached | Ended
 
 
-def _keep(journal: Journal, entry: Reading | Fix | Event | Waiver) -> None:
+def _entries(job: Job) -> list[Kept]:
+    ended = [] if job.ended is None else [job.ended]
+    return [*job.fixes, *job.events, *job.readings, *job.waivers, *job.attached, *ended]
+
+
+def _keep(journal: Journal, entry: Kept) -> None:
     if isinstance(entry, Reading):
         journal.record(entry)
     elif isinstance(entry, Fix):
         journal.fix(entry)
     elif isinstance(entry, Event):
         journal.happen(entry)
-    else:
+    elif isinstance(entry, Waiver):
         journal.waive(entry)
+    elif isinstance(entry, Attached):
+        journal.attach(entry)
+    else:
+        journal.end(entry)

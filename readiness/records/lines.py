@@ -16,7 +16,8 @@ from msgspec import Struct
 
 from readiness import __version__
 
-FORMAT = 1
+FORMAT = 2
+"""2 knows attached files, signatures and the end of a job; files of format 1 are read as they are."""
 RESERVED = ("n", "at", "kind", "prev", "sum", "format", "program")
 _SUM = b',"sum":"'
 _SUM_DIGITS = 16

@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from readiness.checklist.mistakes import UNPRINTABLE
-from readiness.job import Event, Fix, Job, Reading, System, Waiver
+from readiness.job import Attached, Ended, Event, Fix, Job, Reading, System, Waiver
 from readiness.records.lines import Entry, LineFault
 from readiness.survey.surveying import HIGHEST_READING, Planned, Surveying
 from readiness.units.names import KINDS
@@ -118,7 +118,9 @@ class JobReplay(Replay):
     """A job."""
 
     FIRST = "opened"
-    KEEPS: ClassVar[dict[str, type[Any]]] = {"reading": Reading, "fix": Fix, "event": Event, "waiver": Waiver}
+    KEEPS: ClassVar[dict[str, type[Any]]] = {
+        "reading": Reading, "fix": Fix, "event": Event, "waiver": Waiver, "attached": Attached, "ended": Ended,
+    }  # fmt: skip
 
     @property
     def job(self) -> Job:
@@ -126,7 +128,8 @@ class JobReplay(Replay):
         if self._state is None:
             self._state = replace(
                 self._base, readings=self._all(Reading), fixes=self._all(Fix),
-                events=self._all(Event), waivers=self._all(Waiver),
+                events=self._all(Event), waivers=self._all(Waiver), attached=self._all(Attached),
+                ended=next(iter(self._all(Ended)), None),
             )  # fmt: skip
         job: Job = self._state
         return job
