@@ -8,9 +8,9 @@ from typing import TypeVar, cast
 
 from readiness.job import Attached, Ended, Event, Fix, Job, Waiver
 from readiness.records.chained import SUFFIX, Chained, JournalError, check_name
-from readiness.records.replay import JobReplay
+from readiness.records.replay import JobReplay, Signed
 
-__all__ = ["SUFFIX", "Journal", "JournalError", "check_name"]
+__all__ = ["SUFFIX", "Journal", "JournalError", "Signed", "check_name"]
 
 Kept = TypeVar("Kept", Fix, Event, Waiver, Attached, Ended)
 
@@ -66,6 +66,17 @@ class Journal(Chained[JobReplay]):
         """Keep that the job is now for other sides or in another bay."""
         job = self.job
         self._append("changed", at, {"sides": sides or job.sides, "bay": bay or job.bay, "by": by})
+
+    def sign(self, signature: str, by: str, at: datetime) -> Signed:
+        """Keep a signature of `head` as it is now: everything up to here. Raises JournalError."""
+        plain = signature.replace("\r\n", "\n")
+        self._append("signed", at, {"by": by, "head": self.head.digest, "signature": plain})
+        return self.signatures[-1]
+
+    @property
+    def signatures(self) -> tuple[Signed, ...]:
+        """Every signature there is, oldest first; each is of the lines before it."""
+        return self._replay.signatures
 
     def _would_tie(self, kind: str) -> bool:
         if kind in ("fix", "event"):

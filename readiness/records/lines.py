@@ -117,6 +117,8 @@ def _checked(number: int, line: bytes, fields: dict[str, Any] | None, prev: str)
         raise LineFault(number, "it does not follow the line before it, so one was changed or is missing")
     if fields.get("n") != number:
         raise LineFault(number, f"it is numbered {fields.get('n')}")
+    if fields.get("kind") == "signed" and fields.get("head") != prev:
+        raise LineFault(number, "it holds a signature of something else than the lines before it")
     try:
         at = msgspec.convert(fields["at"], datetime)
         kind = msgspec.convert(fields["kind"], str)

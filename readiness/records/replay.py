@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator
+from datetime import datetime
 from typing import Any, ClassVar, Self
 
 import msgspec
@@ -17,8 +19,22 @@ from readiness.units.names import KINDS
 
 FARTHEST = 1000.0
 """m; no place of a bay lies farther from its corner."""
+_SIGNATURE = re.compile(r"[\x20-\x7e\n]{1,20000}")
+"""Armoured text, whose line ends count."""
 FIRST_KINDS = {"opened": "a job", "survey": "a survey"}
 """The kind of a journal's first entry -> what it is the journal of."""
+
+
+class Signed(Struct, frozen=True):
+    """A signature under all lines before it; it changes nothing in the job and cannot be withdrawn."""
+
+    by: str
+    head: str
+    """SHA-256 in hex of the line before, which is what was signed."""
+    signature: str
+    """As the signing program wrote it, line ends included."""
+    at: datetime
+    number: int
 
 
 class OtherJournal(LineFault):
@@ -35,6 +51,8 @@ class Replay:
     """Kind of the first entry, which says what the journal is of."""
     KEEPS: ClassVar[dict[str, type[Any]]]
     """Entry kind -> what it holds, for entries that can be withdrawn."""
+    AS_WRITTEN: ClassVar[frozenset[str]] = frozenset()
+    """Kinds whose fields see to it by themselves that they are harmless."""
 
     def __init__(self) -> None:
         self.units: System | None = None
@@ -69,7 +87,8 @@ class Replay:
         if (entry.kind == self.FIRST) != (entry.n == 1) or entry.kind not in known:
             raise LineFault(entry.n, f"it has the kind '{entry.kind[:40]}', which does not belong there")
         try:
-            known[entry.kind](replace(entry, body=harmless(entry.body)))
+            plain = entry.kind in self.AS_WRITTEN
+            known[entry.kind](entry if plain else replace(entry, body=harmless(entry.body)))
         except (KeyError, TypeError, msgspec.ValidationError) as fault:
             raise LineFault(entry.n, f"its fields do not fit its kind ({fault})") from None
         self._state = None
@@ -121,6 +140,17 @@ class JobReplay(Replay):
     KEEPS: ClassVar[dict[str, type[Any]]] = {
         "reading": Reading, "fix": Fix, "event": Event, "waiver": Waiver, "attached": Attached, "ended": Ended,
     }  # fmt: skip
+    AS_WRITTEN = frozenset({"signed"})
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.signatures: tuple[Signed, ...] = ()
+        """All there are, oldest first."""
+
+    def copy(self) -> Self:
+        other = super().copy()
+        other.signatures = self.signatures
+        return other
 
     @property
     def job(self) -> Job:
@@ -135,7 +165,7 @@ class JobReplay(Replay):
         return job
 
     def _special(self) -> dict[str, Callable[[Entry], None]]:
-        return {**super()._special(), "changed": self._changed}
+        return {**super()._special(), "changed": self._changed, "signed": self._signed}
 
     def _opened(self, entry: Entry) -> None:
         self._base = msgspec.convert({**entry.body, "opened": entry.at}, Job)
@@ -143,6 +173,12 @@ class JobReplay(Replay):
     def _changed(self, entry: Entry) -> None:
         sides = msgspec.convert(entry.body["sides"], tuple[str, ...])
         self._base = replace(self._base, sides=sides, bay=msgspec.convert(entry.body["bay"], str))
+
+    def _signed(self, entry: Entry) -> None:
+        signed = msgspec.convert({**entry.body, "at": entry.at, "number": entry.n}, Signed)
+        if not _SIGNATURE.fullmatch(signed.signature):
+            raise TypeError("its signature is no plain text")
+        self.signatures += (replace(signed, by=harmless(signed.by), head=harmless(signed.head)),)
 
 
 class SurveyReplay(Replay):

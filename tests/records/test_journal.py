@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -86,7 +87,7 @@ def test_each_line_is_json_and_carries_the_hash_of_the_line_before(tmp_path):
         assert (fields["n"], fields["prev"]) == (n, before)
         before = sha256(line[:-1]).hexdigest()
     first = json.loads(journal.path.read_bytes().splitlines()[0])
-    assert first["format"] == 1
+    assert first["format"] == lines.FORMAT
     assert first["program"]
 
 
@@ -247,11 +248,76 @@ def test_a_torn_last_line_is_set_aside_and_told(tmp_path, sample, torn):
         assert journal.record(reading(minutes=30)).number == 5
 
 
-def test_a_newer_format_is_refused(tmp_path, sample):
+@pytest.mark.parametrize("newer", [lines.FORMAT + 1, 10**30])
+def test_a_newer_format_is_refused(tmp_path, sample, newer):
+    """Also one that is sound in itself: what its entries mean is not guessed."""
     path = tmp_path / "HB-1.jsonl"
-    path.write_bytes(sample.replace(b'"format":1', b'"format":2', 1))
-    with pytest.raises(JournalError, match="newer program"):
-        Journal.open(path)
+    path.write_bytes(with_format(sample, newer))
+    for write in (True, False):
+        with pytest.raises(JournalError, match="newer program"):
+            Journal.open(path, write)
+    assert path.read_bytes() == with_format(sample, newer)
+
+
+def test_a_journal_of_the_first_format_is_read_and_written_on(tmp_path, sample):
+    """By hand: the first line says format 1, and everything after is chained to that."""
+    path = tmp_path / "HB-1.jsonl"
+    path.write_bytes(with_format(sample, 1))
+    with Journal.open(path) as journal:
+        assert journal.job == opened(tmp_path / "as-now.jsonl", sample).job
+        journal.record(reading(minutes=9))
+    assert len(Journal.open(path, write=False).job.readings) == 3
+
+
+def opened(path: Path, data: bytes) -> Journal:
+    path.write_bytes(data)
+    return Journal.open(path, write=False)
+
+
+def with_format(data: bytes, number: int) -> bytes:
+    """The same journal as another program would have written it, in this format."""
+    chained, prev = b"", ""
+    for line in data.replace(b'"format":%d' % lines.FORMAT, b'"format":%d' % number, 1).splitlines():
+        plain = re.sub(rb',"prev":.*', b"", line) + b',"prev":"%s"' % prev.encode()
+        whole = plain + b',"sum":"%s"}' % sha256(plain).hexdigest()[:16].encode()
+        prev, chained = sha256(whole).hexdigest(), chained + whole + b"\n"
+    return chained
+
+
+# --- signatures ----------------------------------------------------------------------------------
+
+ARMOUR = "-----BEGIN SIGNATURE-----\nU1NIU0lHAAAAAQ==\n-----END SIGNATURE-----\n"
+
+
+def test_a_signature_is_of_all_lines_before_it_and_changes_nothing(tmp_path):
+    with begun(tmp_path) as journal:
+        journal.record(reading())
+        before, job = journal.head, journal.job
+        signed = journal.sign(ARMOUR, "A. Test", AT + timedelta(minutes=2))
+        assert (signed.head, signed.signature, signed.number) == (before.digest, ARMOUR, 3)
+        assert journal.job == job
+        with pytest.raises(JournalError):
+            journal.withdraw(signed.number, "changed my mind", "A. Test", AT)
+        second = journal.sign(ARMOUR.replace("\n", "\r\n"), "B. Test", AT + timedelta(minutes=3))
+    assert second.signature == ARMOUR
+    assert Journal.open(journal.path, write=False).signatures == (signed, second)
+
+
+def test_a_signature_moved_to_other_lines_is_found(tmp_path):
+    with begun(tmp_path) as journal:
+        journal.sign(ARMOUR, "A. Test", AT)
+        first, second = journal.path.read_bytes().splitlines(keepends=True)
+    other = first.replace(b"ZZ 1", b"ZZ 2")
+    with pytest.raises(lines.LineFault, match="signature of something else"):
+        lines.decode(with_format(other + second, lines.FORMAT))
+
+
+@pytest.mark.parametrize("text", ["", "\x1b[2J", "\u202e", "x" * 20_001])
+def test_what_is_no_signature_is_refused(tmp_path, text):
+    with begun(tmp_path) as journal:
+        with pytest.raises(JournalError, match="cannot be kept"):
+            journal.sign(text, "A. Test", AT)
+        assert journal.head.lines == 1
 
 
 @pytest.mark.parametrize(
