@@ -10,7 +10,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from dataclasses import replace as changed
 from datetime import datetime
-from itertools import groupby
 from typing import TYPE_CHECKING, Literal
 
 from msgspec.structs import replace
@@ -18,8 +17,9 @@ from msgspec.structs import replace
 from readiness import units
 from readiness.checklist.model import Step
 from readiness.checks.entry import understood
-from readiness.checks.finding import Finding, Visit, ask, demanded
-from readiness.checks.kind import SHARED, Part, Place, Question
+from readiness.checks.finding import Finding, Visit, demanded
+from readiness.checks.kind import SHARED, Part, Question
+from readiness.checks.walking import Stop, stations, stops
 from readiness.job import VOID_EVENTS, Event, Evidence, Fix, Instrument, Reading, Standing, System, Waiver
 from readiness.records.parked import keep_place, place_kept
 from readiness.verdict import Verdict, judge
@@ -77,21 +77,25 @@ class Session:
 
         One that serves two checks or both sides stands once, with the worse of what it leads to.
         """
-        rows: dict[Place, Row] = {}
-        for check_id, side in self.places(step):
-            check = self.visit.checklist.check(check_id)
-            parts = {p.key: p for p in self.finding_at(check_id, side, verdict).parts}
-            scene = self.visit.scene(check, side, verdict.at)
-            for q in ask(self.visit, check, side, verdict.at):
-                place = (SHARED, "", q.key) if q.shared else (check.id, side, q.key)
-                part = parts.get(q.part or q.key)
-                if place not in rows:
-                    answer = scene.answer(q.key, shared=q.shared, accuracy=q.accuracy)
-                    mean = answer.estimate.value if answer.estimate else None
-                    rows[place] = Row(check, side, q, answer.readings, part, mean, (check_id, side))
-                elif worse(part, rows[place].part):
-                    rows[place] = changed(rows[place], part=part, judged_at=(check_id, side))
-        return list(rows.values())
+        return [self._row(stop, verdict) for stop in stops(self.visit, step, verdict.at)]
+
+    def _row(self, stop: Stop, verdict: Verdict) -> Row:
+        q = stop.question
+        scene = self.visit.scene(stop.check, stop.side, verdict.at)
+        answer = scene.answer(q.key, shared=q.shared, accuracy=q.accuracy)
+        mean = answer.estimate.value if answer.estimate else None
+        first = stop.asked_by[0]
+        row = Row(stop.check, stop.side, q, answer.readings, None, mean, (first[0].id, first[1]))
+        for check, side in stop.asked_by:
+            part = self._part(check.id, side, q, verdict)
+            if worse(part, row.part):
+                row = changed(row, part=part, judged_at=(check.id, side))
+        return row
+
+    def _part(self, check: str, side: str, question: Question, verdict: Verdict) -> Part | None:
+        """The part of a finding that this answer decides."""
+        key = question.part or question.key
+        return next((p for p in self.finding_at(check, side, verdict).parts if p.key == key), None)
 
     def state(self, step: Step, verdict: Verdict) -> StepState:
         rows = self.rows(step, verdict)
@@ -106,13 +110,8 @@ class Session:
 
     def places(self, step: Step) -> list[tuple[str, str]]:
         """Check and side of everything that a step holds, as one walks: all of one side, then the other."""
-        checks = [self.visit.checklist.check(c) for c in step.checks]
-        places: list[tuple[str, str]] = []
-        for per_side, group in groupby(checks, lambda c: c.per_side):
-            together = list(group)
-            sides = self.journal.job.sides if per_side else ("",)
-            places += [(check.id, side) for side in sides for check in together]
-        return places
+        there = stations(self.visit.checklist, step, self.journal.job.sides)
+        return [(check.id, side) for check, side in there]
 
     def findings(self, step: Step, verdict: Verdict) -> list[Finding]:
         return [self.finding_at(check, side, verdict) for check, side in self.places(step)]
