@@ -25,7 +25,12 @@ _JOINERS = "\u200c\u200d"
 
 def clean(text: str) -> str:
     """Text on one line without anything that could steer a terminal or turn the writing round."""
-    return " ".join("".join(_safe(c) for c in text).split())
+    return " ".join(harmless(text).split())
+
+
+def harmless(text: str) -> str:
+    """The same with its blanks as they were: a line end or tab is one blank."""
+    return text if text.isprintable() else "".join(map(_safe, text))
 
 
 def _safe(char: str) -> str:
