@@ -1,0 +1,287 @@
+"""What became of each answer: every reading with what was taken back, put right and noted since. Nothing is left out.
+
+`stories(journal.entries)["tyres", "", "pressure.lr"].in_short` is 'measured three times, fix in between'.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Literal
+
+import msgspec
+
+from readiness.job import Fix, Reading, Waiver
+from readiness.records.lines import Entry
+from readiness.records.replay import harmless
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+Place = tuple[str, str, str]
+"""Check, side, question; the question is empty for what was done about a check as a whole."""
+What = Literal["read", "withdrawn", "fixed", "noted", "set aside"]
+
+MISTYPED = "mistyped"
+RETOLD = "instrument or evidence corrected"
+UNDONE = "undone"
+TAKEN_BACK = "taken back"
+"""Why a reading was withdrawn, as the wizard writes it."""
+
+_Told = Reading | Fix | Waiver
+_KINDS: dict[str, type[_Told]] = {"reading": Reading, "fix": Fix, "waiver": Waiver}
+_DONE: dict[str, What] = {"reading": "read", "fix": "fixed", "waiver": "set aside"}
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing that was done about an answer, by whom and when."""
+
+    at: datetime
+    by: str
+    what: What
+    text: str
+    """As it was typed; what was put right; the note; why it was taken back or set aside."""
+    reading: Reading | None = None
+    """What was read, taken back or noted; None where it was a fix, or a whole check that was set aside."""
+    number: int = 0
+    """Its line in the journal."""
+    of: int = 0
+    """The line that was taken back or noted; its own line otherwise."""
+
+
+@dataclass(frozen=True)
+class Story:
+    """Everything that was done about one answer, or about one check as a whole, in its order."""
+
+    place: Place
+    steps: tuple[Step, ...]
+
+    @cached_property
+    def readings(self) -> tuple[Step, ...]:
+        """Every reading, also those taken back."""
+        return tuple(s for s in self.steps if s.what == "read")
+
+    @cached_property
+    def _withdrawals(self) -> dict[int, Step]:
+        return {s.of: s for s in self.steps if s.what == "withdrawn"}
+
+    def withdrawal(self, step: Step) -> Step | None:
+        """The step that took this one back; None while it stands."""
+        return self._withdrawals.get(step.number)
+
+    def standing(self, what: What) -> tuple[Step, ...]:
+        """The steps of a kind that were not taken back."""
+        return tuple(s for s in self.steps if s.what == what and self.withdrawal(s) is None)
+
+    @property
+    def plain(self) -> bool:
+        """Whether it is one reading and nothing else: there is nothing to tell of it."""
+        return len(self.steps) == 1 and len(self.readings) == 1
+
+    @property
+    def in_short(self) -> str:
+        """'measured three times, fix in between'; empty for one reading about which nothing else was done."""
+        if not self.readings:
+            return ", ".join(_without_reading(self))
+        told = [_how_often(self), *_fixes(self), *_taken_back(self), *_notes(self)]
+        return ", ".join(told) if len(told) > 1 or len(self.readings) > 1 else ""
+
+
+def stories(entries: Iterable[Entry]) -> dict[Place, Story]:
+    """The story of each answer, and of each check that was set aside or put right as a whole.
+
+    `entries` as a journal gives them. A fix belongs to every answer that it starts anew, be it read before or
+    after; to its own place if there is none.
+    """
+    told = [_step(entry, what) for entry, what in _about_answers(entries)]
+    answered = dict.fromkeys(_place(what) for _, what in told if isinstance(what, Reading))
+    found: dict[Place, list[Step]] = {}
+    for step, what in told:
+        for place in _places(what, answered):
+            found.setdefault(place, []).append(step)
+    return {place: Story(place, tuple(steps)) for place, steps in found.items()}
+
+
+def of_check(found: Mapping[Place, Story], check: str, side: str) -> list[Story]:
+    """The stories of one check on one side: that of the whole check first, the others as they began."""
+    mine = [story for place, story in found.items() if place[:2] == (check, side)]
+    return sorted(mine, key=lambda story: story.place[2] != "")
+
+
+def as_typed(reading: Reading) -> str:
+    """What was read, as it was typed, with the unit that stood beside it: '219 kPa', '2.5 div'; a choice's value."""
+    from readiness import units
+
+    if isinstance(reading.value, str):
+        return reading.value
+    typed = reading.text.strip()
+    for system in ("metric", "us"):
+        text = units.completed(typed, units.entry_unit(reading.unit, system))
+        if typed and (text == typed or _means(text, reading)):
+            return text
+    return units.show(reading.value, reading.unit)
+
+
+def _means(text: str, reading: Reading) -> bool:
+    from readiness import units
+
+    try:
+        return units.parse(text, reading.unit) == reading.value
+    except units.UnitsError:
+        return False
+
+
+# --- from entries to steps -----------------------------------------------------------------------
+
+
+def _about_answers(entries: Iterable[Entry]) -> Iterator[tuple[Entry, _Told]]:
+    """The entries that tell of answers, each with the reading, fix or waiver that it is about."""
+    kept: dict[int, _Told] = {}
+    for entry in entries:
+        if kind := _KINDS.get(entry.kind):
+            fields = {**harmless(entry.body), "at": entry.at}
+            if kind is Reading:
+                fields["number"] = entry.n
+            kept[entry.n] = msgspec.convert(fields, kind)
+        about = kept.get(_of(entry))
+        if about is not None:
+            yield entry, about
+
+
+def _of(entry: Entry) -> int:
+    """The line that an entry is about."""
+    if entry.kind in _KINDS:
+        return entry.n
+    of = entry.body.get("entry") if entry.kind in ("withdrawn", "note") else None
+    return of if isinstance(of, int) else 0
+
+
+def _step(entry: Entry, about: _Told) -> tuple[Step, _Told]:
+    what: What = _DONE.get(entry.kind) or ("noted" if entry.kind == "note" else "withdrawn")
+    reading = about if isinstance(about, Reading) else None
+    return Step(entry.at, _said(entry, "by"), what, _text(entry), reading, entry.n, _of(entry)), about
+
+
+def _text(entry: Entry) -> str:
+    return _said(entry, {"withdrawn": "why", "waiver": "reason"}.get(entry.kind, "text"))
+
+
+def _said(entry: Entry, key: str) -> str:
+    said: Any = entry.body.get(key, "")
+    return str(harmless(str(said)))
+
+
+def _place(reading: Reading) -> Place:
+    return reading.check, reading.side, reading.question
+
+
+def _places(what: _Told, answered: Iterable[Place]) -> list[Place]:
+    if isinstance(what, Reading):
+        return [_place(what)]
+    if isinstance(what, Waiver):
+        return [(what.check, what.side, "")]
+    return [p for p in answered if _starts_anew(what, p)] or [(what.check, what.side, what.question)]
+
+
+def _starts_anew(fix: Fix, place: Place) -> bool:
+    """Whether readings of that place from before the fix count no more; as `Scene` judges it."""
+    check, side, question = place
+    covers = fix.question in ("", question) or question.startswith(f"{fix.question}.")
+    return (fix.check, fix.side) == (check, side) and covers
+
+
+# --- a story in a few words ----------------------------------------------------------------------
+
+_TIMES = ("never", "once", "twice")
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
+
+
+def _count(n: int) -> str:
+    return _COUNTS[n] if n < len(_COUNTS) else str(n)
+
+
+def _times(n: int) -> str:
+    return _TIMES[n] if n < len(_TIMES) else f"{_count(n)} times"
+
+
+def _taken(story: Story) -> list[list[Step]]:
+    """The readings that somebody took, each with what was kept of it anew with another instrument or grade."""
+    taken: list[list[Step]] = []
+    for step in story.readings:
+        if taken and _why_back(story, taken[-1]) == RETOLD and step.text == taken[-1][-1].text:
+            taken[-1].append(step)
+        else:
+            taken.append([step])
+    return taken
+
+
+def _why_back(story: Story, reading: Sequence[Step]) -> str | None:
+    """Why a reading was taken back; None while it stands."""
+    back = story.withdrawal(reading[-1])
+    return None if back is None else back.text
+
+
+def _how_often(story: Story) -> str:
+    taken = _taken(story)
+    last = [r for step in taken if (r := step[-1].reading) is not None]
+    measured = all(r.evidence == "measured" and not isinstance(r.value, str) for r in last)
+    return f"{'measured' if measured else 'answered'} {_times(len(taken))}"
+
+
+def _fixes(story: Story) -> list[str]:
+    """Fixes between readings that stand; and one after which nothing was read."""
+    read = [s.number for s in story.standing("read")]
+    fixes = [f.number for f in story.standing("fixed")]
+    between = sum(any(r < f for r in read) and any(r > f for r in read) for f in fixes)
+    after = bool(read and fixes) and max(fixes) > max(read)
+    told = ["fix in between" if between == 1 else f"{_count(between)} fixes in between"] * bool(between)
+    return [*told, *["put right, not read since"] * after]
+
+
+def _taken_back(story: Story) -> list[str]:
+    """'the first taken back as mistyped', 'two taken back'; that it was corrected how one is known."""
+    taken = _taken(story)
+    gone: dict[str, list[int]] = {}
+    for n, reading in enumerate(taken):
+        why = _why_back(story, reading)
+        if why is not None:
+            gone.setdefault(_why(why), []).append(n)
+    told = [f"{_which(which, len(taken))} {why}".strip() for why, which in gone.items()]
+    return [*told, *[RETOLD] * any(len(reading) > 1 for reading in taken)]
+
+
+def _why(text: str) -> str:
+    if text in ("", UNDONE, TAKEN_BACK):
+        return "taken back"
+    return f"taken back as {MISTYPED}" if text == MISTYPED else f"taken back ({text})"
+
+
+def _which(which: Sequence[int], of: int) -> str:
+    if len(which) == of:
+        return {1: "", 2: "both"}.get(of, "all")
+    if len(which) == 1 and which[0] < len(_ORDINALS):
+        return f"the {_ORDINALS[which[0]]}"
+    return _count(len(which))
+
+
+def _notes(story: Story) -> list[str]:
+    """One note stands with its answer; that another stood there before is told."""
+    notes = [s.of for s in story.steps if s.what == "noted"]
+    first = [s.number for s in story.readings if s.reading is not None and s.reading.note]
+    of = [*first, *notes]
+    return ["note changed"] * (len(of) > len(set(of)))
+
+
+def _without_reading(story: Story) -> list[str]:
+    """Of a check as a whole, or of what was put right and never read."""
+    told = []
+    for what, word in (("set aside", "set aside"), ("fixed", "put right")):
+        done = [s for s in story.steps if s.what == what]
+        if done:
+            back = sum(story.withdrawal(s) is not None for s in done)
+            told += [word if len(done) == 1 else f"{word} {_times(len(done))}"]
+            told += ["taken back"] if back == len(done) else [f"{_count(back)} taken back"] * bool(back)
+    return told
