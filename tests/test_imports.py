@@ -23,6 +23,7 @@ HOUSE = [
     "bayfit",
     "verdict",
     "closing",
+    "watch",
     "records",
     "practice",
     "report",

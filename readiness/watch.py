@@ -1,0 +1,119 @@
+"""What a go is worth while it lasts: when it ends, what would end it sooner, what still holds for the other side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Literal
+
+from msgspec.structs import replace as changed
+
+from readiness.checklist.model import Check
+from readiness.checks.finding import Visit
+from readiness.closing import closing
+from readiness.job import VOID_EVENTS, Event
+from readiness.verdict import SideVerdict, Verdict, judge
+
+SOON = timedelta(minutes=5)
+"""With no more than this left, nobody should begin anything long. Common practice, no published source."""
+Standing = Literal["go", "soon", "lapsed", "no-go"]
+_AFTER = timedelta(microseconds=1)
+"""An event counts against what was read before it, not at the same moment."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lapse:
+    """Findings that lapse at the same moment, by their titles in walking order."""
+
+    at: datetime
+    titles: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OtherSide:
+    """A side of the checklist that has no go yet, and how much of what was read serves it too: ids of checks."""
+
+    side: str
+    holds: tuple[str, ...]
+    to_ask: tuple[str, ...]
+    wrong: tuple[str, ...]
+    in_job: bool
+    """Whether the job is for this side already."""
+
+
+def standing(side: SideVerdict, now: datetime) -> Standing:
+    """'lapsed' where nothing is wrong with a side but that readings are too old or were undone."""
+    if side.verdict == "no-go":
+        missing = {f.outcome for f in side.findings if not f.counts}
+        return "lapsed" if missing == {"lapsed"} else "no-go"
+    if side.lapses_at is not None and side.lapses_at <= now + SOON:
+        return "soon"
+    return "go"
+
+
+def lapsing(side: SideVerdict) -> tuple[Lapse, ...]:
+    """What lapses, the first first; findings that lapse within the same minute together."""
+    ends = sorted(
+        (f.lapses_at, k) for k, f in enumerate(side.findings) if f.counts and f.lapses_at is not None
+    )
+    groups: dict[datetime, list[tuple[datetime, int]]] = {}
+    for at, k in ends:
+        groups.setdefault(at.replace(second=0, microsecond=0), []).append((at, k))
+    return tuple(
+        Lapse(group[0][0], tuple(side.findings[k].title for k in sorted(k for _, k in group)))
+        for group in groups.values()
+    )
+
+
+def undone(visit: Visit, now: datetime, sides: Sequence[str] = ()) -> dict[str, tuple[Check, ...]]:
+    """For each event of VOID_EVENTS the checks that count now and would not after it, in walking order.
+
+    Pure, as `judge` is, which is asked: so what follows from an answer is undone with it.
+    """
+    seen, then = visit.until(now), now + _AFTER
+    counting = _counting(judge(seen, then, sides))
+    gone = {e: counting - _counting(judge(_with(seen, e, then), then, sides)) for e in VOID_EVENTS}
+    walk = visit.checklist.walk()
+    return {e: tuple(c for c in walk if any(c.id == check for check, _ in gone[e])) for e in VOID_EVENTS}
+
+
+def _with(visit: Visit, event: str, at: datetime) -> Visit:
+    happened = Event(event=event, at=at, by="")
+    return replace(visit, job=changed(visit.job, events=(*visit.job.events, happened)))
+
+
+def _counting(verdict: Verdict) -> set[tuple[str, str]]:
+    return {(f.check, side.side) for side in verdict.sides.values() for f in side.findings if f.counts}
+
+
+def at_work(visit: Visit, now: datetime) -> tuple[str, ...]:
+    """The sides of the job without a result: what lapses for the others matters no more. All if none is left."""
+    left = tuple(s.side for s in closing(visit, now).sides.values() if s.ready is None)
+    return left or visit.job.sides
+
+
+def other_sides(visit: Visit, now: datetime) -> tuple[OtherSide, ...]:
+    """The sides of the checklist without a go and without a result, judged as sides of this job."""
+    seen = visit.until(now)
+    calibrated = {s.side for s in closing(seen, now).sides.values() if s.ready is not None}
+    sides = tuple(s for s in seen.checklist.sides if s not in calibrated)
+    both = replace(seen, job=changed(seen.job, sides=seen.checklist.sides))
+    verdict = judge(both, now, sides)
+    return tuple(
+        _other(verdict.sides[s], s in seen.job.sides) for s in sides if verdict.sides[s].verdict == "no-go"
+    )
+
+
+def _other(side: SideVerdict, in_job: bool) -> OtherSide:
+    holds = tuple(f.check for f in side.findings if f.counts)
+    wrong = tuple(f.check for f in side.findings if f.wrong)
+    to_ask = tuple(f.check for f in side.findings if f.check not in holds + wrong)
+    return OtherSide(side.side, holds, to_ask, wrong, in_job)
+
+
+def told_already(visit: Visit, event: str) -> datetime | None:
+    """When this event was recorded, if nothing was read since that it could undo; otherwise None."""
+    last = max((e.at for e in visit.job.events if e.event == event), default=None)
+    read = max((r.at for r in visit.job.readings), default=None)
+    return None if last is None or (read is not None and read > last) else last

@@ -1,0 +1,141 @@
+"""What a go is worth while it lasts: its end, what would end it sooner, what serves the other side."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from hypothesis import given as any_of
+from hypothesis import settings
+from hypothesis import strategies as st
+from msgspec.structs import replace as changed
+
+from readiness import watch
+from readiness.job import VOID_EVENTS, Event
+from readiness.verdict import judge
+from tests.scenes import AT, NOW, check, given, visit
+from tests.test_verdict import DOORS, GOOD, HEIGHTS, MARKS_LIMITS, STANCE_LIMITS, TAPES, with_job
+
+STANCE = check("stance", STANCE_LIMITS, hold=120.0, voided_by=("car_moved", "got_in"))
+MARKS = check("centre_marks", MARKS_LIMITS, hold=480.0, voided_by=("car_moved",))
+CLOSED = check("states", DOORS, id="closed", title="Closed", hold=30.0, voided_by=("door_opened", "got_in"))
+SPARE = check("states", DOORS, id="cover", title="Cover", hold=60.0, per_side=True)
+EVENTS = sorted(VOID_EVENTS)
+
+
+def ready(*more, **how):
+    """A visit whose checks all pass when it is judged at NOW."""
+    return visit(STANCE, MARKS, CLOSED, *more, readings={**GOOD, **how.pop("also", {})}, **how)
+
+
+def happened(event, minutes):
+    return Event(event=event, at=AT + timedelta(minutes=minutes), by="A. Test")
+
+
+def side(made, now):
+    return judge(made, now).sides["single"]
+
+
+@pytest.mark.parametrize(
+    "minutes, word",
+    [(0, "go"), (24.99, "go"), (25, "soon"), (29.99, "soon"), (30, "lapsed"), (600, "lapsed")],
+)
+def test_the_word_follows_the_time_left(minutes, word):
+    """Closed holds half an hour; from five minutes before its end nobody should begin anything long."""
+    now = AT + timedelta(minutes=minutes)
+    assert watch.standing(side(ready(), now), now) == word
+
+
+def test_what_is_wrong_or_was_never_read_has_not_lapsed():
+    late = AT + timedelta(minutes=31)
+    crooked = {**GOOD, "centre_marks": {**TAPES, "front.left": "760 mm"}}
+    wrong = visit(STANCE, MARKS, CLOSED, readings=crooked)
+    unread = visit(STANCE, MARKS, CLOSED, readings={"stance": HEIGHTS, "closed": {"doors": "y"}})
+    assert watch.standing(side(wrong, late), late) == "no-go"
+    assert watch.standing(side(unread, late), late) == "no-go"
+
+
+def test_what_lapses_first_stands_first_and_what_lapses_together_stands_together():
+    tires = {"closed": {"doors": given("y", minutes=1)}}
+    other = check("states", DOORS, id="other", title="Other", hold=31.2)
+    made = ready(other, also={**tires, "other": {"doors": "y"}})
+    lapses = watch.lapsing(side(made, NOW))
+    assert [(x.titles, x.at - AT) for x in lapses] == [
+        (("Closed", "Other"), timedelta(minutes=31)),
+        (("Stance",), timedelta(minutes=120)),
+        (("Centre marks",), timedelta(minutes=480)),
+    ]
+    assert lapses[0].at == side(made, NOW).lapses_at
+
+
+def test_nothing_lapses_that_counts_no_more():
+    now = AT + timedelta(minutes=31)
+    assert [x.titles for x in watch.lapsing(side(ready(), now))] == [("Stance",), ("Centre marks",)]
+
+
+def test_an_event_undoes_what_the_checklist_says():
+    undone = watch.undone(ready(), NOW)
+    assert {e: [c.id for c in checks] for e, checks in undone.items() if checks} == {
+        "car_moved": ["stance", "centre_marks"],
+        "got_in": ["stance", "closed"],
+        "door_opened": ["closed"],
+    }
+    assert list(undone) == list(VOID_EVENTS)
+
+
+def test_what_counts_no_more_is_not_undone_again():
+    made = ready(events=[happened("car_moved", 5)])
+    assert [c.id for c in watch.undone(made, NOW)["got_in"]] == ["closed"]
+    assert watch.undone(made, NOW)["car_moved"] == ()
+
+
+@settings(max_examples=40)
+@any_of(st.lists(st.tuples(st.sampled_from(EVENTS), st.integers(1, 9)), max_size=4), st.sampled_from(EVENTS))
+def test_what_was_announced_is_what_happens(before, event):
+    """Outside reference: the verdict itself, once the event is in the job."""
+    made = ready(SPARE, also={("cover", "left"): {"doors": "y"}}, sides=("left", "right"))
+    made = with_job(made, events=tuple(happened(e, m) for e, m in before))
+    announced = {c.id for c in watch.undone(made, NOW)[event]}
+    then = NOW + timedelta(seconds=1)
+    later = with_job(made, events=(*made.job.events, Event(event=event, at=then, by="A. Test")))
+    was, now = judge(made, then), judge(later, then)
+    ended = {
+        a.check
+        for s in was.sides
+        for a, b in zip(was.sides[s].findings, now.sides[s].findings, strict=True)
+        if a.counts and not b.counts
+    }
+    assert announced == ended
+
+
+def test_the_other_side_uses_what_holds():
+    made = ready(SPARE, also={("cover", "left"): {"doors": "y"}}, sides=("left",))
+    made = visit_for(made, ("left", "right"))
+    (right,) = watch.other_sides(made, NOW)
+    assert right == watch.OtherSide("right", ("stance", "centre_marks", "closed"), ("cover",), (), False)
+
+
+def test_a_side_of_the_job_that_fails_says_what_is_wrong():
+    cover = {("cover", "left"): {"doors": "y"}, ("cover", "right"): {"doors": "n"}}
+    made = visit_for(ready(SPARE, also=cover, sides=("left", "right")), ("left", "right"))
+    (right,) = watch.other_sides(made, NOW)
+    assert (right.to_ask, right.wrong, right.in_job) == ((), ("cover",), True)
+
+
+def visit_for(made, sides):
+    """The same visit with a checklist of these sides."""
+    return replace(made, checklist=changed(made.checklist, sides=sides))
+
+
+def test_one_calibration_has_no_other_side():
+    assert watch.other_sides(ready(), NOW) == ()
+
+
+def test_the_same_event_twice_with_nothing_read_between_is_told_already():
+    made = ready(events=[happened("got_in", 5)])
+    assert watch.told_already(made, "got_in") == AT + timedelta(minutes=5)
+    assert watch.told_already(made, "car_moved") is None
+    again = {**GOOD, "closed": {"doors": given("y", minutes=6)}}
+    read = visit(STANCE, MARKS, CLOSED, readings=again, events=[happened("got_in", 5)])
+    assert watch.told_already(read, "got_in") is None
