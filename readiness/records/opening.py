@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,12 +14,30 @@ from readiness.records.shop import ShopError, ShopFolder, default_folder
 
 if TYPE_CHECKING:
     from readiness.checklist.lint import Others
+    from readiness.records.lines import Entry
 
 ANSWER_SUFFIXES = (".yaml", ".yml")
 
 
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A job that was named, the shop it belongs to, and its journal unless it is a file of answers."""
+
+    folder: ShopFolder
+    visit: Visit
+    journal: Journal | None
+    warnings: tuple[str, ...]
+    """What was odd about its file."""
+
+
 def open_job(name: str, shop: Path | None) -> tuple[Visit, list[str]]:
-    """The visit of a job and what was odd about its file.
+    """The visit of a job and what was odd about its file; see `find_job`."""
+    found = find_job(name, shop)
+    return found.visit, list(found.warnings)
+
+
+def find_job(name: str, shop: Path | None) -> Found:
+    """The job of that name.
 
     `name` is a journal, a YAML file of answers, or a job's number in the shop. The shop is the one
     named, else the one that the file lies in, else the user's own. Raises JournalError, ShopError.
@@ -35,7 +54,7 @@ def open_job(name: str, shop: Path | None) -> tuple[Visit, list[str]]:
     else:
         folder = ShopFolder(shop or default_folder())
         journal = _numbered(name, folder)
-    return folder.visit(journal.job, journal.units), journal.warnings
+    return Found(folder, folder.visit(journal.job, journal.units), journal, tuple(journal.warnings))
 
 
 def mistakes_in(paths: Sequence[Path], shop: Path | None = None) -> list[Mistake]:
@@ -105,14 +124,14 @@ def _as_a_whole(path: Path, error: ShopError) -> Mistake:
     return Mistake(path, 0, 0, "file", "answers that cannot be understood", "a whole shop", str(error))
 
 
-def _from_answers(path: Path, shop: Path | None) -> tuple[Visit, list[str]]:
+def _from_answers(path: Path, shop: Path | None) -> Found:
     from readiness.records.answers import load_answers
 
     if not _is_file(path):
         raise JournalError(f"There is no file {path}.")
     folder = _folder(path, shop)
     answers = load_answers(path, folder)
-    return folder.visit(answers.job, answers.units), []
+    return Found(folder, folder.visit(answers.job, answers.units), None, ())
 
 
 def _names_a_folder(path: Path) -> bool:

@@ -1,0 +1,116 @@
+"""What a paper says of each side: judged when it mattered, not when somebody prints it.
+
+A report is about the past. A side whose calibration has a result is judged as it stood when the first result was
+read. A side without one is judged as it stood at the last thing entered about the car: by the time of printing
+every finding would have lapsed, and the paper would tell nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from readiness.checks.finding import Finding, Visit
+from readiness.checks.kind import SHARED
+from readiness.closing import RESULT, Closing, SideClosing, closing
+from readiness.job import Attached, Event, Fix, Job, Reading, Waiver
+from readiness.verdict import SideVerdict, judge
+
+Basis = Literal["result", "last entry", "asked"]
+"""Why a side is judged at that moment: its result was read, nothing came later, or the moment was named."""
+
+
+@dataclass(frozen=True, slots=True)
+class SideAccount:
+    """One side on paper."""
+
+    side: str
+    verdict: SideVerdict
+    at: datetime
+    """The moment at which the side is judged."""
+    basis: Basis
+    closing: SideClosing
+
+    @property
+    def go(self) -> bool:
+        """Whether the side was ready, be it with something set aside."""
+        return self.verdict.verdict != "no-go"
+
+    def of_outcome(self, *outcomes: str) -> tuple[Finding, ...]:
+        return tuple(f for f in self.verdict.findings if f.outcome in outcomes)
+
+
+@dataclass(frozen=True)
+class Account:
+    """A whole job on paper, as it is known at `now`."""
+
+    visit: Visit
+    """Without what was entered later than `now`."""
+    now: datetime
+    sides: Mapping[str, SideAccount]
+    closing: Closing
+
+    @property
+    def ended_without_go(self) -> bool:
+        """Whether the job is over and no side of it ever got its go."""
+        return self.visit.job.ended is not None and not any(s.go for s in self.sides.values())
+
+    @property
+    def lapsed(self) -> tuple[SideAccount, ...]:
+        """Sides that were ready, have no result and are over their time."""
+        return tuple(
+            s for s in self.sides.values()
+            if s.go and s.closing.ready is None and s.verdict.lapses_at is not None
+            and s.verdict.lapses_at <= self.now
+        )  # fmt: skip
+
+    @property
+    def last_entry(self) -> datetime:
+        """When the job was last worked on."""
+        return max((self.visit.job.opened, *_times(self.visit.job)))
+
+
+def account(visit: Visit, now: datetime, sides: Sequence[str] = (), at: datetime | None = None) -> Account:
+    """What is to be told of a visit; `at` asks for the state at one moment. Pure, as `judge` is."""
+    moment = at or now
+    seen = visit.until(moment)
+    close = closing(seen, moment)
+    told = {s: _side(seen, close.sides[s], at) for s in sides or seen.job.sides}
+    return Account(seen, moment, told, close)
+
+
+def _side(visit: Visit, close: SideClosing, at: datetime | None) -> SideAccount:
+    side = close.side
+    if close.ready is not None:
+        return SideAccount(side, close.ready, _first_result(close), "result", close)
+    moment, basis = _moment(visit, side, at)
+    return SideAccount(side, judge(visit, moment, (side,)).sides[side], moment, basis, close)
+
+
+def _moment(visit: Visit, side: str, at: datetime | None) -> tuple[datetime, Basis]:
+    if at is not None:
+        return at, "asked"
+    return max((visit.job.opened, *_about_the_car(visit, side))), "last entry"
+
+
+def _first_result(close: SideClosing) -> datetime:
+    return min(r.at for f in close.findings if f.kind == RESULT for p in f.parts for r in p.readings)
+
+
+def _about_the_car(visit: Visit, side: str) -> Iterator[datetime]:
+    """When something was entered that a verdict on this side looks at."""
+    walk = {SHARED, *(c.id for c in visit.checklist.walk())}
+    job = visit.job
+    about: tuple[Reading | Fix | Waiver, ...] = (*job.readings, *job.fixes, *job.waivers)
+    yield from (e.at for e in about if e.check in walk and e.side in ("", side))
+    yield from (e.at for e in job.events)
+
+
+def _times(job: Job) -> Iterator[datetime]:
+    done: tuple[Reading | Fix | Waiver | Event | Attached, ...]
+    done = (*job.readings, *job.fixes, *job.waivers, *job.events, *job.attached)
+    yield from (e.at for e in done)
+    if job.ended is not None:
+        yield job.ended.at

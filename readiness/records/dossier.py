@@ -1,0 +1,73 @@
+"""Everything that a paper about a job is made of, read from the shop once: a report opens no file by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from readiness.checks.finding import Visit
+from readiness.checks.kind import Place, Question
+from readiness.job import Reading
+from readiness.records.asked import asked_for
+from readiness.records.attachments import Checked, check
+from readiness.records.chained import Head
+from readiness.records.history import Step, Story, as_typed, stories
+from readiness.records.opening import Found, find_job
+
+
+@dataclass(frozen=True)
+class Dossier:
+    """One job with its history, what its files say today, and what its journal comes to."""
+
+    visit: Visit
+    stories: Mapping[Place, Story]
+    """Every answer with what became of it; those of a file of answers were each given once."""
+    questions: Mapping[Place, Question]
+    """What was asked, for the answers that still stand."""
+    head: Head | None
+    """None for a file of answers: only a journal can be proved."""
+    attachments: tuple[Checked, ...]
+    signature: str
+    """One sentence; empty where nobody signed."""
+    warnings: tuple[str, ...]
+
+    def label(self, place: Place) -> str:
+        """What was asked at a place; its key where the question is not asked any more."""
+        question = self.questions.get(place)
+        return question.label.rstrip(",") if question is not None else place[2]
+
+    def answer(self, reading: Reading) -> str:
+        """What was answered, in the words of the question; a number as it was typed."""
+        question = self.questions.get((reading.check, reading.side, reading.question))
+        choices = question.choices if question is not None else ()
+        return next((c.label for c in choices if c.value == reading.value), as_typed(reading))
+
+
+def dossier(name: str, shop: Path | None) -> Dossier:
+    """The dossier of a job, named as for `opening.find_job`. Raises JournalError, ShopError."""
+    found = find_job(name, shop)
+    job = found.visit.job
+    journal = found.journal
+    return Dossier(
+        found.visit,
+        stories(journal.entries) if journal is not None else _as_given(job.readings),
+        asked_for(found.visit),
+        journal.head if journal is not None else None,
+        tuple(check(a, found.folder.path) for a in job.attached),
+        _signature(found),
+        found.warnings,
+    )
+
+
+def _as_given(readings: Iterable[Reading]) -> dict[Place, Story]:
+    """The stories of a file of answers, which knows nothing that was taken back."""
+    told: dict[Place, list[Step]] = {}
+    for r in readings:
+        place = (r.check, r.side, r.question)
+        told.setdefault(place, []).append(Step(r.at, r.by, "read", r.text, r, r.number, r.number))
+    return {place: Story(place, tuple(steps)) for place, steps in told.items()}
+
+
+def _signature(found: Found) -> str:
+    return ""
