@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from readiness.checks.afterwards import RESULT
 from readiness.checks.finding import Finding, Visit, find
 from readiness.job import Ended, Reading
 from readiness.verdict import SideVerdict, judge
 
-RESULT = "result"
-"""The kind of check that asks for a calibration's result."""
 State = Literal["done", "open", "wrong"]
 
 
@@ -23,7 +22,7 @@ class SideClosing:
     side: str
     findings: tuple[Finding, ...]
     ready: SideVerdict | None
-    """The verdict at the moment the first result of this side was read; None as long as there is no result."""
+    """The verdict at the moment the result that counts was read; None as long as there is no result."""
 
     @property
     def state(self) -> State:
@@ -45,7 +44,8 @@ class Closing:
     @property
     def begun(self) -> bool:
         """Whether anything was entered after the calibration."""
-        return any(not f.untouched for s in self.sides.values() for f in s.findings)
+        findings = [f for s in self.sides.values() for f in s.findings]
+        return any(f.outcome == "waived" or any(p.readings for p in f.parts) for f in findings)
 
 
 def closing(visit: Visit, now: datetime) -> Closing:

@@ -11,7 +11,7 @@ from msgspec.structs import replace as changed
 
 from readiness.checklist.model import Check
 from readiness.checks.finding import Visit
-from readiness.closing import closing
+from readiness.closing import RESULT
 from readiness.job import VOID_EVENTS, Event
 from readiness.verdict import SideVerdict, Verdict, judge
 
@@ -87,21 +87,27 @@ def _counting(verdict: Verdict) -> set[tuple[str, str]]:
     return {(f.check, side.side) for side in verdict.sides.values() for f in side.findings if f.counts}
 
 
-def at_work(visit: Visit, now: datetime) -> tuple[str, ...]:
+def at_work(visit: Visit) -> tuple[str, ...]:
     """The sides of the job without a result: what lapses for the others matters no more. All if none is left."""
-    left = tuple(s.side for s in closing(visit, now).sides.values() if s.ready is None)
+    left = tuple(s for s in visit.job.sides if not calibrated(visit, s))
     return left or visit.job.sides
+
+
+def calibrated(visit: Visit, side: str) -> bool:
+    """Whether a result was read for this side."""
+    asked = {(c.id, side if c.per_side else "") for c in visit.checklist.close_walk() if c.kind == RESULT}
+    return any((r.check, r.side) in asked for r in visit.job.readings)
 
 
 def other_sides(visit: Visit, now: datetime) -> tuple[OtherSide, ...]:
     """The sides of the checklist without a go and without a result, judged as sides of this job."""
     seen = visit.until(now)
-    calibrated = {s.side for s in closing(seen, now).sides.values() if s.ready is not None}
-    sides = tuple(s for s in seen.checklist.sides if s not in calibrated)
     both = replace(seen, job=changed(seen.job, sides=seen.checklist.sides))
-    verdict = judge(both, now, sides)
+    verdict = judge(both, now)
     return tuple(
-        _other(verdict.sides[s], s in seen.job.sides) for s in sides if verdict.sides[s].verdict == "no-go"
+        _other(s, s.side in seen.job.sides)
+        for s in verdict.sides.values()
+        if s.verdict == "no-go" and not calibrated(seen, s.side)
     )
 
 

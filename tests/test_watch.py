@@ -38,7 +38,7 @@ def side(made, now):
 
 
 @pytest.mark.parametrize(
-    "minutes, word",
+    ("minutes", "word"),
     [(0, "go"), (24.99, "go"), (25, "soon"), (29.99, "soon"), (30, "lapsed"), (600, "lapsed")],
 )
 def test_the_word_follows_the_time_left(minutes, word):

@@ -38,10 +38,13 @@ def stations(checklist: Checklist, step: Step, sides: Sequence[str]) -> list[tup
     return found
 
 
-def stops(visit: Visit, step: Step, now: datetime) -> list[Stop]:
-    """Every question that a step asks now, in walking order; each once, however many checks it serves."""
+def stops(visit: Visit, step: Step, now: datetime, sides: Sequence[str] = ()) -> list[Stop]:
+    """Every question that a step asks now, in walking order; each once, however many checks it serves.
+
+    For the sides named, or for all sides of the job.
+    """
     found: dict[Place, Stop] = {}
-    for check, side in stations(visit.checklist, step, visit.job.sides):
+    for check, side in stations(visit.checklist, step, sides or visit.job.sides):
         for question in ask(visit, check, side, now):
             stop = Stop(check, side, question, ((check, side),))
             known = found.get(stop.place)

@@ -1,33 +1,24 @@
-"""One job on the screen: which rows a step shows, what an entry leads to. Knows no widget.
+"""One job on the screen: what a person does, and what it leads to. Knows no widget.
 
 Everything kept goes through the journal first; the verdict is then judged anew from the job.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable
 from dataclasses import dataclass, field
-from dataclasses import replace as changed
-from datetime import datetime
 from typing import TYPE_CHECKING, Literal
 
 from msgspec.structs import replace
 
 from readiness import units
-from readiness.checklist.model import Step
 from readiness.checks.entry import understood
-from readiness.checks.finding import Finding, Visit, demanded
-from readiness.checks.kind import SHARED, Part, Question
-from readiness.checks.walking import Stop, stations, stops
+from readiness.checks.kind import SHARED, Question
 from readiness.job import VOID_EVENTS, Event, Evidence, Fix, Instrument, Reading, Standing, System, Waiver
 from readiness.records.parked import keep_place, place_kept
-from readiness.verdict import Verdict, judge
-from readiness.wizard.rows import Row, StepState, worse
+from readiness.wizard.known import Known
+from readiness.wizard.rows import Row
 
 if TYPE_CHECKING:
-    from readiness.records.journal import Journal
-    from readiness.records.shop import ShopFolder
     from readiness.wizard.bay_search import BaySearch, Taken
 
 Again = Literal["repeat", "correct", "fixed"]
@@ -35,96 +26,13 @@ Again = Literal["repeat", "correct", "fixed"]
 
 
 @dataclass
-class Session:
+class Session(Known):
     """A job that is being answered. Raises units.UnitsError for entries, JournalError for the disk."""
 
-    folder: ShopFolder
-    journal: Journal
-    person: str
-    clock: Callable[[], datetime]
     evidence: dict[tuple[str, str, str], tuple[Evidence, str]] = field(default_factory=dict)
     """Evidence chosen for a question before it is answered: grade, and who told it."""
     picked: dict[str, str] = field(default_factory=dict)
     """Instrument last chosen for each kind of measurement."""
-    _visit: Visit | None = None
-
-    # --- what is known ---------------------------------------------------------------------------
-
-    @property
-    def visit(self) -> Visit:
-        if self._visit is None:
-            self._visit = self.folder.visit(self.journal.job, units=self.journal.units)
-        return self._visit
-
-    @property
-    def system(self) -> System:
-        return self.visit.shop.units
-
-    @property
-    def steps(self) -> tuple[Step, ...]:
-        return self.visit.checklist.steps
-
-    @property
-    def kept_at(self) -> datetime | None:
-        times = [r.at for r in self.journal.job.readings]
-        return max(times, default=None)
-
-    def verdict(self) -> Verdict:
-        return judge(self.visit, self.clock())
-
-    def rows(self, step: Step, verdict: Verdict) -> list[Row]:
-        """Every question of a step in walking order.
-
-        One that serves two checks or both sides stands once, with the worse of what it leads to.
-        """
-        return [self._row(stop, verdict) for stop in stops(self.visit, step, verdict.at)]
-
-    def _row(self, stop: Stop, verdict: Verdict) -> Row:
-        q = stop.question
-        scene = self.visit.scene(stop.check, stop.side, verdict.at)
-        answer = scene.answer(q.key, shared=q.shared, accuracy=q.accuracy)
-        mean = answer.estimate.value if answer.estimate else None
-        first = stop.asked_by[0]
-        row = Row(stop.check, stop.side, q, answer.readings, None, mean, (first[0].id, first[1]))
-        for check, side in stop.asked_by:
-            part = self._part(check.id, side, q, verdict)
-            if worse(part, row.part):
-                row = changed(row, part=part, judged_at=(check.id, side))
-        return row
-
-    def _part(self, check: str, side: str, question: Question, verdict: Verdict) -> Part | None:
-        """The part of a finding that this answer decides."""
-        key = question.part or question.key
-        return next((p for p in self.finding_at(check, side, verdict).parts if p.key == key), None)
-
-    def state(self, step: Step, verdict: Verdict) -> StepState:
-        rows = self.rows(step, verdict)
-        needed = [r for r in rows if not r.question.optional]
-        findings = self.findings(step, verdict)
-        outcome = ""
-        if any(f.outcome in ("fail", "too_close") for f in findings):
-            outcome = "fail"
-        elif all(f.counts for f in findings):
-            outcome = "pass"
-        return StepState(step, len(needed), sum(r.answered for r in needed), outcome)
-
-    def places(self, step: Step) -> list[tuple[str, str]]:
-        """Check and side of everything that a step holds, as one walks: all of one side, then the other."""
-        there = stations(self.visit.checklist, step, self.journal.job.sides)
-        return [(check.id, side) for check, side in there]
-
-    def findings(self, step: Step, verdict: Verdict) -> list[Finding]:
-        return [self.finding_at(check, side, verdict) for check, side in self.places(step)]
-
-    def finding_at(self, check: str, side: str, verdict: Verdict) -> Finding:
-        return verdict.sides[side or self.journal.job.sides[0]].finding(check)
-
-    def demanded(self, check: str, side: str) -> bool:
-        """Whether setting a check aside would stand in the way of a go."""
-        return demanded(self.visit.scene(self.visit.checklist.check(check), side, self.clock()))
-
-    def finding_of(self, row: Row, verdict: Verdict) -> Finding:
-        return self.finding_at(*row.judged_at, verdict)
 
     # --- instruments and evidence ----------------------------------------------------------------
 
@@ -287,29 +195,6 @@ class Session:
 
     def grade(self, row: Row, evidence: Evidence, told_by: str = "") -> None:
         self.evidence[row.place] = (evidence, told_by)
-
-    def entry_unit(self, question: Question) -> str:
-        return units.entry_unit(question.unit, self.system) if question.type == "quantity" else ""
-
-    def shown(self, row: Row) -> str:
-        """What is kept for a row, as it reads in a form: as typed if one reading, else the mean."""
-        if not row.answered:
-            return ""
-        last = row.readings[-1]
-        if row.question.type == "choice":
-            label = next((c.label for c in row.question.choices if c.value == last.value), str(last.value))
-            return re.split("[,:;]", label)[0]
-        if row.question.type == "text":
-            return str(last.value)
-        value = float(last.value) if row.mean is None else row.mean
-        times = f" ×{len(row.readings)}" if len(row.readings) > 1 else ""
-        return units.number(value, row.question.unit, self.system) + times
-
-    def shown_part(self, part: Part) -> tuple[str, str]:
-        """A result's number and unit, or its word."""
-        if isinstance(part.value, float):
-            return units.number(part.value, part.unit, self.system), units.label(part.unit, self.system)
-        return str(part.value or ""), ""
 
 
 def _in_words(entry: Reading | Fix | Event | Waiver) -> str:
