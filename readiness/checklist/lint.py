@@ -49,6 +49,8 @@ def cross_check(
     kind = kind_of(spot.node)
     if kind == "sheet" and checklists is not None:
         _refers(spot.at("checklist"), checklists, "checklist")
+    if kind == "shop" and spot.at("signing").has("signers"):
+        _signers_there(spot.at("signing", "signers"))
     survey = spot.at("survey") if kind == "bay" else spot
     if kind in ("bay", "survey") and instruments is not None:
         _refers(survey.at("instrument"), instruments, "instrument")
@@ -220,6 +222,18 @@ def _refers(spot: Spot, known: Collection[str], what: str) -> None:
     if spot.text and spot.text not in known:
         found = f"no such {what}, {shown(spot.text)}"
         spot.wrong(found, one_of(sorted(known), what), near(spot.text, known))
+
+
+def _signers_there(spot: Spot) -> None:
+    """The key may be elsewhere; those whose signatures count are needed wherever a journal is verified."""
+    if not spot.text.strip():
+        return
+    try:
+        there = (Path(spot.file).parent / Path(spot.text).expanduser()).is_file()
+    except (OSError, ValueError, RuntimeError):
+        there = False
+    if not there:
+        spot.wrong(f"no such file, {shown(spot.text)}", "the allowed signers of the shop", "See the README.")
 
 
 def _files(path: Path, mistakes: list[Mistake]) -> Iterator[tuple[Path, str | None]]:

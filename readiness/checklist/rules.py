@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from readiness import job, units
 from readiness.checklist.bay_rules import BAY_RULES, marks_named
 from readiness.checklist.mistakes import listed, near, shown
+from readiness.checklist.nodes import Text
 from readiness.checklist.shapes import SHAPE_RULES
 from readiness.checklist.sheet_rules import SHEET_RULES
 from readiness.checklist.survey_rules import SURVEY_RULES
@@ -63,6 +64,13 @@ def _instrument(spot: Spot) -> None:
             _readable(here.text, measures.text, here)
     if spot.at("division").text:
         _division(spot.at("division"), measures.text)
+
+
+def _signing(spot: Spot) -> None:
+    for key in ("key", "signers"):
+        here = spot.at(key)
+        if spot.has(key) and isinstance(here.node, Text) and not here.text.strip():
+            here.wrong("nothing", "the path of a file")
 
 
 def _division(spot: Spot, measures: str) -> None:
@@ -127,6 +135,7 @@ def _texts(
 
 TEXTS: Texts = {
     job.Shop: _texts(filled=("shop",), once={"people": ""}),
+    job.Signing: _signing,
     job.Instruments: _texts(once={"instruments": "id"}),
     job.Instrument: _instrument,
     job.Bay: _texts(

@@ -22,6 +22,7 @@ from readiness.job.bay import (
     Sector,
     Segment,
     Shop,
+    Signing,
     Standing,
     Survey,
     SurveyPoint,
@@ -78,6 +79,6 @@ __all__ = [
     "Fuel", "HeightBand", "Instrument", "Instruments", "Job", "Kilogram", "Kilopascal", "LaterTyped",
     "LevelRun", "Litre", "Load", "Lux", "Mark", "Marks", "Metre", "Millimetre", "Minute", "Obstacle", "Origin",
     "Outcome", "Placard", "Place", "Point", "Pressures", "Reading", "Reason", "Rectangle", "RideHeights",
-    "Sector", "Segment", "Sensor", "Sheet", "Shop", "Side", "Slope", "Spring", "Springs", "Standing", "Station",
+    "Sector", "Segment", "Sensor", "Sheet", "Shop", "Side", "Signing", "Slope", "Spring", "Springs", "Standing", "Station",
     "Survey", "SurveyPoint", "System", "Tape", "Taped", "Target", "Value", "Waiver", "Zone",
 ]  # fmt: skip

@@ -234,9 +234,20 @@ class Instruments(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     instruments: tuple[Instrument, ...]
 
 
+class Signing(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What the shop signs its journals with. Paths count from the shop's folder; '~' is the user's own."""
+
+    key: str
+    """The shop's SSH key, such as ~/.ssh/shop; it need not be on machines that only verify."""
+    signers: str
+    """Whose signatures count: a file of allowed signers, as OpenSSH writes it."""
+
+
 class Shop(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     shop: str
     units: System = "metric"
     altitude: Metre
     people: tuple[str, ...] = ()
     note: str = ""
+    signing: Signing | None = None
+    """Left out: nothing is signed."""

@@ -27,7 +27,7 @@ class NoFile(OSError):
 def open_plain(path: Path) -> tuple[BinaryIO, os.stat_result]:
     """An ordinary file, opened without buffer, and what it was then. Raises OSError, NoFile for anything else."""
     try:
-        _check(os.stat(path))  # looked at before it is opened: opening a device may do things
+        _check(path.stat())  # looked at before it is opened: opening a device may do things
         descriptor = os.open(path, _HOW)
     except ValueError:  # such as a name with a zero byte in it
         raise NoFile("no name of a file") from None

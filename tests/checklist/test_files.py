@@ -260,6 +260,37 @@ def test_a_bay_is_there_once(shop: Path) -> None:
     )
 
 
+def test_a_shop_may_sign_and_says_whose_signatures_count(shop: Path) -> None:
+    """The key may be on another machine; the file of signers may not."""
+    path = shop / "shop.yaml"
+    changed(path, "units:", "signing: {key: ~/.ssh/no-such-key, signers: keys/signers}\nunits:")
+    expected = (
+        "2:45 signing.signers: found no such file, 'keys/signers', expected the allowed signers of the shop"
+    )
+    assert only(linted(shop)).startswith(expected)
+    (shop / "keys").mkdir()
+    (shop / "keys" / "signers").write_text("", encoding="utf-8")
+    assert linted(shop) == []
+    assert read_shop(path).signing == job.Signing(key="~/.ssh/no-such-key", signers="keys/signers")
+
+
+@pytest.mark.parametrize(
+    ("signing", "found"),
+    [
+        ("{key: k}", "signing.signers: found nothing"),
+        ("{key: ' ', signers: s}", "signing.key: found nothing"),
+        ("{key: k, signers: s, sign: yes}", "signing.sign: found the unknown key 'sign'"),
+        ("{key: '', signers: ''}", "signing.key: found nothing"),
+        ("k", "signing: found"),
+        ("{key: k, signers: [s]}", "signing.signers: found"),
+        ('{key: k, signers: "~nobody-of-that-name/s"}', "signing.signers: found no such file"),
+    ],
+)
+def test_a_shop_that_signs_otherwise(shop: Path, signing: str, found: str) -> None:
+    changed(shop / "shop.yaml", "units:", f"signing: {signing}\nunits:")
+    assert found in " ".join(told(m) for m in linted(shop))
+
+
 def test_a_file_in_the_wrong_place(shop: Path) -> None:
     (shop / "sheets" / "sheet.yaml").rename(shop / "bays" / "sheet.yaml")
     assert only(linted(shop)) == "1:1 sheet: found a sheet, expected bay: as the first key"

@@ -195,7 +195,7 @@ def test_a_file_that_grows_for_ever_is_read_no_farther_than_it_was_long(shop, mo
             read.append(most)
             return b"1" * 600
 
-    monkeypatch.setattr(attachments, "open_plain", lambda path: (Endless(), os.stat(path)))
+    monkeypatch.setattr(attachments, "open_plain", lambda path: (Endless(), path.stat()))
     with pytest.raises(JournalError, match="changed while it was read"):
         attach(path, shop)
     assert len(read) == 2
