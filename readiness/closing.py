@@ -12,6 +12,8 @@ from readiness.checks.finding import Finding, Visit, find
 from readiness.job import Ended, Reading
 from readiness.verdict import SideVerdict, judge
 
+__all__ = ["RESULT", "Closing", "SideClosing", "State", "closing"]
+
 State = Literal["done", "open", "wrong"]
 
 
@@ -30,6 +32,9 @@ class SideClosing:
         if any(f.wrong for f in self.findings):
             return "wrong"
         return "done" if all(f.counts for f in self.findings) else "open"
+
+    def finding(self, check_id: str) -> Finding:
+        return next(f for f in self.findings if f.check == check_id)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import fields, replace
 
+from readiness.checklist import scalars
 from readiness.checklist.load import Loaded, in_order, opened
 from readiness.checklist.mistakes import FileMistakes, listed, near, shown
 from readiness.checklist.model import Check, Checklist, CommonPart, Step
@@ -25,6 +26,8 @@ MOST_PARTS = 32
 _STEP = re.compile(r"\[(\d+)\]|(\w+)")
 """A step of a field path such as `items[2].low`, entries numbered from 1."""
 
+ALL_STEPS = ("steps", "closing")
+"""Where checks are asked: before the calibration, and after it."""
 ALL = "all"
 """The name in `sources` that stands for every limit not named."""
 
@@ -198,7 +201,7 @@ def _checklist_texts(spot: Spot) -> None:
     good_id(spot.at("checklist"))
     not_blank(spot, "title")
     unique(spot.at("sides").items())
-    unique(spot.at("steps").items(), "id")
+    unique((step for steps in ALL_STEPS for step in spot.at(steps).items()), "id")
 
 
 def _step_texts(spot: Spot) -> None:
@@ -285,8 +288,9 @@ def _included(spot: Spot, folders: Sequence[Path]) -> Path | None:
 
 
 def _agree(spot: Spot, parts: Sequence[_Part]) -> None:
-    """Ids are unique across the parts, each step names checks that exist, each check has one step."""
+    """Ids are unique across the parts, each step names checks that exist, each check has one step and its hold time."""
     known = _known_checks(spot, parts)
+    _holds(spot, parts)
     stepped: dict[str, str] = {}
     whole = all(part.checks for part in parts)
     for step, here in _stepped(spot):
@@ -324,8 +328,32 @@ def _known_checks(spot: Spot, parts: Sequence[_Part]) -> dict[str, Spot]:
 
 
 def _stepped(spot: Spot) -> Iterator[tuple[str, Spot]]:
-    for steps in ("steps", "closing"):
+    for steps in ALL_STEPS:
         for step in spot.at(steps).items():
             for here in step.at("checks").items():
                 if here.text:
                     yield step.at("id").text, here
+
+
+def _holds(spot: Spot, parts: Sequence[_Part]) -> None:
+    """What is asked before the calibration holds for some time; what is asked after it lapses no more."""
+    after = {here.text for step in spot.at("closing").items() for here in step.at("checks").items()}
+    for own in spot.at("checks").items():
+        if own.at("id").text not in after:
+            if not own.has("hold"):
+                own.named("hold").wrong("nothing", scalars.example("min"))
+            continue
+        for key in ("hold", "voided_by"):
+            if own.has(key):
+                own.at(key).wrong(
+                    f"{key} in a step of the close",
+                    f"no {key}: what comes after the calibration lapses no more",
+                )
+    for part in parts:
+        for check in part.checks:
+            if check.id in after and not (check.lasting and not check.voided_by):
+                part.asked.wrong(
+                    f"{shown(check.id)} with hold or voided_by in a step of the close", "neither"
+                )
+            elif check.id not in after and check.lasting:
+                part.asked.wrong(f"{shown(check.id)} without hold", f"{scalars.example('min')} to hold for")

@@ -11,6 +11,10 @@ from readiness.job import LaterTyped, Minute, Side
 COMMON_PRACTICE = "common practice, no published source: replace with the maker's figure"
 
 
+EVER = 1e9
+"""Minutes; longer than any job."""
+
+
 class Decision(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Width of the guard band in standard uncertainties; 0 is simple acceptance."""
 
@@ -26,7 +30,8 @@ class Check(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     limits: LaterTyped = None
     sources: dict[str, str] = field(default_factory=dict)
     """Limit name -> source; the name 'all' covers every limit not named."""
-    hold: Annotated[Minute, Meta(gt=0)]
+    hold: Annotated[Minute, Meta(gt=0)] = EVER
+    """How long an answer counts; left out after the calibration, whose answers lapse no more."""
     voided_by: tuple[str, ...] = ()
     a_fix_is: tuple[str, ...] = ()
     """Events that putting this right brings about, so that later checks must be done after it."""
@@ -40,6 +45,11 @@ class Check(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     mistakes: tuple[str, ...]
     remedy: str
     cautions: tuple[str, ...] = ()
+
+    @property
+    def lasting(self) -> bool:
+        """Whether its answers count for ever."""
+        return self.hold >= EVER
 
     def source_of(self, limit: str) -> str:
         return self.sources.get(limit) or self.sources.get("all") or COMMON_PRACTICE

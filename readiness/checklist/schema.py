@@ -46,6 +46,7 @@ def schema(kind: str, limit_types: Mapping[str, Any]) -> dict[str, Any]:
         _tie_limits(definitions[Check.__name__], dict(zip(limits, roots[1:], strict=True)))
         for key in ("voided_by", "a_fix_is"):
             definitions[Check.__name__]["properties"][key]["items"] = {"enum": list(job.VOID_EVENTS)}
+        del definitions[Check.__name__]["properties"]["hold"]["default"]  # for ever is left out, not written
     if kind == "instruments":
         definitions[job.Instrument.__name__]["properties"]["measures"]["enum"] = list(units.MEASURES)
     for name, shapes in ((job.Zone.__name__, ZONE_SHAPES), (job.Obstacle.__name__, OBSTACLE_SHAPES)):

@@ -118,8 +118,10 @@ class Finding:
     picture: Picture = ()
     details: tuple[str, ...] = ()
     """How it was worked out, for who asks."""
+    waiver: Waiver | None = None
+    """Who set it aside, when and why; None for every other outcome."""
     demanded: bool = True
-    """False: waived as not applicable, which the checklist allows."""
+    """False: waived as not applicable, which the checklist foresees."""
     waivable: bool = True
     """False: nobody may set it aside."""
 
@@ -147,8 +149,8 @@ def ask(visit: Visit, check: Check, side: str, now: datetime) -> list[Question]:
 def find(visit: Visit, check: Check, side: str, now: datetime) -> Finding:
     """Judge one check. A kind that raises is reported and never counts as a pass."""
     scene = visit.scene(check, side, now)
-    if waiver := _waiver(visit.job, check, scene.side):
-        return _waived(check, waiver, demanded(scene))
+    if scene.waiver is not None:
+        return _waived(scene, scene.waiver)
     try:
         judgement = kinds()[check.kind].judge(scene, check.limits)
     except Exception as fault:  # a fault in one check must not hide the others, nor pass
@@ -216,18 +218,8 @@ def weakest(readings: Iterable[Reading]) -> Evidence | None:
 def _lapse(check: Check, readings: list[Reading], until: datetime | None) -> datetime | None:
     """When the oldest reading is past its hold time, or what the judgement rests on expires; None without any."""
     held = timedelta(minutes=check.hold)
-    ends = [r.at + held for r in readings] + ([] if until is None else [until])
+    ends = [r.at + held for r in readings if not check.lasting] + ([] if until is None else [until])
     return min(ends, default=None)
-
-
-def _waiver(job: Job, check: Check, side: str) -> Waiver | None:
-    """The waiver of a check, unless it was answered after all since."""
-    mine = [w for w in job.waivers if w.check == check.id and w.side == side]
-    if not mine:
-        return None
-    last = max(mine, key=lambda w: w.at)
-    answered = any(r.check == check.id and r.side == side and r.at > last.at for r in job.readings)
-    return None if answered else last
 
 
 def demanded(scene: Scene) -> bool:
@@ -242,14 +234,41 @@ def demanded(scene: Scene) -> bool:
     return asks_for_it is not None and bool(asks_for_it(scene, scene.check.limits))
 
 
-def _waived(check: Check, waiver: Waiver, blocking: bool) -> Finding:
-    how = "although it is demanded" if blocking else "as not applicable"
+LEAST_REASON = 2
+"""Letters or digits that a reason must have at least."""
+
+
+def not_to_be_set_aside(check: Check) -> str:
+    """Why nobody may set a check aside, as a sentence; empty where one may."""
+    return (
+        "" if check.waivable else f"{check.title} cannot be set aside by anybody: without it there is no go."
+    )
+
+
+def no_reason(reason: str) -> str:
+    """Why a text is no reason to set a check aside, as a sentence; empty where it is one."""
+    if sum(c.isalnum() for c in reason) >= LEAST_REASON:
+        return ""
+    return "Say in a few words why: the reason stands with your name in the verdict and in the report."
+
+
+def _waived(scene: Scene, waiver: Waiver) -> Finding:
+    """As it was entered, also where it could not be entered like this today."""
+    check, required = scene.check, demanded(scene)
+    how = "although it is demanded" if required else "as not applicable"
+    who, why = waiver.by.strip() or "somebody unnamed", waiver.reason.strip().rstrip(".")
     barred = "" if check.waivable else " Nobody may set it aside, so there is no go."
     return Finding(
         check.id, check.kind, check.title, "waived",
-        f"{check.title}: set aside {how} by {waiver.by}: {waiver.reason}.{barred}",
-        "" if check.waivable else check.remedy, demanded=blocking, waivable=check.waivable,
+        f"{check.title}: set aside {how} by {who}, {_day_and_time(waiver.at, scene.now)}: {why or 'no reason given'}.{barred}",
+        "" if check.waivable else f"Answer it after all. {check.remedy}",
+        waiver=waiver, demanded=required, waivable=check.waivable,
     )  # fmt: skip
+
+
+def _day_and_time(at: datetime, now: datetime) -> str:
+    """The date only where it is another day's than `now`."""
+    return f"{at:%H:%M}" if at.date() == now.astimezone(at.tzinfo).date() else f"{at:%Y-%m-%d %H:%M}"
 
 
 def _broken(check: Check, fault: Exception) -> Finding:

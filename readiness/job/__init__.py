@@ -43,6 +43,7 @@ from readiness.job.sheet import (
     Origin,
     Placard,
     Pressures,
+    Result,
     RideHeights,
     Sensor,
     Sheet,
@@ -78,7 +79,7 @@ __all__ = [
     "Corridor", "Degree", "Dimensions", "Disc", "Document", "Ended", "Event", "Evidence", "Fix", "Fraction",
     "Fuel", "HeightBand", "Instrument", "Instruments", "Job", "Kilogram", "Kilopascal", "LaterTyped",
     "LevelRun", "Litre", "Load", "Lux", "Mark", "Marks", "Metre", "Millimetre", "Minute", "Obstacle", "Origin",
-    "Outcome", "Placard", "Place", "Point", "Pressures", "Reading", "Reason", "Rectangle", "RideHeights",
+    "Outcome", "Placard", "Place", "Point", "Pressures", "Reading", "Reason", "Rectangle", "Result", "RideHeights",
     "Sector", "Segment", "Sensor", "Sheet", "Shop", "Side", "Signing", "Slope", "Spring", "Springs", "Standing", "Station",
     "Survey", "SurveyPoint", "System", "Tape", "Taped", "Target", "Value", "Waiver", "Zone",
 ]  # fmt: skip

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Literal
+from typing import Annotated, Literal
 
-from msgspec import Struct, field
+from msgspec import Meta, Struct, field
 
 from readiness.job.bay import Place, Point, Zone
 from readiness.job.words import (
@@ -163,6 +163,31 @@ class Target(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rena
     """How it is set upright: square to the floor under it, or plumb by gravity."""
 
 
+Written = Annotated[str, Meta(extra_json_schema={"type": ["string", "number"]})]
+"""A quantity as it was written, in whatever unit, such as '2.5 °'; or a plain number."""
+
+
+class Result(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What the procedure calls a good result: a number in a range, or a message that the tester has to show.
+
+    The number is the one that the tester shows; both ends of a range belong to it.
+    """
+
+    key: str
+    """Its name in files of answers: 'azimuth'."""
+    label: str
+    side: Literal["left", "right"] | None = None
+    """Where the procedure gives each side a range of its own; left out, it is that of every side."""
+    low: Written | None = None
+    """The least, with its unit: '-2.5 °'; a plain number for a count."""
+    high: Written | None = None
+    """The most."""
+    within: Written | None = None
+    """In place of low and high, the same either way of nought: '2.5 °'."""
+    message: str | None = None
+    """In place of a range, what the tester has to show: 'Calibration completed'."""
+
+
 class Sheet(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What the procedure says for one car and one calibration.
 
@@ -190,6 +215,8 @@ class Sheet(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     sensors: tuple[Sensor, ...] = ()
     targets: tuple[Target, ...] = ()
     zones: tuple[Zone, ...] = ()
+    results: tuple[Result, ...] = ()
+    """What counts as a good result of the calibration."""
     limits: LaterTyped = None
     """Limits that replace the checklist's: check id -> limit name -> value."""
     note: str = ""

@@ -13,13 +13,10 @@ from datetime import datetime
 
 from msgspec.structs import replace as changed
 
-from readiness.checklist.model import Check
+from readiness.checklist.model import EVER, Check
 from readiness.checks.finding import Visit, ask
 from readiness.checks.kind import SHARED, Place, Question
 from readiness.job import Reading
-
-EVER = 1e9
-"""Minutes; longer than any job."""
 
 
 class Asked:
@@ -39,7 +36,8 @@ class Asked:
 
     def places(self) -> Iterator[tuple[Check, str]]:
         """Each check with each side on which it is asked; '' for the whole job."""
-        for check in self._visit.checklist.walk():
+        checklist = self._visit.checklist
+        for check in (*checklist.walk(), *checklist.close_walk()):
             for side in self._visit.job.sides if check.per_side else ("",):
                 yield check, side
 

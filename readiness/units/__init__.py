@@ -20,6 +20,7 @@ from readiness.units.quantities import (
     parse_written,
     prepare,
     show,
+    unit_of,
 )
 from readiness.units.tape import tape
 
@@ -41,4 +42,5 @@ __all__ = [
     "show",
     "tape",
     "undivided",
+    "unit_of",
 ]

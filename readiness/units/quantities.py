@@ -34,7 +34,7 @@ from readiness.units.typed import Entry, UnitsError, clean, plain, read, shown, 
 
 __all__ = [
     "MEASURES", "UnitsError", "accuracy", "compatible", "convert", "entry_unit", "label", "number",
-    "parse", "parse_written", "prepare", "show",
+    "parse", "parse_written", "prepare", "show", "unit_of",
 ]  # fmt: skip
 
 System = Literal["metric", "us"]
@@ -89,6 +89,25 @@ def parse_written(text: str, unit: str) -> float:
         such = " or ".join(f"'{bare} {word}'" for word in words)
         raise UnitsError(f"'{bare}' has no unit; write the one it is in, such as {such}.")
     return parse(text, unit)
+
+
+@lru_cache(maxsize=512)
+def unit_of(text: str) -> str:
+    """The canonical unit that a written quantity is kept in: 'deg' of '2.5 °', 'mm' of '1 in', '' of a plain number.
+
+    A share is a 'fraction'. Raises UnitsError for what is no quantity.
+    """
+    entry = _field("").read(text)
+    if entry.bare:
+        return ""
+    name = "mm_per_m" if entry.run is not None else name_of(entry.terms[0].word, "fraction")
+    word = SHOWN.get(name, "")
+    kinds = [u for u in KINDS if word in (KINDS[u].metric, KINDS[u].us)]  # most are found by their word alone
+    kinds += [*(u for u in KINDS if word in KINDS[u].common), *KINDS]
+    found = next((unit for unit in kinds if linear(name, name_of(unit))), None)
+    if found is None:
+        raise UnitsError(f"'{clean(text)}' is in a unit that nothing is kept in here.")
+    return found
 
 
 @lru_cache(maxsize=512)
