@@ -24,6 +24,7 @@ HOUSE = [
     "verdict",
     "closing",
     "watch",
+    "jobstate",
     "records",
     "practice",
     "report",

@@ -1,16 +1,23 @@
-"""The jobs of a shop at a glance, without reading and checking every journal."""
+"""The jobs of a shop at a glance, without checking every journal from end to end."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable, Iterator
 from datetime import datetime
+from hashlib import sha256
 from pathlib import Path
 
 import msgspec
 from msgspec import Struct
 
 from readiness.records import lines
+from readiness.records.chained import MOST_BYTES
 from readiness.records.lines import LineFault
 from readiness.records.replay import harmless
+
+_BY = re.compile(rb'"by":("(?:[^"\\]|\\.)*")')
+"""Who entered a line. Quotes inside a text are escaped, so this can only be the field itself."""
 
 
 class JobLine(Struct, frozen=True):
@@ -26,12 +33,18 @@ class JobLine(Struct, frozen=True):
     opened: datetime | None = None
     last: datetime | None = None
     """Time of the last entry."""
+    by: str = ""
+    """Who opened it."""
+    people: tuple[str, ...] = ()
+    """Everybody who entered something, in the order in which they first did."""
+    ended: bool = False
 
 
 class _Opened(Struct):
     sheet: str
     bay: str
     sides: tuple[str, ...]
+    by: str = ""
     plate: str = ""
 
 
@@ -40,34 +53,89 @@ class _Changed(Struct):
     sides: tuple[str, ...]
 
 
+class _Withdrawn(Struct):
+    entry: int
+
+
 def job_line(path: Path) -> JobLine:
-    """What a list shows of a journal: first line, last line, and the last change of sides or bay."""
+    """What a list shows of a journal: its first and last line, the last change of sides or bay, people, end."""
+    return glance(path)[0]
+
+
+def glance(path: Path) -> tuple[JobLine, bytes]:
+    """The same with the digest of the whole file; that is empty where it could not be read."""
     try:
+        if not path.is_file():  # a pipe of that name would be waited for
+            return JobLine(path.stem, path, "it is no file"), b""
+        if path.stat().st_size > MOST_BYTES:
+            return JobLine(path.stem, path, f"it is larger than {MOST_BYTES} bytes, so it is no journal"), b""
         data = path.read_bytes()
-        head = lines.decode_one(data.partition(b"\n")[0], 1, "")
-        opened = msgspec.convert(harmless(head.body), _Opened)
-        changed = _last_change(data)
-        return JobLine(
-            path.stem, path, "", opened.sheet, changed.bay if changed else opened.bay,
-            changed.sides if changed else opened.sides, opened.plate, head.at, _last_time(data) or head.at,
-        )  # fmt: skip
+    except OSError as fault:
+        why = (fault.strerror or type(fault).__name__).lower()
+        return JobLine(path.stem, path, f"it cannot be read: {why}"), b""
+    try:
+        line = _said(path, data)
     except LineFault as fault:
-        return JobLine(path.stem, path, f"line {fault.number}: {fault.what}")
-    except (OSError, msgspec.MsgspecError) as fault:
-        return JobLine(path.stem, path, f"it cannot be read: {fault}")
+        line = JobLine(path.stem, path, f"line {fault.number}: {fault.what}")
+    except msgspec.MsgspecError as fault:
+        line = JobLine(path.stem, path, f"its fields do not fit: {fault}")
+    return line, sha256(data).digest()
+
+
+def newest_first(found: Iterable[JobLine]) -> list[JobLine]:
+    """The latest touched first; those that cannot be read last, by number."""
+    return sorted(found, key=lambda j: (-j.last.timestamp() if j.last else 0.0, j.id))
+
+
+def _said(path: Path, data: bytes) -> JobLine:
+    head = lines.decode_one(data.partition(b"\n")[0], 1, "")
+    opened = msgspec.convert(harmless(head.body), _Opened)
+    whole = data[: data.rfind(b"\n") + 1]  # a line that was cut off does not count
+    changed = _last_change(whole)
+    return JobLine(
+        path.stem, path, "", opened.sheet, changed.bay if changed else opened.bay,
+        changed.sides if changed else opened.sides, opened.plate, head.at, _last_time(whole) or head.at,
+        opened.by, _people(whole), _ended(whole),
+    )  # fmt: skip
 
 
 def _last_change(data: bytes) -> _Changed | None:
-    # quotes inside a text are escaped, so this can only be the field itself
-    at = data.rfind(b'"kind":"changed"')
-    if at < 0:
-        return None
-    line = data[data.rfind(b"\n", 0, at) + 1 :].partition(b"\n")[0]
-    fields = lines.glance(line)
-    return None if fields is None else msgspec.convert(harmless(fields), _Changed)
+    found = [fields for _, fields in _of_kind(data, "changed")]
+    return msgspec.convert(harmless(found[-1]), _Changed) if found else None
 
 
-def _last_time(data: bytes) -> datetime | None:
-    complete = data[: data.rfind(b"\n") + 1].rstrip(b"\n")
-    fields = lines.glance(complete[complete.rfind(b"\n") + 1 :])
-    return None if fields is None or "at" not in fields else msgspec.convert(fields["at"], datetime)
+def _last_time(whole: bytes) -> datetime | None:
+    """Of the last line that says one: a line that was cut off may have got its end from an editor."""
+    for line in reversed(whole.rsplit(b"\n", 3)[1:]):
+        fields = lines.glance(line)
+        if fields is not None and "at" in fields:
+            return msgspec.convert(fields["at"], datetime)
+    return None
+
+
+def _people(whole: bytes) -> tuple[str, ...]:
+    names = (msgspec.json.decode(name, type=str) for name in dict.fromkeys(_BY.findall(whole)))
+    return tuple(dict.fromkeys(name for found in names if (name := harmless(found).strip())))
+
+
+def _ended(whole: bytes) -> bool:
+    """Whether the job's end was kept and not taken back."""
+    ends = {number for number, _ in _of_kind(whole, "ended")}
+    if not ends:
+        return False
+    back = {msgspec.convert(fields, _Withdrawn).entry for _, fields in _of_kind(whole, "withdrawn")}
+    return bool(ends - back)
+
+
+def _of_kind(whole: bytes, kind: str) -> Iterator[tuple[int, dict[str, object]]]:
+    """The lines of one kind with their numbers."""
+    mark = (
+        f'"kind":"{kind}"'.encode()
+    )  # quotes inside a text are escaped, so this can only be the field itself
+    at = whole.find(mark)
+    while at >= 0:
+        start, end = whole.rfind(b"\n", 0, at) + 1, whole.find(b"\n", at)
+        fields = lines.glance(whole[start:end])
+        if fields is not None:
+            yield whole.count(b"\n", 0, start) + 1, fields
+        at = whole.find(mark, end)

@@ -54,7 +54,7 @@ class Files(Mapping[str, T], Generic[T]):
         from readiness.checklist.load import yaml_files
 
         try:
-            return tuple((_id_in(path, self.kind), path) for path in yaml_files(self.folder))
+            return tuple((id_in(path, self.kind), path) for path in yaml_files(self.folder))
         except OSError as fault:
             why = (fault.strerror or type(fault).__name__).lower()
             raise ShopError(f"The folder {self.folder} cannot be read: {why}.") from fault
@@ -189,7 +189,7 @@ class ShopFolder:
         found: dict[str, Path] = {}
         for folder in self.checklist_folders:
             for path in yaml_files(folder):
-                found.setdefault(_id_in(path, "checklist"), path)
+                found.setdefault(id_in(path, "checklist"), path)
         return found
 
     @property
@@ -252,7 +252,7 @@ class ShopFolder:
     def _surveys_of(self, bay: str) -> Iterator[Survey]:
         """Surveys in files of their own. Raises ShopError for one with mistakes: an older one is no stand-in."""
         for name, path in self.surveys.files:
-            said = _said_in(path, "bay")
+            said = said_in(path, "bay")
             # where the file's head does not say it, the whole file does
             if said == bay or (not said and self.surveys[name].bay == bay):
                 yield self.surveys[name]
@@ -303,12 +303,12 @@ def _trusted(read: Callable[[Path], T], path: Path) -> T:
         raise ShopError(str(error), error.mistakes) from None
 
 
-def _id_in(path: Path, kind: str) -> str:
+def id_in(path: Path, kind: str) -> str:
     """The id that a file says in its first key; the file's name if it says none."""
-    return _said_in(path, kind) or path.stem
+    return said_in(path, kind) or path.stem
 
 
-def _said_in(path: Path, key: str) -> str:
+def said_in(path: Path, key: str) -> str:
     """The word under a key at the head of a file, without parsing it; empty if there is none."""
     try:
         with path.open(encoding="utf-8-sig", errors="replace") as stream:
