@@ -36,7 +36,7 @@ def main() -> None:
 def commands(context: click.Context, shop: Path | None, job: str | None) -> int:
     """Is the car, and is the bay, ready for the calibration? Without a command: the wizard.
 
-    Exit code: 0 go, 1 no-go, 2 input wrong, 3 something failed on this machine.
+    Exit code: 0 go, 1 no-go or go with waivers, 2 input wrong, 3 something failed on this machine.
     """
     context.obj = shop
     if context.invoked_subcommand is not None:
@@ -74,29 +74,36 @@ def demo(keep: Path | None) -> int:
 def check(
     shop: Path | None, job: str, at: str | None, side: str | None, as_json: bool, named: Path | None
 ) -> int:
-    """Judge a job: go or no-go. JOB is a journal, a YAML file of answers, or a job's number."""
-    from readiness.records.opening import open_job
+    """Judge a job: go or no-go. JOB is a journal, a YAML file of answers, or a job's number.
+
+    With a check that a person set aside it is at best a go with waivers.
+
+    Exit code: 0 go, 1 no-go or go with waivers, 2 input wrong, 3 something failed on this machine.
+    """
+    from readiness.records.history import stories
+    from readiness.records.opening import find_job
     from readiness.verdict import judge
 
     now = _moment(at)
     side = side.strip().lower() if side else None
-    visit, warnings = open_job(job, named or shop)
-    for warning in warnings:
+    found = find_job(job, named or shop)
+    visit, entries = found.visit, found.journal.entries if found.journal else ()
+    for warning in found.warnings:
         say(f"Note: {warning}")
     if side is not None and side not in visit.job.sides:
         known = ", ".join(visit.job.sides)
         raise click.ClickException(f"The job {visit.job.job} has no side '{side}'; it has {known}.")
-    verdict = judge(visit, now, (side,) if side else ())
+    verdict, told = judge(visit, now, (side,) if side else ()), stories(entries, now)
     if as_json:
         import json
 
         from readiness.report.data import as_dict
 
-        put(json.dumps(as_dict(verdict, visit), ensure_ascii=False, indent=2, allow_nan=False) + "\n")
+        put(json.dumps(as_dict(verdict, visit, told), ensure_ascii=False, indent=2, allow_nan=False) + "\n")
     else:
         from readiness.report.plain import plain
 
-        put(plain(verdict, visit))
+        put(plain(verdict, visit, told))
     return Exit.GO if verdict.go else Exit.NO_GO
 
 

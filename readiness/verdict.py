@@ -13,11 +13,15 @@ from readiness.checks import kinds
 from readiness.checks.finding import Finding, Visit, find
 
 Word = Literal["go", "go-with-waivers", "no-go"]
+WORST_LAST: tuple[Word, ...] = ("go", "go-with-waivers", "no-go")
 
 
 @dataclass(frozen=True, slots=True)
 class SideVerdict:
-    """Go or no-go for one side; with a check set aside by a person it is never a plain go. `fix_first` holds check ids in the order in which to put them right."""
+    """Go or no-go for one side; with a check that a person set aside it is at best a go with waivers.
+
+    `fix_first` holds check ids in the order in which to put them right.
+    """
 
     side: str
     verdict: Word
@@ -27,7 +31,7 @@ class SideVerdict:
 
     @property
     def waived(self) -> tuple[Finding, ...]:
-        """What a person set aside."""
+        """What a person set aside, in walking order; it holds as long as the job, whatever lapses."""
         return tuple(f for f in self.findings if f.outcome == "waived")
 
     def finding(self, check_id: str) -> Finding:
@@ -51,9 +55,14 @@ class Verdict:
         return tuple(dict.fromkeys(c for s in self.sides.values() for c in s.fix_first))
 
     @property
+    def word(self) -> Word:
+        """The worst word of all sides."""
+        return max((s.verdict for s in self.sides.values()), key=WORST_LAST.index, default="no-go")
+
+    @property
     def go(self) -> bool:
         """A plain go for every side: nothing failed, nothing was set aside."""
-        return all(s.verdict == "go" for s in self.sides.values())
+        return self.word == "go"
 
 
 def judge(visit: Visit, now: datetime, sides: Sequence[str] = ()) -> Verdict:
@@ -71,12 +80,17 @@ def _judge_side(visit: Visit, side: str, now: datetime, shared: Mapping[str, Fin
     findings = tuple(
         find(visit, c, side, now) if c.per_side else shared[c.id] for c in visit.checklist.walk()
     )
-    go = bool(findings) and all(f.counts for f in findings)
+    if (word := word_of(findings)) == "no-go":
+        return SideVerdict(side, word, None, tuple(_fix_first(visit.checklist, findings)), findings)
     lapses = min((f.lapses_at for f in findings if f.lapses_at is not None), default=None)
-    fix_first = () if go else tuple(_fix_first(visit.checklist, findings))
-    waived = any(f.outcome == "waived" for f in findings)
-    word: Word = "no-go" if not go else "go-with-waivers" if waived else "go"
-    return SideVerdict(side, word, lapses if go else None, fix_first, findings)
+    return SideVerdict(side, word, lapses, (), findings)
+
+
+def word_of(findings: Sequence[Finding]) -> Word:
+    """A plain go only where every single finding is a pass; nothing at all is no go."""
+    if not findings or not all(f.counts for f in findings):
+        return "no-go"
+    return "go" if all(f.outcome == "pass" for f in findings) else "go-with-waivers"
 
 
 def _fix_first(checklist: Checklist, findings: Sequence[Finding]) -> Iterator[str]:

@@ -19,7 +19,7 @@ from typing import Any, Literal, Protocol, TypeVar
 from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.picture import Picture
-from readiness.job import VOID_EVENTS, Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop
+from readiness.job import VOID_EVENTS, Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop, Waiver
 from readiness.measure.decide import DEFAULT_FACTOR
 from readiness.measure.uncertain import Estimate, combined, from_half_width, from_resolution, series_of
 
@@ -192,13 +192,24 @@ class Scene:
         check = next((c for c in self.checks if c.kind == kind), None)
         return None if check is None else self.of(check, self.side)
 
+    @cached_property
+    def waiver(self) -> Waiver | None:
+        """By which this check is set aside; None also where something of it was answered after all since.
+
+        Neither time nor events end it: it is about this car, and holds as long as the job.
+        """
+        mine = [w for w in self.job.waivers if w.check == self.check.id and w.side == self.side]
+        last = max(mine, key=lambda w: w.at, default=None)
+        if last is None or any(
+            r.check == self.check.id and r.side == self.side and r.at > last.at for r in self.job.readings
+        ):
+            return None
+        return last
+
     @property
     def set_aside(self) -> bool:
-        """Whether this check was set aside as not applicable and nothing of it was answered since."""
-        mine = [w.at for w in self.job.waivers if w.check == self.check.id and w.side == self.side]
-        return bool(mine) and not any(
-            r.check == self.check.id and r.side == self.side and r.at > max(mine) for r in self.job.readings
-        )
+        """Whether a person set this check aside, and nothing of it was answered since."""
+        return self.waiver is not None
 
     def once(self, work_out: Callable[[Scene], Found]) -> Found:
         """What a pure function finds in this scene, worked out once though several checks ask for it."""

@@ -55,7 +55,7 @@ class Event(Struct, frozen=True, kw_only=True):
 
 
 class Waiver(Struct, frozen=True, kw_only=True):
-    """A check set aside as not applicable, with the reason."""
+    """A check that a person set aside, with the reason. It holds as long as the job."""
 
     check: str
     reason: str

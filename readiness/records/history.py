@@ -89,13 +89,14 @@ class Story:
         return ", ".join(told) if len(told) > 1 or len(self.readings) > 1 else ""
 
 
-def stories(entries: Iterable[Entry]) -> dict[Place, Story]:
+def stories(entries: Iterable[Entry], until: datetime | None = None) -> dict[Place, Story]:
     """The story of each answer, and of each check that was set aside or put right as a whole.
 
-    `entries` as a journal gives them. A fix belongs to every answer that it starts anew, be it read before or
-    after; to its own place if there is none.
+    `entries` as a journal gives them; those later than `until` are not seen. A fix belongs to every answer that it
+    starts anew, be it read before or after; to its own place if there is none.
     """
-    told = [_step(entry, what) for entry, what in _about_answers(entries)]
+    seen = (entry for entry in entries if until is None or entry.at <= until)
+    told = [_step(entry, what) for entry, what in _about_answers(seen)]
     answered = dict.fromkeys(_place(what) for _, what in told if isinstance(what, Reading))
     found: dict[Place, list[Step]] = {}
     for step, what in told:

@@ -14,7 +14,6 @@ from readiness.records.shop import ShopError, ShopFolder, default_folder
 
 if TYPE_CHECKING:
     from readiness.checklist.lint import Others
-    from readiness.records.lines import Entry
 
 ANSWER_SUFFIXES = (".yaml", ".yml")
 

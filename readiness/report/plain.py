@@ -1,28 +1,35 @@
 """A verdict as plain lines for a person; needs no terminal.
 
-In this order: may I start and until when, what to put right first, why, what to take care of.
+In this order: may I start and until when, what to put right first, why (what a person set aside before all
+else), what to take care of.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from readiness.checklist.model import Check
 from readiness.checks.finding import Finding, Visit
-from readiness.report.text import OUTCOME_WORDS, moment, wrapped
+from readiness.checks.kind import Place
+from readiness.records.history import Story
+from readiness.report.story_words import Told
+from readiness.report.text import OUTCOME_WORDS, VERDICT_WORDS, moment, wrapped
 from readiness.verdict import SideVerdict, Verdict
 
 _MARGIN = " " * 13
 """Beside the column that holds the outcome."""
 
 
-def plain(verdict: Verdict, visit: Visit) -> str:
-    """The whole answer as text, 78 columns wide, ending in a line end."""
+def plain(verdict: Verdict, visit: Visit, stories: Mapping[Place, Story] | None = None) -> str:
+    """The whole answer as text, 78 columns wide, ending in a line end.
+
+    `stories`: what became of each answer, where there is a journal that tells it.
+    """
     blocks = [
         _head(verdict, visit),
         _answer(verdict),
         _first(verdict, visit),
-        _why(verdict, visit),
+        _why(verdict, visit, Told(visit, verdict.at, stories or {})),
         _cautions(visit),
     ]
     return "\n\n".join("\n".join(lines) for lines in blocks if lines) + "\n"
@@ -47,7 +54,13 @@ def _answer(verdict: Verdict) -> list[str]:
     lines: list[str] = []
     for side in verdict.sides.values():
         lines += wrapped(f"{_side_name(side)}{_word(side, verdict)}")
+        aside = ", ".join(_by_whom(f) for f in side.waived)
+        lines += wrapped(aside, "  Set aside: ") if aside else []
     return lines
+
+
+def _by_whom(finding: Finding) -> str:
+    return finding.title if finding.waiver is None else f"{finding.title} ({finding.waiver.by})"
 
 
 def _side_name(side: SideVerdict) -> str:
@@ -55,11 +68,8 @@ def _side_name(side: SideVerdict) -> str:
 
 
 def _word(side: SideVerdict, verdict: Verdict) -> str:
-    if side.verdict == "no-go":
-        return "NO-GO"
-    if side.lapses_at is None:
-        return "GO"
-    return f"GO, lapses at {moment(side.lapses_at, verdict.at)}"
+    word = VERDICT_WORDS[side.verdict]
+    return word if side.lapses_at is None else f"{word}, lapses at {moment(side.lapses_at, verdict.at)}"
 
 
 def _first(verdict: Verdict, visit: Visit) -> list[str]:
@@ -82,15 +92,20 @@ def _what_to_do(finding: Finding) -> str:
     return finding.remedy if told else finding.reason
 
 
-def _why(verdict: Verdict, visit: Visit) -> list[str]:
+def _why(verdict: Verdict, visit: Visit, told: Told) -> list[str]:
+    """What was set aside first, the rest in walking order."""
+    found = [
+        (check, sides, finding)
+        for check in visit.checklist.walk()
+        for sides, finding in _by_side(verdict, check.id)
+    ]
     lines = ["Why"]
-    for check in visit.checklist.walk():
-        for sides, finding in _by_side(verdict, check.id):
-            word = f"  {OUTCOME_WORDS[finding.outcome]:11}"
-            known = f" ({finding.evidence})" if finding.evidence else ""
-            lines += wrapped(_titled(_title(check, sides), finding.reason + known), word, _MARGIN)
-            for note in finding.notes:
-                lines += wrapped(note, _MARGIN)
+    for check, sides, finding in sorted(found, key=lambda row: row[2].outcome != "waived"):
+        word = f"  {OUTCOME_WORDS[finding.outcome]:11}"
+        known = f" ({finding.evidence})" if finding.evidence else ""
+        lines += wrapped(_titled(_title(check, sides), finding.reason + known), word, _MARGIN)
+        for note in (*finding.notes, *told.in_short(check, sides[0])):
+            lines += wrapped(note, _MARGIN)
     return lines
 
 

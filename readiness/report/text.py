@@ -7,8 +7,11 @@ import unicodedata
 from datetime import datetime
 
 from readiness.job import Outcome
+from readiness.verdict import Word
 
 WIDTH = 78
+
+VERDICT_WORDS: dict[Word, str] = {"go": "GO", "go-with-waivers": "GO WITH WAIVERS", "no-go": "NO-GO"}
 
 OUTCOME_WORDS: dict[Outcome, str] = {
     "pass": "pass",

@@ -9,7 +9,7 @@ import pytest
 
 from readiness.report.data import as_dict
 from readiness.report.plain import plain
-from tests.report.findings import judged_by_hand
+from tests.report.findings import MARKS_ASIDE, judged_by_hand, told_by_hand
 
 NUMBER = {"type": ["number", "null"]}
 FIELDS = {
@@ -33,15 +33,31 @@ LINES = {"type": "array", "items": {"type": "string", "minLength": 1}}
 TOLD = FIELDS | {"notes": LINES, "details": LINES}
 FINDING = {"type": "object", "properties": TOLD | {"parts": {"type": "array", "minItems": 2, "items": PART}},
            "additionalProperties": False, "required": list(TOLD)}  # fmt: skip
+TEXT, TIME = {"type": "string"}, {"type": "string", "format": "date-time"}
+WAIVED = {"type": "object", "properties": {"check": TEXT, "title": TEXT, "by": TEXT, "reason": TEXT, "at": TIME},
+          "required": ["check", "title", "by", "reason", "at"], "additionalProperties": False}  # fmt: skip
+MAYBE_TEXT, LINE = {"type": ["string", "null"]}, {"type": "integer", "minimum": 1}
+STEP = {
+    "line": LINE, "at": TIME, "by": TEXT, "text": TEXT, "about": LINE,
+    "what": {"enum": ["read", "withdrawn", "fixed", "noted", "set aside"]},
+    "taken_back": {"type": ["integer", "null"]}, "value": {"type": ["number", "string", "null"]},
+    **dict.fromkeys(("unit", "instrument", "evidence", "told_by", "note"), MAYBE_TEXT),
+}  # fmt: skip
+STEPS = {"type": "array", "minItems": 1, "items": {"type": "object", "properties": STEP, "required": list(STEP),
+                                                   "additionalProperties": False}}  # fmt: skip
+STORY = {**dict.fromkeys(("check", "side", "question", "in_short"), TEXT), "steps": STEPS}
+HISTORY = {"type": "array", "items": {"type": "object", "properties": STORY, "required": list(STORY),
+                                      "additionalProperties": False}}  # fmt: skip
 SIDE = {
     "type": "object",
     "properties": {
-        "verdict": {"enum": ["go", "no-go"]},
+        "verdict": {"enum": ["go", "go-with-waivers", "no-go"]},
+        "waived": {"type": "array", "items": WAIVED},
         "lapses_at": {"type": ["string", "null"], "format": "date-time"},
         "fix_first": {"type": "array", "items": {"type": "string"}},
         "findings": {"type": "array", "items": FINDING, "minItems": 1},
     },
-    "required": ["verdict", "lapses_at", "fix_first", "findings"],
+    "required": ["verdict", "lapses_at", "waived", "fix_first", "findings"],
     "additionalProperties": False,
 }
 VERDICT = {
@@ -53,16 +69,18 @@ VERDICT = {
             "type": "object", "propertyNames": {"enum": ["left", "right", "single"]},
             "additionalProperties": SIDE, "minProperties": 1,
         },
+        "history": HISTORY,
     },
-    "required": ["job", "checklist", "sheet", "bay", "at", "sides"],
+    "required": ["job", "checklist", "sheet", "bay", "at", "sides", "history"],
     "additionalProperties": False,
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("go", [True, False])
-def test_the_object_has_the_promised_shape(go):
-    seen, verdict = judged_by_hand(go)
-    told = json.loads(json.dumps(as_dict(verdict, seen), allow_nan=False))
+@pytest.mark.parametrize("stories", [None, told_by_hand()], ids=["answers", "journal"])
+@pytest.mark.parametrize(("go", "waived"), [(True, False), (True, True), (False, True)])
+def test_the_object_has_the_promised_shape(go, waived, stories):
+    seen, verdict = judged_by_hand(go, waived)
+    told = json.loads(json.dumps(as_dict(verdict, seen, stories), allow_nan=False))
     jsonschema.validate(told, VERDICT, format_checker=jsonschema.FormatChecker())
     assert set(told["sides"]) == {"left", "right"}
 
@@ -85,3 +103,30 @@ def test_how_it_was_worked_out_is_for_who_asks():
     assert told["details"] == list(tyres.details)
     assert told["notes"] == list(tyres.notes)
     assert not any(line in plain(verdict, seen) for line in tyres.details)
+
+
+def test_what_a_person_set_aside_is_listed_for_each_side():
+    seen, verdict = judged_by_hand(True, True)
+    left = as_dict(verdict, seen)["sides"]["left"]
+    assert left["verdict"] == "go-with-waivers"
+    assert left["lapses_at"] is not None
+    assert left["waived"] == [
+        {"check": "centre_marks", "title": "Centre marks", "by": MARKS_ASIDE.by, "reason": "no marks",
+         "at": MARKS_ASIDE.at.isoformat()}
+    ]  # fmt: skip
+    seen, verdict = judged_by_hand(True)
+    assert as_dict(verdict, seen)["sides"]["left"]["waived"] == []
+
+
+def test_the_history_holds_what_is_more_than_one_plain_reading():
+    seen, verdict = judged_by_hand(True)
+    assert as_dict(verdict, seen)["history"] == []
+    told = {s["question"]: s for s in as_dict(verdict, seen, told_by_hand())["history"]}
+    assert list(told) == ["pressure.lr", "air", ""]
+    assert told["pressure.lr"]["in_short"] == "measured twice, fix in between"
+    assert [(s["what"], s["value"], s["text"][:8]) for s in told["pressure.lr"]["steps"]] == [
+        ("read", 210.0, "210"),
+        ("fixed", None, "inflated"),
+        ("read", 231.0, "231"),
+    ]
+    assert [s["line"] for s in told["pressure.lr"]["steps"]] == [2, 4, 5]

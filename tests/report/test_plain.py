@@ -10,21 +10,26 @@ from hypothesis import strategies as st
 
 from readiness.report.plain import plain
 from readiness.report.text import WIDTH, clean, wrapped
-from tests.report.findings import judged_by_hand
+from tests.report.findings import judged_by_hand, told_by_hand
 
 GOLDEN = Path(__file__).parent / "golden"
 
 
-@pytest.mark.parametrize(("name", "go"), [("go.txt", True), ("no_go.txt", False)])
-def test_plain_lines_are_as_agreed(name, go):
-    seen, verdict = judged_by_hand(go)
-    assert plain(verdict, seen) == (GOLDEN / name).read_text(encoding="utf-8")
+JUDGED = {"go": (True, False), "go_with_waivers": (True, True), "no_go": (False, True)}
+"""Golden file: whether the sides go, and whether something was set aside."""
 
 
-@pytest.mark.parametrize("go", [True, False])
-def test_lines_fit_and_hold_no_control_characters(go):
-    seen, verdict = judged_by_hand(go)
-    text = plain(verdict, seen)
+@pytest.mark.parametrize("name", JUDGED)
+def test_plain_lines_are_as_agreed(name):
+    seen, verdict = judged_by_hand(*JUDGED[name])
+    text = plain(verdict, seen, told_by_hand())
+    assert text == (GOLDEN / f"{name}.txt").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", JUDGED)
+def test_lines_fit_and_hold_no_control_characters(name):
+    seen, verdict = judged_by_hand(*JUDGED[name])
+    text = plain(verdict, seen, told_by_hand())
     assert all(len(line) <= WIDTH for line in text.splitlines())
     assert all(c == "\n" or c.isprintable() for c in text)
 
@@ -34,6 +39,23 @@ def test_the_answer_comes_first_then_what_to_do_then_why():
     text = plain(verdict, seen)
     places = [text.index(word) for word in ("NO-GO", "What to do first", "Why", "Take care")]
     assert places == sorted(places)
+
+
+def test_what_was_set_aside_is_told_with_the_answer_and_before_all_other_reasons():
+    seen, verdict = judged_by_hand(True, True)
+    answer, why = plain(verdict, seen).split("\n\n")[1:3]
+    assert "GO WITH WAIVERS" in answer
+    assert "Set aside: Centre marks (A. Test)" in answer
+    assert why.splitlines()[1].startswith("  set aside  Centre marks")
+
+
+@pytest.mark.parametrize("by_journal", [True, False])
+def test_what_became_of_an_answer_stands_under_its_check(by_journal):
+    seen, verdict = judged_by_hand(True)
+    text = plain(verdict, seen, told_by_hand() if by_journal else None)
+    line = "             Left rear, pressure: measured twice, fix in between."
+    assert (line in text.splitlines()) == by_journal
+    assert text.count("Air in the bay: measured twice.") == by_journal  # it serves more than one check
 
 
 @given(st.text())
