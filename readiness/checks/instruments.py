@@ -7,7 +7,8 @@ coarser than the checklist needs.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from datetime import date
 
 from msgspec import Struct
 
@@ -48,6 +49,12 @@ class Limits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
                     f"a {need.measures} such as '1 {units.MEASURES[need.measures]}', or a share such as '5 %'"
                 )
                 yield f"needs[{n}].accuracy", f"'{need.accuracy}'", expected
+
+
+def first_in_date(instruments: Mapping[str, Instrument], measures: str, day: date) -> Instrument | None:
+    """The instrument that is offered before one was chosen: the first that is in date, else the first of all."""
+    fitting = [i for i in instruments.values() if i.measures == measures]
+    return next((i for i in fitting if i.due >= day), fitting[0] if fitting else None)
 
 
 def ask(scene: Scene, limits: Limits) -> list[Question]:
