@@ -10,8 +10,8 @@ from typing import Literal
 from msgspec.structs import replace as changed
 
 from readiness.checklist.model import Check
-from readiness.checks.finding import Visit
-from readiness.closing import RESULT
+from readiness.checks.afterwards import RESULT
+from readiness.checks.finding import Visit, find
 from readiness.job import VOID_EVENTS, Event
 from readiness.verdict import SideVerdict, Verdict, judge
 
@@ -87,16 +87,16 @@ def _counting(verdict: Verdict) -> set[tuple[str, str]]:
     return {(f.check, side.side) for side in verdict.sides.values() for f in side.findings if f.counts}
 
 
-def at_work(visit: Visit) -> tuple[str, ...]:
-    """The sides of the job without a result: what lapses for the others matters no more. All if none is left."""
-    left = tuple(s for s in visit.job.sides if not calibrated(visit, s))
+def at_work(visit: Visit, now: datetime) -> tuple[str, ...]:
+    """The sides of the job without a good result: what lapses for the others matters no more. All if none is left."""
+    left = tuple(s for s in visit.job.sides if not calibrated(visit, s, now))
     return left or visit.job.sides
 
 
-def calibrated(visit: Visit, side: str) -> bool:
-    """Whether a result was read for this side."""
-    asked = {(c.id, side if c.per_side else "") for c in visit.checklist.close_walk() if c.kind == RESULT}
-    return any((r.check, r.side) in asked for r in visit.job.readings)
+def calibrated(visit: Visit, side: str, now: datetime) -> bool:
+    """Whether this side has a result, within its range and of the sensor as it is now."""
+    results = [c for c in visit.checklist.close_walk() if c.kind == RESULT]
+    return bool(results) and all(find(visit, c, side, now).counts for c in results)
 
 
 def other_sides(visit: Visit, now: datetime) -> tuple[OtherSide, ...]:
@@ -107,7 +107,7 @@ def other_sides(visit: Visit, now: datetime) -> tuple[OtherSide, ...]:
     return tuple(
         _other(s, s.side in seen.job.sides)
         for s in verdict.sides.values()
-        if s.verdict == "no-go" and not calibrated(seen, s.side)
+        if s.verdict == "no-go" and not calibrated(seen, s.side, now)
     )
 
 

@@ -36,6 +36,8 @@ class Known:
 
     def __post_init__(self) -> None:
         self._visit: Visit | None = None
+        self._at_work: tuple[Visit, tuple[str, ...]] | None = None
+        """The sides without a result, and of which visit: no time changes that."""
         self._closing: tuple[Visit, Closing] | None = None
         """The close as it was last asked for, and of which visit: its checks are asked for one by one."""
 
@@ -61,7 +63,12 @@ class Known:
 
     def sides(self, step: Step | None = None) -> tuple[str, ...]:
         """The sides that a step is about. Up to the go these are the ones without a result."""
-        return self.journal.job.sides if step in self.closing_steps else at_work(self.visit)
+        if step in self.closing_steps:
+            return self.journal.job.sides
+        visit = self.visit
+        if self._at_work is None or self._at_work[0] is not visit:
+            self._at_work = visit, at_work(visit, self.clock())
+        return self._at_work[1]
 
     @property
     def kept_at(self) -> datetime | None:
