@@ -6,16 +6,16 @@ comes back.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Literal
 
 from msgspec import Struct
 
-from readiness.checks.finding import Visit, find
+from readiness.checks.finding import Finding, Visit, find
 from readiness.checks.floor.from_survey import expires
 from readiness.checks.kind import SHARED
-from readiness.closing import State, closing
+from readiness.closing import RESULT, SideClosing, State, closing
 from readiness.job import Ended
 from readiness.verdict import SideVerdict, judge
 from readiness.watch import standing
@@ -29,7 +29,8 @@ _ZONES = timedelta(hours=15)
 class SideState(Struct, frozen=True, array_like=True):
     """One side. 'lapsed': it was a go, and time or an event ended that; 'no-go': something is to be put right.
 
-    The counts are those of when it was left, and for an ended job of when its result was read.
+    A side whose result was read stands as it stood then, and one of an ended job as at its end: time does nothing
+    to it any more. The counts are those of that moment, and otherwise of when the job was left.
     """
 
     side: str
@@ -42,7 +43,9 @@ class SideState(Struct, frozen=True, array_like=True):
     """Checks that count."""
     of: int
     closed: State | Literal[""] = ""
-    """For an ended job what came after the calibration, see `closing`; otherwise empty."""
+    """What came after the calibration, see `closing`; empty before there is a result or an end."""
+    in_range: bool | None = None
+    """Whether the result is what the procedure asks for; None where there is none yet."""
 
 
 class JobState(Struct, frozen=True, array_like=True):
@@ -64,13 +67,15 @@ class JobState(Struct, frozen=True, array_like=True):
 
 def job_state(visit: Visit, last: datetime, now: datetime) -> JobState:
     """How a visit whose last entry is of `last` stands at `now`; pure, as `judge` is, which is asked."""
-    seen = visit.until(now)
-    if seen.job.ended is not None:
-        return _ended(seen, seen.job.ended)
-    left_at = min(last, now)
-    left = judge(seen, left_at).sides
-    after = _after(seen, left, left_at, now)
-    return JobState(tuple(_side(left[side], left_at, after[side]) for side in left))
+    seen, left_at = visit.until(now), min(last, now)
+    ended = seen.job.ended
+    close = closing(seen, ended.at if ended else left_at).sides if ended or _closing_begun(seen) else {}
+    over = (
+        seen.job.sides if ended else tuple(s for s in seen.job.sides if s in close and _calibrated(close[s]))
+    )
+    found = _over(seen, over, close, ended.at if ended else left_at)
+    found |= _at_work(seen, tuple(s for s in seen.job.sides if s not in over), close, left_at, now)
+    return JobState(tuple(found[side] for side in seen.job.sides), ended)
 
 
 def steady_until(visit: Visit, last: datetime, now: datetime) -> datetime | None:
@@ -83,6 +88,25 @@ def steady_until(visit: Visit, last: datetime, now: datetime) -> datetime | None
     return min((m for m in moments if m > now), default=None)
 
 
+def _closing_begun(visit: Visit) -> bool:
+    """Whether anything was entered that is asked after the calibration."""
+    asked = {c.id for c in visit.checklist.close_walk()}
+    return any(r.check in asked for r in visit.job.readings) or any(
+        w.check in asked for w in visit.job.waivers
+    )
+
+
+def _at_work(
+    visit: Visit, sides: Sequence[str], close: Mapping[str, SideClosing], left_at: datetime, now: datetime
+) -> dict[str, SideState]:
+    """Sides without a good result."""
+    if not sides:
+        return {}
+    left = judge(visit, left_at, sides).sides
+    after = _after(visit, left, left_at, now)
+    return {side: _side(left[side], left_at, after[side], close.get(side)) for side in sides}
+
+
 def _after(
     visit: Visit, left: Mapping[str, SideVerdict], left_at: datetime, now: datetime
 ) -> Mapping[str, SideVerdict | None]:
@@ -91,7 +115,7 @@ def _after(
     if steady is None or now < steady:
         return left
     if any(_goes(visit, side, now) for side in left):
-        return judge(visit, now).sides
+        return judge(visit, now, tuple(left)).sides
     return dict.fromkeys(left)
 
 
@@ -101,30 +125,45 @@ def _goes(visit: Visit, side: str, now: datetime) -> bool:
     return bool(walk) and all(find(visit, check, side, now).counts for check in walk)
 
 
-def _side(left: SideVerdict, left_at: datetime, now: SideVerdict | None) -> SideState:
-    wrong, done = _counts(left)
+def _side(
+    left: SideVerdict, left_at: datetime, now: SideVerdict | None, close: SideClosing | None
+) -> SideState:
     if now is not None and now.verdict != "no-go":
-        return SideState(left.side, now.verdict, now.lapses_at, wrong, done, len(left.findings))
+        return _state(left, now.verdict, now.lapses_at, close)
     was_go = standing(left, left_at) != "no-go"
-    word: Word = "lapsed" if was_go else "no-go" if wrong else "unfinished"
-    return SideState(left.side, word, None, wrong, done, len(left.findings))
+    wrong = any(f.wrong for f in left.findings)
+    return _state(left, "lapsed" if was_go else "no-go" if wrong else "unfinished", None, close)
 
 
-def _counts(side: SideVerdict) -> tuple[int, int]:
-    """How many checks are to be put right, and how many count."""
-    return sum(f.wrong for f in side.findings), sum(f.counts for f in side.findings)
+def _over(
+    visit: Visit, sides: Sequence[str], close: Mapping[str, SideClosing], at: datetime
+) -> dict[str, SideState]:
+    """Sides with a good result, or of an ended job: as they were when the result was read, or else at `at`."""
+    without = tuple(side for side in sides if close[side].ready is None)
+    otherwise = judge(visit, at, without).sides if without else {}
+    verdicts = {side: close[side].ready or otherwise[side] for side in sides}
+    return {side: _state(v, v.verdict, None, close[side]) for side, v in verdicts.items()}
 
 
-def _ended(visit: Visit, ended: Ended) -> JobState:
-    """Each side as it was when its result was read, or else when the job ended."""
-    close = closing(visit, ended.at)
-    at_end = judge(visit, ended.at).sides if any(s.ready is None for s in close.sides.values()) else {}
-    sides = []
-    for side, closed in close.sides.items():
-        ready = closed.ready or at_end[side]
-        wrong, done = _counts(ready)
-        sides.append(SideState(side, ready.verdict, None, wrong, done, len(ready.findings), closed.state))
-    return JobState(tuple(sides), ended)
+def _state(counted: SideVerdict, word: Word, until: datetime | None, close: SideClosing | None) -> SideState:
+    wrong, done = sum(f.wrong for f in counted.findings), sum(f.counts for f in counted.findings)
+    closed: State | Literal[""] = "" if close is None else close.state
+    in_range = None if close is None else _in_range(close)
+    return SideState(counted.side, word, until, wrong, done, len(counted.findings), closed, in_range)
+
+
+def _results(side: SideClosing) -> list[Finding]:
+    return [f for f in side.findings if f.kind == RESULT]
+
+
+def _calibrated(side: SideClosing) -> bool:
+    return bool(_results(side)) and all(f.counts for f in _results(side))
+
+
+def _in_range(side: SideClosing) -> bool | None:
+    if any(f.wrong for f in _results(side)):
+        return False
+    return True if _calibrated(side) else None
 
 
 # --- when it may change --------------------------------------------------------------------------
@@ -144,7 +183,7 @@ def _entries(visit: Visit) -> Iterator[datetime]:
 
 def _holds(visit: Visit) -> Iterator[datetime]:
     """When each reading is past its hold time: that of its check, or of any check where all may use it."""
-    holds = {c.id: timedelta(minutes=c.hold) for c in visit.checklist.checks}
+    holds = {c.id: timedelta(minutes=c.hold) for c in visit.checklist.checks if not c.lasting}
     every = frozenset(holds.values())
     for reading in visit.job.readings:
         if reading.check == SHARED:
