@@ -19,7 +19,7 @@
       clear_area left: {kit.1: out}
     fixes: [{check: tyres, question: pressure.lr, at: 2026-03-31 14:10, text: inflated}]
     events: [{event: door_opened, at: 2026-03-31 14:12}]
-    not_applicable: [{check: centre_marks, reason: the procedure does not use them}]
+    not_applicable: [{check: centre_marks, reason: the procedure does not use them}]    # set aside: no plain go
 
 Answers are understood by the questions that the checks ask, as in the wizard.
 """
@@ -43,7 +43,7 @@ from readiness.checks.entry import understood
 from readiness.checks.finding import Visit
 from readiness.checks.kind import SHARED, Place, Question
 from readiness.job import VOID_EVENTS, Event, Evidence, Fix, Job, LaterTyped, Reading, Side, System, Waiver
-from readiness.records.answers_head import judge_head, known_or_wrong
+from readiness.records.answers_head import judge_head, judge_waivers, known_or_wrong
 from readiness.records.answers_text import write_answers
 from readiness.records.asked import Asked
 from readiness.records.shop import ShopFolder
@@ -292,6 +292,7 @@ class _Reader:
 
     def _waivers(self) -> tuple[Waiver, ...]:
         self._places_of("not_applicable")
+        judge_waivers(self.spot, {c.id: c for c, _ in self.asked.places()})
         return tuple(
             Waiver(check=w.check, side=self._side(w.check, w.side), reason=w.reason, **self._who(w))
             for w in self.file.not_applicable

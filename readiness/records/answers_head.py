@@ -1,13 +1,15 @@
-"""The head of a file of answers: what must be right before the answers themselves can be looked at."""
+"""What a file of answers says beside its answers: its head, which must be right first, and what was set aside."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from typing import get_args
 
 from readiness.checklist.mistakes import listed, near, one_of, shown
+from readiness.checklist.model import Check
 from readiness.checklist.nodes import Text
-from readiness.checklist.walk import Spot
+from readiness.checklist.walk import Spot, nothing
+from readiness.checks.finding import no_reason, not_to_be_set_aside
 from readiness.job import Side
 from readiness.records.journal import JournalError, check_name
 from readiness.records.shop import ShopFolder
@@ -27,6 +29,22 @@ def judge_head(spot: Spot, folder: ShopFolder) -> bool:
         if there and folder.instruments[here.text].measures != measure.text:
             here.wrong(shown(here.text), f"an instrument that measures {measure.text}")
     return sheet and bay and _sides(spot.at("sides"), folder, spot.at("sheet").text)
+
+
+def judge_waivers(spot: Spot, checks: Mapping[str, Check]) -> None:
+    """Notes what was set aside that nobody may set aside, without a reason, or by nobody."""
+    for here in spot.at("not_applicable").items() if spot.has("not_applicable") else ():
+        check, reason = here.at("check"), here.at("reason")
+        barred = not_to_be_set_aside(checks[check.text]) if check.text in checks else ""
+        if barred:
+            check.wrong(shown(check.text), "a check that may be set aside", barred)
+        given = here.has("reason") and isinstance(reason.node, Text) and not nothing(reason.node)
+        why = no_reason(reason.text) if given else ""
+        if why:
+            reason.wrong(shown(reason.text), "why it is set aside", why)
+        by = here.at("by") if here.has("by") and here.at("by").text else spot.at("by")
+        if isinstance(by.node, Text) and not nothing(by.node) and not by.text.strip():
+            by.wrong("nobody", "the name of who sets it aside")
 
 
 def known_or_wrong(spot: Spot, known: Collection[str], what: str) -> bool:

@@ -176,6 +176,15 @@ not_applicable: [{check: clear_area, side: left, reason: nothing there}]
     assert job.waivers[0].side == "left"
 
 
+def test_nobody_sets_a_check_aside_without_a_name(shop):
+    head = HEAD.replace("by: A. Test", "by: ''")
+    with pytest.raises(FileMistakes) as caught:
+        by_hand(shop, "not_applicable: [{check: tyres, reason: new ones}]\n", head)
+    assert "by: found nobody, expected the name of who sets it aside" in str(caught.value)
+    named = by_hand(shop, "not_applicable: [{check: tyres, reason: new ones, by: B. Test}]\n", head).job
+    assert named.waivers[0].by == "B. Test"
+
+
 def test_a_time_without_zone_is_this_machines(shop):
     job = by_hand(shop, "", HEAD.replace("+02:00", "")).job
     assert job.opened == AT.replace(tzinfo=None).astimezone()
@@ -208,7 +217,13 @@ def test_a_bare_number_means_what_the_file_says(shop):
         ("checks: {tyres: s}", 8, 17, ["answers by question"]),
         ("fixes: [{check: tyre}]", 8, 17, ["tyres"]),
         ("fixes: [{check: tyres, side: left}]", 8, 30, ["no side"]),
-        ("not_applicable: [{check: clear_area, reason: x}]", 8, 18, ["left"]),
+        ("not_applicable: [{check: clear_area, reason: no metal}]", 8, 18, ["left"]),
+        ("not_applicable: [{check: tyres}]", 8, 18, ["reason", "nothing"]),
+        ("not_applicable: [{check: tyres, reason: }]", 8, 41, ["reason"]),
+        ("not_applicable: [{check: tyres, reason: ''}]", 8, 41, ["why it is set aside", "in a few words"]),
+        ("not_applicable: [{check: tyres, reason: x.}]", 8, 41, ["why it is set aside", "in a few words"]),
+        ("not_applicable: [{check: tyres, reason: new ones, by: ' '}]", 8, 55, ["by", "the name of who"]),
+        ("not_applicable: [{check: procedure, reason: none}]", 8, 26, ["cannot be set aside by anybody"]),
         ("events: [{event: rain}]", 8, 18, ["car_moved"]),
         ("plates: x", 8, 1, ["unknown key", "plate"]),
     ],
