@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from typing import Literal
 
 from readiness.checks.finding import Finding, Visit
@@ -42,6 +43,16 @@ class SideAccount:
         return tuple(f for f in self.verdict.findings if f.outcome in outcomes)
 
 
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """A finding with the sides on which it is one and the same."""
+
+    finding: Finding
+    sides: tuple[str, ...]
+    every: bool
+    """Whether these are all sides told of."""
+
+
 @dataclass(frozen=True)
 class Account:
     """A whole job on paper, as it is known at `now`."""
@@ -66,6 +77,25 @@ class Account:
             and s.verdict.lapses_at <= self.now
         )  # fmt: skip
 
+    @cached_property
+    def findings(self) -> tuple[Shared, ...]:
+        """Of the checks before the calibration, in walking order."""
+        return tuple(_shared({name: s.verdict.findings for name, s in self.sides.items()}))
+
+    @cached_property
+    def closing_findings(self) -> tuple[Shared, ...]:
+        """Of the checks after it, in walking order."""
+        return tuple(_shared({name: s.closing.findings for name, s in self.sides.items()}))
+
+    @property
+    def hands(self) -> tuple[str, ...]:
+        """Everybody who entered something, in order of appearance."""
+        job = self.visit.job
+        done: tuple[Reading | Fix | Waiver | Event, ...]
+        done = (*job.readings, *job.fixes, *job.waivers, *job.events)
+        names = (job.by, *(e.by for e in sorted(done, key=lambda e: e.at)))
+        return tuple(dict.fromkeys(name for name in names if name))
+
     @property
     def last_entry(self) -> datetime:
         """When the job was last worked on."""
@@ -79,6 +109,16 @@ def account(visit: Visit, now: datetime, sides: Sequence[str] = (), at: datetime
     close = closing(seen, moment)
     told = {s: _side(seen, close.sides[s], at) for s in sides or seen.job.sides}
     return Account(seen, moment, told, close)
+
+
+def _shared(by_side: Mapping[str, tuple[Finding, ...]]) -> Iterator[Shared]:
+    for alike in zip(*by_side.values(), strict=True):
+        left = dict(zip(by_side, alike, strict=True))
+        while left:
+            first = next(iter(left.values()))
+            same = tuple(side for side, finding in left.items() if finding == first)
+            yield Shared(first, same, len(same) == len(by_side))
+            left = {side: finding for side, finding in left.items() if side not in same}
 
 
 def _side(visit: Visit, close: SideClosing, at: datetime | None) -> SideAccount:

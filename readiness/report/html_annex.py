@@ -1,0 +1,227 @@
+"""The annex: every number, every reading with what became of it, pictures, instruments, events, files, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
+
+from readiness.checklist.describe import limits_in_words as check_limits
+from readiness.checks.finding import Finding
+from readiness.checks.kind import Part
+from readiness.checks.picture import Picture
+from readiness.checks.words import capital
+from readiness.job import VOID_EVENTS, Fix, Instrument, Reading, Waiver
+from readiness.records.account import Account, Shared
+from readiness.records.dossier import Dossier
+from readiness.report.html_answers import answers
+from readiness.report.html_trade import titled
+from readiness.report.line_svg import number_line
+from readiness.report.markup import Child, Drawing, Element, el, said
+from readiness.report.numbers import chance, difference, limits_in_words, shown
+from readiness.report.phrases import grouped, joined, local, outcome, people, signed, span_of, tools_of, when
+from readiness.report.svg import svg
+
+DRAWN = 440.0
+"""Pixels; width of a picture."""
+PARTS = ("Outcome", "What", "Line", "Value", "Limits", "Guard", "u", "P", "How it is known")
+FILES = {
+    "same": "unchanged since then",
+    "changed": "CHANGED since then",
+    "gone": "no longer there",
+    "unreadable": "there, but it cannot be read",
+}
+CAUTION = (
+    "The vehicle maker's procedure and local codes come first. Licensed work stays with licensed people. What stands "
+    "here was true when it was entered; a limit without a published source is a starting point, not the maker's word."
+)
+
+
+def annex(told: Account, dossier: Dossier, made: Sequence[Child]) -> Element:
+    """The third sheet; `made` is its foot."""
+    parts: list[tuple[str, Child]] = [
+        ("Pictures", list(_pictures(told))),
+        (
+            "Every number and state",
+            [_check(told, f) for f in (*told.findings, *told.closing_findings) if f.finding.parts],
+        ),
+        ("Every answer", answers(told, dossier)),
+        ("Events and fixes", _happened(told)),
+        ("Instruments", _instruments(told)),
+        ("Files", _files(told, dossier)),
+        ("Cautions", _cautions(told)),
+        ("The record", [el("p", text) for text in (*dossier.warnings, dossier.signature) if text]),
+    ]
+    return el(
+        "section",
+        {"class": "sheet annex", "aria-labelledby": "annex"},
+        el("h2", {"class": "title", "id": "annex"}, "Annex"),
+        [el("section", el("h3", title), held) for title, held in parts if held],
+        el("footer", {"class": "foot"}, made),
+    )
+
+
+# --- pictures ------------------------------------------------------------------------------------
+
+
+def _pictures(told: Account) -> Iterator[Element]:
+    for found in told.findings:
+        if _worth(found.finding.picture):
+            title = titled(told, found)
+            drawing = Drawing(
+                svg(found.finding.picture, title=title, width=DRAWN, system=told.visit.shop.units)
+            )
+            yield el("figure", el("figcaption", el("b", title)), drawing)
+
+
+def _worth(picture: Picture) -> bool:
+    """Whether a picture says more than the numbers: places in the bay, heights of a floor."""
+    return any(shape.role in ("zone", "height") for shape in picture)
+
+
+# --- every number --------------------------------------------------------------------------------
+
+
+def _check(told: Account, found: Shared) -> Element:
+    finding = found.finding
+    return el(
+        "section",
+        {"class": "check"},
+        el("h4", titled(told, found), " ", outcome(finding.outcome)),
+        el(
+            "table",
+            {"class": "parts"},
+            el("thead", el("tr", [el("th", {"scope": "col"}, name) for name in PARTS])),
+            el("tbody", [_part(told, part) for part in finding.parts]),
+        ),
+        _remarks(told, finding),
+    )
+
+
+def _part(told: Account, part: Part) -> Element:
+    system = told.visit.shop.units
+    number = shown(part, system)
+    cells: list[Child] = [
+        number_line(part, system, 110.0),
+        number or (said(part.value) if isinstance(part.value, str) else None),
+        limits_in_words(part, system),
+        difference(part.guard, part.unit, system) if part.guard else None,
+        difference(part.u, part.unit, system) if part.u else None,
+        chance(part.p_conform),
+        _known(told, part.readings),
+    ]
+    return el(
+        "tr",
+        el("td", outcome(part.outcome)),
+        el("th", {"scope": "row"}, part.label.rstrip(",")),
+        [el("td", cell) for cell in cells],
+    )
+
+
+def _known(told: Account, readings: Sequence[Reading]) -> list[Child]:
+    if not readings:
+        return []
+    evidence = "/".join(dict.fromkeys(r.evidence for r in readings))
+    who: list[Child] = [people(readings), " ", span_of(readings, told.now, told.visit.job.opened)]
+    return joined([evidence, who, tools_of(readings, {}) or None], " · ")
+
+
+def _remarks(told: Account, finding: Finding) -> list[Child]:
+    """Limits with their sources, notes, and how it was worked out."""
+    by_source: dict[str, list[str]] = {}
+    for words, source in check_limits(told.visit.checklist.check(finding.check), told.visit.shop.units):
+        by_source.setdefault(source, []).append(words)
+    limits = [
+        el("p", {"class": "notes"}, el("b", "Limits"), f" ({source}): {'; '.join(rows)}.")
+        for source, rows in by_source.items()
+    ]
+    notes = [el("p", {"class": "notes"}, note) for note in finding.notes]
+    return [limits, notes, _working(finding.details)]
+
+
+def _working(details: Sequence[str]) -> Element | None:
+    """Line by line; what belongs to the line before it is indented."""
+    if not details:
+        return None
+    lines = [el("li", {"class": f"in-{min(3, (len(d) - len(d.lstrip())) // 2)}"}, d.strip()) for d in details]
+    return el(
+        "div",
+        {"class": "working"},
+        el("p", {"class": "notes"}, el("b", "How it was worked out")),
+        el("ul", lines),
+    )
+
+
+# --- what happened, with what, what belongs to it ------------------------------------------------
+
+
+def _happened(told: Account) -> Element | None:
+    """Events, fixes and what was set aside, in the order in which they happened."""
+    job, titles = told.visit.job, {c.id: c.title for c in told.visit.checklist.checks}
+    rows: list[tuple[datetime, str, Child]] = []
+    rows += [(e.at, e.by, capital(VOID_EVENTS.get(e.event, e.event))) for e in job.events]
+    rows += [(f.at, f.by, _done(titles, f, "put right", f.text)) for f in job.fixes]
+    rows += [(w.at, w.by, _done(titles, w, "set aside", w.reason)) for w in job.waivers]
+    if job.ended is not None:
+        rows.append(
+            (
+                job.ended.at,
+                job.ended.by,
+                ["The job was ended", [": ", said(job.ended.why)] if job.ended.why else ""],
+            )
+        )
+    return _rows(
+        ("When", "What", "By"),
+        [
+            [when(at, told.now, job.opened), what, said(by)]
+            for at, by, what in sorted(rows, key=lambda r: r[0])
+        ],
+    )
+
+
+def _done(titles: Mapping[str, str], what: Fix | Waiver, how: str, why: str) -> list[Child]:
+    side = f", {what.side}" if what.side else ""
+    return [f"{titles.get(what.check, what.check)}{side}: {how}", [": ", said(why)] if why else ""]
+
+
+def _instruments(told: Account) -> Element | None:
+    """Those that were used, by the last day of their calibration."""
+    used = dict.fromkeys(r.instrument for r in told.visit.job.readings if r.instrument)
+    there = [told.visit.instruments[name] for name in used if name in told.visit.instruments]
+    rows = [_instrument(told, tool) for tool in sorted(there, key=lambda i: i.due)]
+    rows += [[said(n), "not in the shop's list", *[""] * 4] for n in used if n not in told.visit.instruments]
+    return _rows(("Instrument", "What it is", "Measures", "Good to", "Reads to", "Calibration due"), rows)
+
+
+def _instrument(told: Account, tool: Instrument) -> list[Child]:
+    late = tool.due < local(told.last_entry, told.now).date()
+    due = [str(tool.due), " ", signed("✗", "out of date", "bad")] if late else str(tool.due)
+    return [said(tool.id), said(tool.title), tool.measures, f"±{tool.accuracy}", tool.resolution, due]
+
+
+def _files(told: Account, dossier: Dossier) -> Element | None:
+    rows: list[list[Child]] = [
+        [said(a.path), said(a.what), f"{a.size} bytes", FILES[c.state], [said(a.by), " ", when(a.at, told.now, told.visit.job.opened)],
+         el("span", {"class": "hash"}, grouped(a.sha256))]
+        for c in dossier.attachments if (a := c.attached).at <= told.now
+    ]  # fmt: skip
+    return _rows(("File", "What it shows", "Size", "Today", "Attached by", "SHA-256 when attached"), rows)
+
+
+def _rows(head: Sequence[str], rows: Sequence[Sequence[Child]]) -> Element | None:
+    """A table whose first column names the row; None without rows."""
+    if not rows:
+        return None
+    return el(
+        "table",
+        el("thead", el("tr", [el("th", {"scope": "col"}, name) for name in head])),
+        el(
+            "tbody",
+            [el("tr", el("th", {"scope": "row"}, row[0]), [el("td", c) for c in row[1:]]) for row in rows],
+        ),
+    )
+
+
+def _cautions(told: Account) -> Element:
+    checks = (c for check in told.visit.checklist.walk() for c in check.cautions)
+    texts = dict.fromkeys((CAUTION, *told.visit.checklist.cautions, *checks))
+    return el("ul", {"class": "notes"}, [el("li", text) for text in texts])

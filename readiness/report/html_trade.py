@@ -1,0 +1,231 @@
+"""The page for the trade: every finding on a line of its own, what was set aside first, what passed last."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from readiness.checklist.describe import limits_in_words as check_limits
+from readiness.checks.finding import Finding
+from readiness.checks.kind import Part
+from readiness.records.account import Account, Shared, SideAccount
+from readiness.records.dossier import Dossier
+from readiness.report.line_svg import number_line
+from readiness.report.markup import Child, Element, el, said
+from readiness.report.numbers import chance, difference, limits_in_words, shown
+from readiness.report.phrases import (
+    day,
+    joined,
+    outcome,
+    people,
+    readings_of,
+    side_name,
+    span_of,
+    tools_of,
+    verdict,
+    when,
+)
+
+GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Set aside", ("waived",)),
+    ("Not in order", ("fail", "too_close")),
+    ("Not finished", ("lapsed", "not_done")),
+    ("In order", ("pass",)),
+)
+"""What a reader has to know first comes first."""
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+LINE = 150.0
+"""Pixels of a number line in the table."""
+
+
+def trade_sheet(told: Account, dossier: Dossier, made: Sequence[Child]) -> Element:
+    """The second sheet; `made` is its foot."""
+    sources = _sources(told)
+    return el(
+        "section",
+        {"class": "sheet trade", "aria-labelledby": "trade"},
+        _head(told),
+        _table(told, dossier, sources),
+        _footnotes(sources),
+        el("footer", {"class": "foot"}, made),
+    )
+
+
+def _head(told: Account) -> Element:
+    visit, job = told.visit, told.visit.job
+    what = joined(
+        [said(job.job), said(job.plate) if job.plate else None, said(visit.sheet.title), said(visit.bay.title),
+         ["procedure ", said(visit.sheet.document.reference)], ["sheet ", said(visit.sheet.sheet)],
+         day(job.opened, told.now)], " · ",
+    )  # fmt: skip
+    return el(
+        "header",
+        el("h2", {"class": "title", "id": "trade"}, "For the trade"),
+        el("p", {"class": "quiet"}, what),
+        [_answer(told, side) for side in told.sides.values()],
+        _ended(told),
+    )
+
+
+def _answer(told: Account, side: SideAccount) -> Element:
+    name = side_name(side.side)
+    why = {
+        "result": "when its first result was read",
+        "last entry": "at the last entry about the car",
+        "asked": "the moment asked for",
+    }[side.basis]
+    lapses = side.verdict.lapses_at
+    until = f"; holds until {when(lapses, told.now, side.at)}" if lapses is not None else ""
+    return el(
+        "p",
+        {"class": "answer"},
+        el("strong", f"{name}: ") if name else None,
+        verdict(side.verdict.verdict),
+        f", judged as of {when(side.at, told.now, told.visit.job.opened)}, {why}{until}.",
+    )
+
+
+def _ended(told: Account) -> Element | None:
+    ended = told.visit.job.ended
+    if ended is None:
+        return el("p", {"class": "quiet"}, "The job is still open.")
+    how = "without a go" if told.ended_without_go else ""
+    return el(
+        "p", f"The job was ended {how} by ".replace("  ", " "), said(ended.by),
+        f", {day(ended.at, told.now)} {when(ended.at, told.now, ended.at)}",
+        [": ", said(ended.why)] if ended.why else None, ".",
+    )  # fmt: skip
+
+
+# --- the table -----------------------------------------------------------------------------------
+
+
+def _table(told: Account, dossier: Dossier, sources: dict[str, str]) -> Element:
+    groups = [
+        _group(told, dossier, sources, title, [f for f in told.findings if f.finding.outcome in outcomes])
+        for title, outcomes in GROUPS
+    ]
+    after = [f for f in told.closing_findings if not f.finding.untouched]
+    head = ("Outcome", "Check and what decided it", "Limits and reading", "How it is known")
+    return el(
+        "table",
+        {"class": "findings"},
+        el("caption", _caption()),
+        el("thead", el("tr", [el("th", {"scope": "col"}, name) for name in head])),
+        groups,
+        _group(told, dossier, sources, "After the calibration", after),
+    )
+
+
+def _caption() -> str:
+    return (
+        "Light bar: counts as a pass. Hatched: guard band, too close to call. Tall strokes: limits. u: standard "
+        "uncertainty. P: probability that it conforms. Letters: where a limit comes from."
+    )
+
+
+def _group(
+    told: Account, dossier: Dossier, sources: dict[str, str], title: str, found: Sequence[Shared]
+) -> Element | None:
+    if not found:
+        return None
+    head = el("tr", {"class": "group"}, el("th", {"scope": "rowgroup", "colspan": 4}, title))
+    return el("tbody", head, [_row(told, dossier, sources, f) for f in found])
+
+
+def _row(told: Account, dossier: Dossier, sources: dict[str, str], found: Shared) -> Element:
+    finding = found.finding
+    part = finding.deciding
+    line = None if part is None else number_line(part, told.visit.shop.units, LINE)
+    return el(
+        "tr",
+        el("td", outcome(finding.outcome)),
+        el("th", {"scope": "row"}, el("b", titled(told, found)), " ", _letters(told, finding, sources), _what(told, found)),
+        el("td", {"class": "drawn"}, line),
+        el("td", {"class": "known"}, _known(told, dossier, found)),
+    )  # fmt: skip
+
+
+def titled(told: Account, found: Shared) -> str:
+    """The check's name, with its side where sides differ."""
+    differs = len(told.sides) > 1 and not (found.every and not _per_side(told, found.finding.check))
+    return f"{found.finding.title}, {' and '.join(found.sides)}" if differs else found.finding.title
+
+
+def _per_side(told: Account, check: str) -> bool:
+    return told.visit.checklist.check(check).per_side
+
+
+def _what(told: Account, found: Shared) -> Element:
+    """What decided it: of a pass the number, of everything else the sentence and what to do about it."""
+    finding, part = found.finding, found.finding.deciding
+    system = told.visit.shop.units
+    more = len(finding.parts) - 1
+    if finding.outcome != "pass":
+        text = f"{finding.reason} {finding.remedy}".strip()
+        return el("span", {"class": "what"}, _without(finding.title, text))
+    if part is None or not (number := shown(part, system)):
+        text = _without(finding.title, finding.reason)
+    else:
+        text = f"{part.label.rstrip(',')}: {number}, {numbers_in_words(part, told)}"
+    return el("span", {"class": "what"}, text, f" · {more} more" if more else None)
+
+
+def _without(title: str, text: str) -> str:
+    """A sentence under its title, which is not said twice."""
+    return text.removeprefix(f"{title}: ")
+
+
+def numbers_in_words(part: Part, told: Account) -> str:
+    """'at most 8 kPa, guard 3.1 kPa, u 1.9 kPa, P over 99.99 %'."""
+    system = told.visit.shop.units
+    told_ = [
+        limits_in_words(part, system),
+        f"guard {difference(part.guard, part.unit, system)}" if part.guard else "",
+        f"u {difference(part.u, part.unit, system)}" if part.u else "",
+        f"P {chance(part.p_conform)}" if part.p_conform is not None else "",
+    ]
+    return ", ".join(filter(None, told_))
+
+
+def _known(told: Account, dossier: Dossier, found: Shared) -> list[Child]:
+    """'measured · Odo Brack 09:41 · gauge-1, due 2027-03-31 · measured twice'."""
+    readings = readings_of(found.finding)
+    who: list[Child] = (
+        [people(readings), " ", span_of(readings, told.now, told.visit.job.opened)] if readings else []
+    )
+    return joined(
+        [found.finding.evidence, who or None, tools_of(readings, told.visit.instruments) or None,
+         *_in_short(dossier, found, readings)], " · ",
+    )  # fmt: skip
+
+
+def _in_short(dossier: Dossier, found: Shared, readings: Iterable[object]) -> Iterator[Child]:
+    places = dict.fromkeys((r.check, r.side, r.question) for r in readings_of(found.finding))
+    told = dict.fromkeys(s for p in places if p in dossier.stories and (s := dossier.stories[p].in_short))
+    yield from list(told)[:2]
+
+
+# --- where the limits come from ------------------------------------------------------------------
+
+
+def _sources(told: Account) -> dict[str, str]:
+    """Source -> the letter that stands for it."""
+    found = dict.fromkeys(
+        source
+        for f in (*told.findings, *told.closing_findings)
+        for _, source in check_limits(told.visit.checklist.check(f.finding.check), told.visit.shop.units)
+    )
+    return {source: LETTERS[n % 26] * (n // 26 + 1) for n, source in enumerate(found)}
+
+
+def _letters(told: Account, finding: Finding, sources: dict[str, str]) -> Element | None:
+    rows = check_limits(told.visit.checklist.check(finding.check), told.visit.shop.units)
+    letters = dict.fromkeys(sources[source] for _, source in rows)
+    return el("sup", " ".join(letters)) if letters else None
+
+
+def _footnotes(sources: dict[str, str]) -> Element | None:
+    if not sources:
+        return None
+    notes = joined(([el("sup", letter), " ", source] for source, letter in sources.items()), "  ")
+    return el("p", {"class": "notes"}, notes)

@@ -1,0 +1,140 @@
+"""Small pieces that the pages of a report share: times, sides, outcomes, who knows it and how."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime, timedelta
+
+from readiness.checks.finding import Finding
+from readiness.job import Instrument, Outcome, Reading
+from readiness.report.markup import Child, Element, el, said
+from readiness.report.signs import COLOURS, SIGNS, WORDS
+from readiness.verdict import Word
+
+COUNTS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
+GROUP = 8
+"""Digits of a hash that stand together."""
+
+
+def local(at: datetime, now: datetime) -> datetime:
+    """A time as the clock on the wall showed it, where the report is made; summer time as it was then."""
+    here = now.astimezone()
+    return at.astimezone() if here.utcoffset() == now.utcoffset() else at.astimezone(now.tzinfo)
+
+
+def clock(at: datetime, now: datetime) -> str:
+    return f"{local(at, now):%H:%M}"
+
+
+def day(at: datetime, now: datetime) -> str:
+    """'25 November 2026': the same to read in every country."""
+    there = local(at, now)
+    return f"{there.day} {there:%B} {there.year}"
+
+
+def when(at: datetime, now: datetime, beside: datetime | None = None) -> str:
+    """'09:41', with its date where that is another day's than `beside`."""
+    there, near = local(at, now), local(beside or now, now)
+    return f"{there:%H:%M}" if there.date() == near.date() else f"{there:%Y-%m-%d %H:%M}"
+
+
+def between(first: datetime, last: datetime, now: datetime) -> str:
+    """'25 November 2026, 09:10 to 10:00', over as many days as it took."""
+    start, end = local(first, now), local(last, now)
+    if start.date() == end.date():
+        span = f"{start:%H:%M}" if last - first < timedelta(minutes=1) else f"{start:%H:%M} to {end:%H:%M}"
+        return f"{day(first, now)}, {span}"
+    return f"{day(first, now)}, {start:%H:%M} to {day(last, now)}, {end:%H:%M}"
+
+
+def count(n: int) -> str:
+    return COUNTS[n] if n < len(COUNTS) else str(n)
+
+
+def listed(names: Sequence[str], last: str = "and") -> str:
+    """'tyres, floor and light'."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} {last} {names[-1]}"
+
+
+def joined(pieces: Iterable[Child], between: str = ", ") -> list[Child]:
+    """Elements with a mark between them."""
+    found: list[Child] = []
+    for piece in pieces:
+        if piece is not None and piece != "":
+            found += [between, piece] if found else [piece]
+    return found
+
+
+def side_name(side: str) -> str:
+    """'Left side'; empty where there is one side only."""
+    return "" if side == "single" else f"{side.capitalize()} side"
+
+
+def outcome(word: Outcome) -> Element:
+    """The word with its sign; read aloud, the word alone."""
+    return signed(SIGNS[word], WORDS[word], COLOURS[word])
+
+
+VERDICTS: dict[Word, tuple[str, str, str]] = {
+    "go": ("✓", "go", "good"),
+    "go-with-waivers": ("–", "go with waivers", "doubt"),
+    "no-go": ("✗", "no-go", "bad"),
+}
+
+
+def verdict(word: Word) -> Element:
+    return signed(*VERDICTS[word])
+
+
+def signed(sign: str, word: str, colour: str) -> Element:
+    return el("span", {"class": f"word {colour}"}, el("span", {"aria-hidden": "true"}, f"{sign} "), word)
+
+
+def readings_of(finding: Finding) -> tuple[Reading, ...]:
+    """Of the part that decided; of all parts where that one rests on none of its own."""
+    deciding = finding.deciding
+    if deciding is not None and deciding.readings:
+        return deciding.readings
+    return tuple({r.number or id(r): r for p in finding.parts for r in p.readings}.values())
+
+
+def people(readings: Iterable[Reading]) -> list[Child]:
+    return joined(said(name) for name in dict.fromkeys(r.by for r in readings if r.by))
+
+
+def span_of(readings: Sequence[Reading], now: datetime, beside: datetime) -> str:
+    """When they were taken: '09:41', or from the first to the last."""
+    if not readings:
+        return ""
+    first, last = min(r.at for r in readings), max(r.at for r in readings)
+    a, b = when(first, now, beside), when(last, now, beside)
+    return a if a == b else f"{a} to {b}"
+
+
+def tools_of(readings: Iterable[Reading], instruments: Mapping[str, Instrument]) -> list[Child]:
+    """The instruments with the last day of their calibration."""
+    used = dict.fromkeys(r.instrument for r in readings if r.instrument)
+    return joined(
+        [said(name), f", due {instruments[name].due}"] if name in instruments else said(name) for name in used
+    )
+
+
+def grouped(digest: str) -> str:
+    """A hash in groups that an eye can follow."""
+    return " ".join(digest[k : k + GROUP] for k in range(0, len(digest), GROUP))
