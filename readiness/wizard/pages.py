@@ -33,7 +33,7 @@ def go_page(verdict: Verdict, visit: Visit, width: int) -> Content:
         pieces += _first(side, numbers, width, alone=len(verdict.sides) == 1)
     pieces += _why(verdict, width, visit.shop.units)
     pieces.append(("\nCautions\n", "bold"))
-    pieces += [(f"{_wrapped('  ' + c, width, 0, 2)}\n", "$text-muted") for c in visit.checklist.cautions]
+    pieces += [(f"{wrapped('  ' + c, width, 0, 2)}\n", "$text-muted") for c in visit.checklist.cautions]
     return Content.assemble(*pieces)
 
 
@@ -99,10 +99,10 @@ def _first(side: SideVerdict, numbers: dict[str, int], width: int, *, alone: boo
     pieces: list[Piece] = [(f"\n{title}\n", "bold")]
     findings = [side.finding(check_id) for check_id in side.fix_first]
     for finding in (f for f in findings if not f.untouched):
-        text = _wrapped(finding.remedy, width, 7 + cell_len(finding.title), 5)
+        text = wrapped(finding.remedy, width, 7 + cell_len(finding.title), 5)
         pieces += [(f"  {numbers[finding.check]:>2} ", ""), (finding.title, "bold"), (f"  {text}\n", "")]
     if still := ", ".join(f"{numbers[f.check]} {f.title}" for f in findings if f.untouched):
-        pieces.append((f"     {_wrapped('Still to answer: ' + still, width, 5, 5)}\n", ""))
+        pieces.append((f"     {wrapped('Still to answer: ' + still, width, 5, 5)}\n", ""))
     return pieces
 
 
@@ -154,11 +154,11 @@ def _finding(finding: Finding, side: str, width: int, system: System) -> list[Pi
         room, text = max(10, width - taken), _in_brief(finding, system)
         text = text if cell_len(text) <= room else text[: room - 1] + "…"
         return [*head, (f"{text}\n", "")]
-    lines = _wrapped(" ".join((finding.reason, *finding.notes)), width, taken, MARGIN)
+    lines = wrapped(" ".join((finding.reason, *finding.notes)), width, taken, MARGIN)
     return [*head, (f"{lines}\n", "")]
 
 
-def _wrapped(text: str, width: int, first: int, rest: int) -> str:
+def wrapped(text: str, width: int, first: int, rest: int) -> str:
     """Text broken so that its first line begins at cell `first` and the others are indented to `rest`."""
     lines = textwrap.wrap(
         text, max(width, rest + 20), initial_indent="x" * min(first, width - 10), subsequent_indent=" " * rest
