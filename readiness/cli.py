@@ -11,6 +11,7 @@ import click
 
 from readiness import __version__
 from readiness.cli_files import EXISTING, SHOP, default_shop, lint, new_shop, schema, write_all
+from readiness.cli_records import jobs
 from readiness.faults import Exit, guarded, put, say
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ def commands(context: click.Context, shop: Path | None, job: str | None) -> int:
     return _wizard(shop or default_shop, job)
 
 
-for about_files in (new_shop, lint, schema):
+for about_files in (new_shop, lint, schema, jobs):
     commands.add_command(about_files)
 
 

@@ -19,6 +19,9 @@ from readiness.records.replay import harmless
 _BY = re.compile(rb'"by":("(?:[^"\\]|\\.)*")')
 """Who entered a line. Quotes inside a text are escaped, so this can only be the field itself."""
 
+FIRST_YEAR, LAST_YEAR = 1970, 9000
+"""Outside of these, times have no place in every zone."""
+
 
 class JobLine(Struct, frozen=True):
     """One job in a list. `problem` says why it cannot be opened; the fields after it are then bare."""
@@ -91,10 +94,13 @@ def _said(path: Path, data: bytes) -> JobLine:
     head = lines.decode_one(data.partition(b"\n")[0], 1, "")
     opened = msgspec.convert(harmless(head.body), _Opened)
     whole = data[: data.rfind(b"\n") + 1]  # a line that was cut off does not count
-    changed = _last_change(whole)
+    changed, last = _last_change(whole), _last_time(whole) or head.at
+    for at in (head.at, last):
+        if at.tzinfo is None or not FIRST_YEAR <= at.year < LAST_YEAR:
+            raise LineFault(1, f"its time, {at.isoformat()}, is none of ours")
     return JobLine(
         path.stem, path, "", opened.sheet, changed.bay if changed else opened.bay,
-        changed.sides if changed else opened.sides, opened.plate, head.at, _last_time(whole) or head.at,
+        changed.sides if changed else opened.sides, opened.plate, head.at, last,
         opened.by, _people(whole), _ended(whole),
     )  # fmt: skip
 
