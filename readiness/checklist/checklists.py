@@ -337,23 +337,23 @@ def _stepped(spot: Spot) -> Iterator[tuple[str, Spot]]:
 
 def _holds(spot: Spot, parts: Sequence[_Part]) -> None:
     """What is asked before the calibration holds for some time; what is asked after it lapses no more."""
-    after = {here.text for step in spot.at("closing").items() for here in step.at("checks").items()}
+    before, after = (
+        {c.text for s in spot.at(steps).items() for c in s.at("checks").items()} for steps in ALL_STEPS
+    )
+    after -= before  # standing in both is told by itself
     for own in spot.at("checks").items():
-        if own.at("id").text not in after:
-            if not own.has("hold"):
-                own.named("hold").wrong("nothing", scalars.example("min"))
-            continue
+        name = own.at("id").text
+        if name in before and not own.has("hold"):
+            own.named("hold").wrong("nothing", scalars.example("min"))
         for key in ("hold", "voided_by"):
-            if own.has(key):
-                own.at(key).wrong(
-                    f"{key} in a step of the close",
-                    f"no {key}: what comes after the calibration lapses no more",
-                )
+            if name in after and own.has(key):
+                found = f"{key} in a step of the close"
+                own.at(key).wrong(found, f"no {key}: what comes after the calibration lapses no more")
     for part in parts:
         for check in part.checks:
             if check.id in after and not (check.lasting and not check.voided_by):
                 part.asked.wrong(
                     f"{shown(check.id)} with hold or voided_by in a step of the close", "neither"
                 )
-            elif check.id not in after and check.lasting:
-                part.asked.wrong(f"{shown(check.id)} without hold", f"{scalars.example('min')} to hold for")
+            elif check.id in before and check.lasting:
+                part.asked.wrong(f"{shown(check.id)} without hold", f"{scalars.example('min')} under hold")

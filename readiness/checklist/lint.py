@@ -21,6 +21,7 @@ from readiness.checklist.load import (
 from readiness.checklist.mistakes import FileMistakes, Mistake, near, one_of, shown
 from readiness.checklist.model import Checklist
 from readiness.checklist.nodes import read
+from readiness.checklist.result_rules import results_asked
 from readiness.checklist.survey_rules import survey_in
 from readiness.checklist.walk import Spot, nothing
 
@@ -193,11 +194,19 @@ class _Run:
         seen.setdefault(key, Path(name.file).name)
 
     def _limits(self, sheet: Spot) -> None:
+        """A sheet's limits and results against its checklist."""
         checklist = self.checklists.get(sheet.at("checklist").text)
-        limits = sheet.at("limits")
-        if kind_of(sheet.node) == "sheet" and sheet.has("limits") and checklist and not nothing(limits.node):
-            here = Spot(limits.node, limits.where, limits.file, [])
-            with_limits(checklist, here, self.limit_types)
+        if kind_of(sheet.node) != "sheet" or checklist is None:
+            return
+        for key in ("limits", "results"):
+            there = sheet.at(key)
+            here = Spot(there.node, there.where, there.file, [])
+            if not sheet.has(key) or nothing(there.node):
+                continue
+            if key == "limits":
+                with_limits(checklist, here, self.limit_types)
+            else:
+                results_asked(checklist, here)
             self.mistakes += here.mistakes
 
 

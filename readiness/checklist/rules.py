@@ -152,4 +152,5 @@ TEXTS: Texts = {
     job.Zone: _texts(ids=("id",)),
     job.Sensor: _texts(ids=("id",), once={"sees": ""}),
     job.Target: _texts(ids=("id",)),
+    job.Result: _texts(ids=("key",), filled=("label", "message")),
 }

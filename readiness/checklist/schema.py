@@ -57,6 +57,7 @@ def schema(kind: str, limit_types: Mapping[str, Any]) -> dict[str, Any]:
     if kind == "sheet":
         by_limit = {"type": "object", "additionalProperties": {"type": "object"}}
         definitions[job.Sheet.__name__]["properties"]["limits"] = {"anyOf": [by_limit, {"type": "null"}]}
+        _tie_ways(definitions[job.Result.__name__])
     return finished(kind, roots[0], definitions, wanted)
 
 
@@ -92,6 +93,14 @@ def _given(key: str) -> dict[str, Any]:
 def _tie_origins(obstacle: dict[str, Any]) -> None:
     """A thing counts from a mark or from where two tapes meet, not from both."""
     obstacle["not"] = {"allOf": [_given("from"), _given("taped")]}
+
+
+def _tie_ways(result: dict[str, Any]) -> None:
+    """A result has a range, or one given either way of nought, or a message."""
+    span = {"anyOf": [_given("low"), _given("high")]}
+    result["oneOf"] = [span, _given("within"), _given("message")]
+    for key in ("low", "high", "within"):
+        result["properties"][key]["anyOf"][0]["type"] = ["string", "number"]
 
 
 def _as_written(part: Any) -> None:

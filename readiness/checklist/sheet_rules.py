@@ -8,6 +8,7 @@ from readiness import job
 from readiness.checklist import car
 from readiness.checklist.mistakes import listed, near, shown
 from readiness.checklist.numbers import holds, more_than_zero, not_negative
+from readiness.checklist.result_rules import RESULT_RULES, results_agree
 from readiness.checklist.walk import Rules, Spot
 from readiness.measure import tyre
 
@@ -126,6 +127,7 @@ def _sheet(value: job.Sheet, spot: Spot) -> None:
     _seen(value, spot)
     _arches(value, spot)
     _carried_by_tyres(value, spot)
+    results_agree(value, spot)
     if value.powertrain == "electric" and value.fuel.kind != "none":
         spot.at("fuel", "kind").wrong(f"{shown(value.fuel.kind)} in an electric car", "none")
 
@@ -169,6 +171,7 @@ def _carried_by_tyres(sheet: job.Sheet, spot: Spot) -> None:
 
 
 SHEET_RULES: Rules = {
+    **RESULT_RULES,
     job.Axles: _axles,
     job.Pressures: _pressures,
     job.Dimensions: _dimensions,

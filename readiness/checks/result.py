@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from msgspec import Struct
 
+from readiness.checklist.result_rules import COMPLETED as KEY
 from readiness.checklist.results import results_of, span
 from readiness.checks.afterwards import RESULT
 from readiness.checks.kind import YES_NO, Answer, Judgement, Part, Question, Scene
@@ -22,7 +23,7 @@ KIND = RESULT
 TOUCHED = "sensor_touched"
 """What was calibrated is no longer as it was."""
 
-COMPLETED = Result(key="completed", label="Tester says completed", message="")
+COMPLETED = Result(key=KEY, label="Tester says completed", message="")
 """Asked where the sheet names no message: a calibration that broke off has no number to show."""
 
 

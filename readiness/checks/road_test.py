@@ -56,10 +56,8 @@ _DRIVE = (
 
 def judge(scene: Scene, limits: Limits) -> Judgement:
     made = scene.answer("made")
-    parts = (_made(scene, made),)
-    if made.word == "yes":
-        parts += tuple(_told(scene, q) for q in _DRIVE)
-    return Judgement(parts)
+    drive = _DRIVE if made.word == "yes" else ()
+    return Judgement((_made(scene, made), *(_told(scene, q) for q in drive)))
 
 
 def _made(scene: Scene, made: Answer) -> Part:

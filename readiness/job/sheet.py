@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Literal
+from typing import Literal
 
-from msgspec import Meta, Struct, field
+from msgspec import Struct, field
 
 from readiness.job.bay import Place, Point, Zone
 from readiness.job.words import (
@@ -163,10 +163,6 @@ class Target(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rena
     """How it is set upright: square to the floor under it, or plumb by gravity."""
 
 
-Written = Annotated[str, Meta(extra_json_schema={"type": ["string", "number"]})]
-"""A quantity as it was written, in whatever unit, such as '2.5 °'; or a plain number."""
-
-
 class Result(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What the procedure calls a good result: a number in a range, or a message that the tester has to show.
 
@@ -178,11 +174,11 @@ class Result(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     label: str
     side: Literal["left", "right"] | None = None
     """Where the procedure gives each side a range of its own; left out, it is that of every side."""
-    low: Written | None = None
+    low: str | None = None
     """The least, with its unit: '-2.5 °'; a plain number for a count."""
-    high: Written | None = None
+    high: str | None = None
     """The most."""
-    within: Written | None = None
+    within: str | None = None
     """In place of low and high, the same either way of nought: '2.5 °'."""
     message: str | None = None
     """In place of a range, what the tester has to show: 'Calibration completed'."""
