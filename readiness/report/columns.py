@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Collection, Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 GAP = "  "
-LEAST = 6
-"""Cells that a column keeps, however narrow the terminal."""
 
 
 def cells(text: str) -> int:
@@ -29,15 +28,20 @@ def cut(text: str, width: int) -> str:
     return text
 
 
-def columns(rows: Sequence[Sequence[str]], width: int | None, may_shrink: Collection[int] = ()) -> list[str]:
-    """Lines of aligned cells. With a width, the widest of the columns that may shrink do so until all fit."""
+def columns(
+    rows: Sequence[Sequence[str]], width: int | None, may_shrink: Mapping[int, int] = MappingProxyType({})
+) -> list[str]:
+    """Lines of aligned cells. With a width, columns shrink until all fit, the widest first, each down to its least.
+
+    `may_shrink`: column -> its least width. What does not fit even so is cut off at the right.
+    """
     widths = [max(map(cells, column)) for column in zip(*rows, strict=True)]
     shown = [n for n, w in enumerate(widths) if w]
     while width is not None and sum(widths) + len(GAP) * (len(shown) - 1) > width:
-        widest = max(may_shrink, key=lambda n: widths[n], default=None)
-        if widest is None or widths[widest] <= LEAST:
+        wide = [n for n, least in may_shrink.items() if widths[n] > least]
+        if not wide:
             break
-        widths[widest] -= 1
+        widths[max(wide, key=lambda n: widths[n])] -= 1
     return [_line([(row[n], widths[n]) for n in shown], width) for row in rows]
 
 

@@ -11,9 +11,12 @@ from readiness.records.listing import JobLine
 from readiness.report.columns import columns
 from readiness.report.text import clean
 
-HEAD = ("job", "plate", "sheet", "bay", "sides", "opened by", "opened", "last", "state")
-MAY_SHRINK = (1, 2, 3, 5)
-"""Columns that give way on a narrow terminal: numbers, times and states are what one looks for."""
+HEAD = ("job", "plate", "sheet", "bay", "sides", "by", "opened", "last", "state")
+MAY_SHRINK = {1: 10, 2: 6, 3: 6, 5: 6}
+"""Columns that give way where the terminal is narrow, and to how many cells: plates less than sheets and people."""
+NARROW = 100
+MAY_GO = (4, 6)
+"""Columns that a terminal of fewer cells than that does without."""
 
 
 def table(
@@ -21,19 +24,30 @@ def table(
 ) -> list[str]:
     """A line for each job, those that cannot be read last. Without a width nothing is cut and times are whole."""
     good = [line for line in lines if not _trouble(line, states)]
-    rows = [_row(line, states[line.id], now, short=width is not None) for line in good]
+    rows = [HEAD, *(_row(line, states[line.id], now, short=width is not None) for line in good)]
+    if width is not None and width < NARROW:
+        rows = [tuple("" if n in MAY_GO else cell for n, cell in enumerate(row)) for row in rows]
     bad = [f"{clean(line.id)}  {clean(_trouble(line, states))}" for line in lines if _trouble(line, states)]
-    return [*(columns([HEAD, *rows], width, MAY_SHRINK) if rows else ()), *bad]
+    return [*(columns(rows, width, MAY_SHRINK) if good else ()), *bad]
 
 
-def said(state: JobState, now: datetime) -> str:
-    """How a job stands, in a few words: 'go until 11:30', 'left: lapsed; right: no-go, 2 to put right'."""
+def said(state: JobState, now: datetime, *, short: bool = False) -> str:
+    """How a job stands, in a few words: 'go until 11:30', 'left lapsed; right no-go, 2 to put right'.
+
+    `short`: sides that differ take fewer words, 'left go 11:30, right no-go (2)'.
+    """
     if state.problem:
         return f"cannot be judged: {state.problem}"
-    sides = [(s.side, _side(s, now, ended=state.ended is not None)) for s in state.sides]
+    ended = state.ended is not None
+    sides = [(s.side, _side(s, now, ended=ended)) for s in state.sides]
     first = sides[0][1] if sides else ""
-    told = first if all(t == first for _, t in sides) else "; ".join(f"{s}: {t}" for s, t in sides)
-    return told if state.ended is None else f"ended, {told}" if told else "ended"
+    if all(told == first for _, told in sides):
+        told = first
+    elif short:
+        told = ", ".join(f"{s.side} {_in_brief(s, now, ended=ended)}" for s in state.sides)
+    else:
+        told = "; ".join(f"{side} {told}" for side, told in sides)
+    return told if not ended else f"ended, {told}" if told else "ended"
 
 
 def when(at: datetime, now: datetime) -> str:
@@ -61,7 +75,19 @@ def _row(line: JobLine, state: JobState, now: datetime, *, short: bool) -> tuple
     times = [when(at, now) if short else f"{at.astimezone():%Y-%m-%d %H:%M}" for at in _times(line)]
     sides = "both" if len(line.sides) == 2 else ", ".join(line.sides)
     return tuple(
-        map(clean, (line.id, line.plate, line.sheet, line.bay, sides, line.by, *times, said(state, now)))
+        map(
+            clean,
+            (
+                line.id,
+                line.plate,
+                line.sheet,
+                line.bay,
+                sides,
+                line.by,
+                *times,
+                said(state, now, short=short),
+            ),
+        )
     )
 
 
@@ -82,6 +108,14 @@ def _side(side: SideState, now: datetime, *, ended: bool) -> str:
     if side.word == "lapsed":
         return "lapsed"
     return f"no-go, {side.wrong} to put right" if side.wrong else f"{side.done} of {side.of} checks done"
+
+
+def _in_brief(side: SideState, now: datetime, *, ended: bool) -> str:
+    if ended or side.in_range is not None:
+        return _side(side, now, ended=ended)
+    words = {"go": "go", "go-with-waivers": "waivers", "no-go": f"no-go ({side.wrong})", "lapsed": "lapsed"}
+    until = f" {_clock(side.until, now)}" if side.until is not None else ""
+    return f"{words.get(side.word, f'{side.done}/{side.of}')}{until}"
 
 
 def _ready(side: SideState) -> str:
