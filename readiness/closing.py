@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Literal
 
 from readiness.checks.afterwards import RESULT
 from readiness.checks.finding import Finding, Visit, find
-from readiness.job import Ended, Reading
+from readiness.checks.kind import SHARED
+from readiness.job import VOID_EVENTS, Ended
 from readiness.verdict import SideVerdict, judge
 
 __all__ = ["RESULT", "Closing", "SideClosing", "State", "closing"]
 
 State = Literal["done", "open", "wrong"]
+WORST_FIRST: tuple[State, ...] = ("wrong", "open", "done")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +27,8 @@ class SideClosing:
     findings: tuple[Finding, ...]
     ready: SideVerdict | None
     """The verdict at the moment the result that counts was read; None as long as there is no result."""
+    said: str = ""
+    """A sentence where that was no plain go: what was set aside, when the go had ended, or that there was none."""
 
     @property
     def state(self) -> State:
@@ -52,6 +56,11 @@ class Closing:
         findings = [f for s in self.sides.values() for f in s.findings]
         return any(f.outcome == "waived" or any(p.readings for p in f.parts) for f in findings)
 
+    @property
+    def state(self) -> State:
+        """The worst of its sides."""
+        return min((s.state for s in self.sides.values()), key=WORST_FIRST.index, default="open")
+
 
 def closing(visit: Visit, now: datetime) -> Closing:
     """The close of a visit at `now`; pure, as `judge` is. Entries later than `now` are not seen."""
@@ -64,10 +73,76 @@ def closing(visit: Visit, now: datetime) -> Closing:
 def _side(visit: Visit, side: str, now: datetime, shared: Mapping[str, Finding]) -> SideClosing:
     checks = visit.checklist.close_walk()
     findings = tuple(find(visit, c, side, now) if c.per_side else shared[c.id] for c in checks)
-    results = [r for f in findings if f.kind == RESULT for p in f.parts for r in p.readings]
-    first = min(results, key=lambda r: r.at, default=None)
-    return SideClosing(side, findings, None if first is None else _ready(visit, side, first))
+    results = [r.at for f in findings if f.kind == RESULT for p in f.parts for r in p.readings]
+    if not results:
+        return SideClosing(side, findings, None)
+    ready = judge(visit, min(results), (side,)).sides[side]
+    return SideClosing(side, findings, ready, _said(visit, ready, min(results)))
 
 
-def _ready(visit: Visit, side: str, result: Reading) -> SideVerdict:
-    return judge(visit, result.at, (side,)).sides[side]
+# --- a result without a plain go -----------------------------------------------------------------
+
+
+def _said(visit: Visit, ready: SideVerdict, at: datetime) -> str:
+    read = f"The result was read at {at:%H:%M}"
+    if ready.verdict == "go":
+        return ""
+    if ready.verdict == "go-with-waivers":
+        return f"{read} under a go with waivers; set aside: {', '.join(f.title for f in ready.waived)}."
+    end = _last_go_ended(visit, ready, at)
+    if end is None:
+        side = "" if ready.side == "single" else f" for the {ready.side} side"
+        return f"{read}, and until then there was no go{side}."
+    moment, why = end
+    return f"{read}, {_minutes(at - moment)} after the go had {why or 'lapsed'}."
+
+
+def _last_go_ended(visit: Visit, ready: SideVerdict, at: datetime) -> tuple[datetime, str] | None:
+    """When the last go before `at` was over, and what ended it (empty: time); None if there never was one.
+
+    Between two entries nothing changes but the time, so it is enough to judge at each, the last one first. What was
+    never answered until then was not answered before either.
+    """
+    verdict, later = ready, at
+    fixed = {f.check for f in visit.job.fixes}  # they take answers away
+    for moment in sorted(set(_entries(visit, ready.side, at)), reverse=True):
+        if any(f.untouched and f.check not in fixed for f in verdict.findings):
+            return None
+        verdict = judge(visit, moment, (ready.side,)).sides[ready.side]
+        if verdict.verdict != "no-go":
+            lapsed = verdict.lapses_at
+            by_time = lapsed is not None and lapsed <= later
+            return (lapsed, "") if lapsed is not None and by_time else (later, _ended_by(visit, later))
+        later = moment
+    return None
+
+
+def _entries(visit: Visit, side: str, before: datetime) -> Iterator[datetime]:
+    """When something was entered that a verdict on this side looks at."""
+    walk, job = {SHARED, *(c.id for c in visit.checklist.walk())}, visit.job
+    for entry in (*job.readings, *job.fixes, *job.waivers):
+        if entry.check in walk and entry.side in ("", side) and entry.at < before:
+            yield entry.at
+    yield from (e.at for e in job.events if e.at < before)
+
+
+def _ended_by(visit: Visit, at: datetime) -> str:
+    """What was entered at a moment and ended a go, as it follows on 'the go had'."""
+    titles = {c.id: c.title for c in visit.checklist.walk()}
+    for event in visit.job.events:
+        if event.at == at:
+            return f"ended: {VOID_EVENTS.get(event.event, event.event)} at {at:%H:%M}"
+    for fix in visit.job.fixes:
+        if fix.at == at and fix.check in titles:
+            return f"ended: {titles[fix.check]} was put right at {at:%H:%M}"
+    read = next(
+        (titles[r.check] for r in visit.job.readings if r.at == at and r.check in titles), "something"
+    )
+    return f"ended: {read} was entered anew at {at:%H:%M}"
+
+
+def _minutes(length: timedelta) -> str:
+    minutes = int(length.total_seconds() // 60)
+    if minutes < 120:
+        return "a moment" if not minutes else "one minute" if minutes == 1 else f"{minutes} minutes"
+    return f"{minutes // 60} hours"

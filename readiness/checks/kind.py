@@ -67,6 +67,8 @@ class Question:
     """One short line: where to put the tool, what the number is."""
     evidence: Evidence = "measured"
     optional: bool = False
+    latest: bool = False
+    """Of several readings the last one counts, not their mean."""
     shared: bool = False
     about_limits: bool = False
     """It asks about the limits of the whole checklist, so these are to be shown with it."""

@@ -11,12 +11,14 @@ from dataclasses import replace
 
 from msgspec import Struct
 
+from readiness import units
 from readiness.checklist.result_rules import COMPLETED as KEY
-from readiness.checklist.results import results_of, span
+from readiness.checklist.results import Span, results_of, span
 from readiness.checks.afterwards import RESULT
 from readiness.checks.kind import YES_NO, Answer, Judgement, Part, Question, Scene
-from readiness.checks.parts import missing_part, number_part, state_part
+from readiness.checks.parts import missing_part, number_part, state_part, unit_of_difference
 from readiness.job import VOID_EVENTS, Reading, Result
+from readiness.measure.decide import SAME
 from readiness.measure.uncertain import Estimate
 
 KIND = RESULT
@@ -81,7 +83,7 @@ def _told(scene: Scene, wanted: Result) -> Part:
 def _of_number(scene: Scene, wanted: Result) -> Question:
     allowed = span(wanted)
     return Question(
-        wanted.key, wanted.label, unit=allowed.unit, evidence="seen", part=wanted.key, accuracy=0.0,
+        wanted.key, wanted.label, unit=allowed.unit, evidence="seen", part=wanted.key, accuracy=0.0, latest=True,
         hint=f"as the tester shows it; the procedure gives {allowed.words(scene.shop.units)}",
     )  # fmt: skip
 
@@ -96,7 +98,23 @@ def _read(scene: Scene, wanted: Result) -> Part:
         scene, wanted.key, wanted.label, Estimate(float(last.value)), allowed.unit,
         low=allowed.low, high=allowed.high, remedy=scene.check.remedy, readings=(last,),
     )  # fmt: skip
-    return replace(part, u=None, p_conform=None)  # nobody knows how sure the tester is
+    # nobody knows how sure the tester is
+    return replace(part, reason=_sentence(scene, part, allowed), u=None, p_conform=None)
+
+
+def _sentence(scene: Scene, part: Part, allowed: Span) -> str:
+    value, margin = float(part.value or 0.0), part.margin or 0.0
+    room = scene.show(abs(margin), unit_of_difference(allowed.unit))
+    if part.outcome == "fail":
+        told = f"{room} beyond it"
+    elif margin <= SAME * max(1.0, abs(value)):
+        told = "just at its end, which counts"
+    else:
+        told = f"{room} to spare"
+    # finer than other readings are shown, since what the display says is what is compared
+    shown = units.show(value, allowed.unit, scene.shop.units, digits=4)
+    given = allowed.words(scene.shop.units)
+    return f"{part.label} is {shown}. The procedure gives {given}: {told}."
 
 
 # --- what else there is to say -------------------------------------------------------------------

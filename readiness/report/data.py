@@ -45,7 +45,7 @@ def _side(side: SideVerdict) -> dict[str, Any]:
         "lapses_at": side.lapses_at.isoformat() if side.lapses_at else None,
         "waived": [_waived(f) for f in side.waived],
         "fix_first": list(side.fix_first),
-        "findings": [_finding(f) for f in side.findings],
+        "findings": [finding_data(f) for f in side.findings],
     }
 
 
@@ -60,7 +60,7 @@ def _waived(finding: Finding) -> dict[str, Any]:
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_data(finding: Finding) -> dict[str, Any]:
     told = {
         "check": finding.check,
         "kind": finding.kind,
