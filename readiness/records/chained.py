@@ -1,38 +1,37 @@
 """A file of chained entries, one a line: each is on the disk before it counts as kept.
 
-One program at a time writes it; others may read. A change from outside is found when it is opened (see
-`lines`), a write that failed leaves the file and what it says as they were. What its entries mean is known to
-its Replay: a job (`journal`) or a survey being taken (`surveys`).
+One program at a time writes it (`holder`); others may read. A change from outside is found when it is opened
+(`lines`), a write that failed leaves the file and what it says as they were (`on_disk`). What its entries mean is
+known to its Replay: a job (`journal`) or a survey being taken (`surveys`).
 """
 
 from __future__ import annotations
 
-import os
-import re
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from datetime import datetime, timedelta
+from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO, ClassVar, Generic, Self, TypeVar
+from typing import Any, ClassVar, Generic, Self, TypeVar
 
 from msgspec import Struct
 from msgspec.structs import fields
 
 from readiness.job import Reading, System
 from readiness.records import lines
+from readiness.records.holder import HeldElsewhere, Hold, Holder
 from readiness.records.lines import Entry, LineFault
-from readiness.records.replay import OtherJournal, Replay
+from readiness.records.loading import MOST_BYTES, Loaded, check_name, load
+from readiness.records.on_disk import JournalError, OnDisk, disk, set_aside, sync_folder, write_whole
+from readiness.records.replay import Replay
 
-if TYPE_CHECKING:
-    from filelock import BaseFileLock
+__all__ = [
+    "MOST_BYTES", "SUFFIX", "Chained", "Head", "HeldElsewhere", "Holder", "JournalError", "check_name", "disk",
+    "sync_folder",
+]  # fmt: skip
 
 SUFFIX = ".jsonl"
-MOST_BYTES = 50_000_000
 CLOCK_JITTER = timedelta(seconds=1)
 """A clock that is behind by less is not worth a word."""
-_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,59}")
-_WINDOWS_DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
-
 R = TypeVar("R", bound=Replay)
 
 
@@ -44,8 +43,10 @@ class Head(Struct, frozen=True):
     lines: int
 
 
-class JournalError(Exception):
-    """A journal cannot be opened or written; one clear sentence."""
+@cache
+def _fields(of: Any) -> tuple[tuple[str, bool], ...]:
+    """What a line holds of a structure: each name, and whether it is written when empty."""
+    return tuple((f.name, f.required) for f in fields(of) if f.name not in ("at", "number"))
 
 
 class Chained(Generic[R]):
@@ -59,36 +60,65 @@ class Chained(Generic[R]):
         self.path = path
         self.warnings: list[str] = []
         """What was odd and is not an error: a cut-off line set aside, a clock that went backwards."""
+        self.locked = self._only_read
+        """Why nothing can be entered, a sentence; empty while something can."""
         self._replay: R = self._none_yet()
-        self._entries: tuple[Entry, ...] = ()
-        self._last_at: datetime | None = None
+        self._entries: list[Entry] = []
+        self._seen: tuple[Entry, ...] = ()
         self._digest = ""
-        self._size = 0
-        self._half_written = False
         self._clock_told = False
-        self._file: BinaryIO | None = None
-        self._lock: BaseFileLock | None = None
+        self._file: OnDisk | None = None
+        self._hold: Hold | None = None
 
     @classmethod
-    def open(cls, path: Path, write: bool = True) -> Self:
-        """Read the file, and hold it for writing unless `write` is False.
+    def open(
+        cls, path: Path, write: bool = True, *, by: str = "", at: datetime | None = None, or_read: bool = False
+    ) -> Self:  # fmt: skip
+        """Read the file, and hold it for writing in the name of `by`, unless `write` is False.
 
-        Raises JournalError when it is not there, was changed outside the program, was written by a
-        newer one, or is open in another window (only for writing). Reading locks and writes nothing.
+        Raises HeldElsewhere where another program writes it, JournalError when it is not there, was
+        changed outside the program, was written by a newer one, or cannot be written. With `or_read`, one that
+        cannot be written is read, and `locked` says why. Reading locks and writes nothing.
         """
         journal = cls(path)
         with disk(path, "read"):
             there = path.is_file()
         if not there:
             raise JournalError(f"There is no {cls.WHAT} file {path}.")
-        if write:
-            journal._take_lock()
+        if not write:
+            odd = journal._load().odd
+            journal.warnings += [odd] if odd else []
+            return journal
         try:
+            journal.take(by, at)
+        except JournalError as refused:
+            if not or_read:
+                raise
             journal._load()
-        except JournalError:
-            journal.close()
-            raise
+            journal.locked = str(refused)
         return journal
+
+    def take(self, by: str = "", at: datetime | None = None) -> None:
+        """Hold for writing what was only read so far, with what others wrote meanwhile.
+
+        Raises HeldElsewhere, JournalError; then it goes on as it was.
+        """
+        if self._hold is not None:
+            return
+        self._take_hold(by, at or datetime.now().astimezone())
+        try:
+            self._begin_writing()
+        except JournalError:
+            self.close()
+            raise
+        self.locked = ""
+
+    def look_again(self) -> bool:
+        """Where it is only read: read what others wrote meanwhile; whether there was something. Raises JournalError."""
+        before = self.head
+        if self._hold is None:
+            self._load()
+        return self.head != before
 
     @property
     def units(self) -> System | None:
@@ -98,7 +128,9 @@ class Chained(Generic[R]):
     @property
     def entries(self) -> tuple[Entry, ...]:
         """Everything that was ever written here, in order, what was withdrawn later included."""
-        return self._entries
+        if len(self._seen) != len(self._entries):
+            self._seen = tuple(self._entries)
+        return self._seen
 
     @property
     def head(self) -> Head:
@@ -108,8 +140,7 @@ class Chained(Generic[R]):
     @property
     def last_at(self) -> datetime:
         """The time of the last entry."""
-        assert self._last_at is not None
-        return self._last_at
+        return self._entries[-1].at
 
     def record(self, reading: Reading) -> Reading:
         """Keep a reading; returns it with its number (and its time, see `warnings`)."""
@@ -136,14 +167,20 @@ class Chained(Generic[R]):
         """Keep in which units this is shown."""
         self._append("units", at, {"system": system, "by": by})
 
+    def must_write(self) -> None:
+        """Raises JournalError, which says why, where nothing can be entered."""
+        if self._file is None:
+            raise JournalError(self.locked)
+
     def close(self) -> None:
         """Let others write. Nothing is pending: every entry is on the disk already."""
         if self._file is not None:
             self._file.close()
             self._file = None
-        if self._lock is not None:
-            self._lock.release()
-            self._lock = None
+        if self._hold is not None:
+            self._hold.release()
+            self._hold = None
+        self.locked = self.locked or self._only_read
 
     def __enter__(self) -> Self:
         return self
@@ -159,70 +196,68 @@ class Chained(Generic[R]):
         journal = cls(path)
         with disk(path, "created"):
             path.parent.mkdir(parents=True, exist_ok=True)
-            there = path.exists()
+        journal._take_hold(body["by"], at, "created")
+        try:
+            journal._refuse_if_there()
+        except JournalError:
+            journal.close()
+            raise
+        try:
+            line, entry = journal._next(kind, at, body)
+            with disk(path, "created"):
+                write_whole(path, line)
+                journal._file = OnDisk(path, line)
+        except JournalError:
+            journal.close()
+            with suppress(OSError):
+                path.unlink()
+            raise
+        journal._take_in(line, entry)
+        journal.locked = ""
+        return journal
+
+    def _refuse_if_there(self) -> None:
+        with disk(self.path, "created"):
+            there = self.path.exists()
         if there:
             raise JournalError(
-                f"The {cls.WHAT} '{path.stem}' exists already ({path}): resume it, or take another number."
+                f"The {self.WHAT} '{self.path.stem}' exists already ({self.path}): resume it, or take another number."
             )
-        journal._take_lock()
-        try:
-            with disk(path, "created"):
-                journal._file = path.open("xb", buffering=0)
-            journal._append(kind, at, body)
-            with disk(path, "created"):
-                sync_folder(path.parent)
-        except JournalError:
-            made = journal._file is not None
-            journal.close()
-            if made:
-                with suppress(OSError):
-                    path.unlink()
-            raise
-        return journal
 
     @classmethod
     def _none_yet(cls) -> Any:
         return cls.REPLAY()
 
-    def _load(self) -> None:
-        with disk(self.path, "read"):
-            if self.path.stat().st_size > MOST_BYTES:
-                raise JournalError(f"{self.path} is larger than {MOST_BYTES} bytes, so it is no journal.")
-            data = self.path.read_bytes()
-        try:
-            found = lines.decode(data)
-            self._replay = self._none_yet()
-            for entry in found.entries:
-                self._replay.take(entry)
-        except OtherJournal as fault:
-            raise JournalError(f"{self.path} cannot be opened here: {fault.what}.") from None
-        except LineFault as fault:
-            raise JournalError(
-                f"{self.path}, line {fault.number}, cannot be trusted: {fault.what}. "
-                f"Nothing of it was changed; restore the file from a copy or begin a new {self.WHAT}."
-            ) from None
-        self._entries, self._last_at = found.entries, found.entries[-1].at
-        self._digest, self._size = found.last, found.size
-        if self._lock is not None:
-            self._begin_writing(found.torn)
-        elif found.torn:
-            self.warnings.append(f"The last line of {self.path.name} is incomplete and was left out.")
+    @property
+    def _only_read(self) -> str:
+        return f"The {self.WHAT} {self.path.stem} is open for reading only: nothing can be entered."
 
-    def _begin_writing(self, torn: bytes) -> None:
-        with disk(self.path, "written"):
-            self._file = self.path.open("r+b", buffering=0)
-            if torn:
-                aside = self.path.with_name(self.path.name + ".torn")
-                with aside.open("ab") as stream:
-                    stream.write(torn + b"\n")
-                    stream.flush()
-                    os.fsync(stream.fileno())
-                self._file.truncate(self._size)
-                os.fsync(self._file.fileno())
+    def _load(self) -> Loaded:
+        """Read it anew from first to last line. Raises JournalError; then everything stays as it was."""
+        read = load(self.path, self._none_yet(), self.WHAT)
+        self._check_loaded(read.replay)
+        self._replay, self._digest = read.replay, read.lines.last
+        self._entries, self._seen = list(read.lines.entries), read.lines.entries
+        return read
+
+    def _check_loaded(self, replay: Any) -> None:
+        """Raises JournalError for a sound file that cannot serve."""
+
+    def _begin_writing(self) -> None:
+        """Read it and open its file; a torn line is set aside, and told."""
+        read = self._load()
+        with disk(self.path, "opened for writing"):
+            self._file = OnDisk(self.path, read.data[: read.lines.size])
+            if read.lines.torn:
+                aside = set_aside(self.path, read.lines.torn)
+                self._file.cut(read.lines.torn)
                 self.warnings.append(
-                    f"The last line of {self.path.name} was cut off while it was written. It is kept in "
-                    f"{aside.name} and does not count; look whether the last answer has to be given again."
+                    f"{read.odd} It is kept in {aside.name} and does not count; look whether the last answer has "
+                    "to be given again."
                 )
+            elif read.odd:
+                self._file.add(b"\n")
+                self.warnings.append(f"{read.odd} It was put there.")
 
     def _known(self, number: int) -> Struct:
         kept = self._replay.kept(number)
@@ -232,79 +267,78 @@ class Chained(Generic[R]):
 
     # --- writing ---------------------------------------------------------------------------------
 
-    def _take_lock(self) -> None:
-        from filelock import FileLock, Timeout
-
-        lock = FileLock(self.path.with_name(self.path.name + ".lock"), timeout=0, thread_local=False)
-        with disk(self.path, "opened for writing"):
-            try:
-                lock.acquire()
-            except Timeout:
-                raise JournalError(
-                    f"The {self.WHAT} {self.path.stem} is open in another window: close it there first."
-                ) from None
-        self._lock = lock
+    def _take_hold(self, by: str, at: datetime, doing: str = "opened for writing") -> None:
+        with disk(self.path, doing):
+            self._hold = Hold(self.path, by, at)
+        self.warnings += self._hold.notices
 
     def _keep(self, kind: str, what: Any) -> Any:
-        given = ((f, getattr(what, f.name)) for f in fields(what) if f.name not in ("at", "number"))
-        body = {f.name: value for f, value in given if f.required or value != ""}
+        of: Any = type(what)
+        given = ((name, required, getattr(what, name)) for name, required in _fields(of))
+        body = {name: value for name, required, value in given if required or value != ""}
         entry = self._append(kind, what.at, body)
         kept = self._replay.kept(entry.n)
-        assert type(kept) is type(what)
+        assert type(kept) is of
         return kept
 
     def _append(self, kind: str, at: datetime, body: dict[str, Any]) -> Entry:
-        if self._file is None:
-            raise JournalError(
-                f"The {self.WHAT} {self.path.stem} is open for reading only: nothing can be entered."
-            )
-        entry = Entry(len(self._entries) + 1, self._in_order(kind, at), kind, body)
-        after = self._replay.copy()
-        try:
-            line = lines.encode(entry, self._digest)
-            # as it will be read: what the file says is what counts
-            entry = lines.decode_one(line, entry.n, self._digest)
-            after.take(entry)
-        except (LineFault, ValueError) as fault:
-            raise JournalError(f"This entry cannot be kept: {fault}.") from None
+        self.must_write()
+        line, entry = self._next(kind, at, body)
         with disk(self.path, "written"):
             self._write(line)
-        self._replay, self._entries, self._last_at = after, (*self._entries, entry), entry.at
-        self._digest, self._size = lines.digest(line), self._size + len(line)
+        self._take_in(line, entry)
         return entry
 
-    def _write(self, line: bytes) -> None:
-        """The whole line, on the disk; or an OSError and the file as it was."""
-        assert self._file is not None
-        descriptor = self._file.fileno()
-        if self._half_written:
-            self._file.truncate(self._size)
-        elif os.fstat(descriptor).st_size != self._size:
-            raise JournalError(
-                f"{self.path} was changed by something else meanwhile: open the {self.WHAT} anew."
-            )
-        self._half_written = True
+    def _next(self, kind: str, at: datetime, body: dict[str, Any]) -> tuple[bytes, Entry]:
+        """The next line, and its entry as it will be read: what the file says is what counts."""
+        entry = Entry(len(self._entries) + 1, self._in_order(kind, at), kind, body)
         try:
-            self._file.seek(self._size)
-            rest = memoryview(line)
-            while rest:
-                rest = rest[self._file.write(rest) :]
-            os.fsync(descriptor)
-        except OSError:
-            with suppress(OSError):  # if even that fails, the next write cuts it off first
-                self._file.truncate(self._size)
+            line = lines.encode(entry, self._digest)
+            entry = lines.decode_one(line, entry.n, self._digest)
+            self._replay.check(entry)
+        except (LineFault, ValueError) as fault:
+            raise JournalError(f"This entry cannot be kept: {fault}.") from None
+        if self._file is not None and self._file.size + len(line) > MOST_BYTES:
+            raise JournalError(f"{self.path} is full: begin a new {self.WHAT}.")
+        return line, entry
+
+    def _take_in(self, line: bytes, entry: Entry) -> None:
+        self._replay.take(entry)
+        self._digest = lines.digest(line)
+        self._entries.append(entry)
+
+    def _write(self, line: bytes) -> None:
+        """The whole line, on the disk in the file of that name; or an OSError, JournalError and all is as it was."""
+        assert self._file is not None
+        assert self._hold is not None
+        try:
+            in_place = self._file.in_place()
+        except FileNotFoundError:
+            self._file.bring_back()
+            in_place = False
+        if not (in_place and self._hold.held):
+            self._lock_again(self._hold)
+            self._file.take_up()
+        self._file.add(line)
+
+    def _lock_again(self, hold: Hold) -> None:
+        """Where another program took the journal meanwhile, it is only read from now on."""
+        try:
+            hold.again()
+        except HeldElsewhere as refused:
+            self.close()
+            self.locked = str(refused)
             raise
-        self._half_written = False
 
     def _in_order(self, kind: str, at: datetime) -> datetime:
         """Never before the last entry, so that what was entered after a thing also counts as after it."""
         moment = at if at.tzinfo else at.astimezone()
-        if self._last_at is None or moment > self._last_at:
+        if not self._entries or moment > self.last_at:
             return moment
-        if self._last_at - moment > CLOCK_JITTER and not self._clock_told:
+        if self.last_at - moment > CLOCK_JITTER and not self._clock_told:
             self._clock_told = True
             self.warnings.append(self._clock_warning(moment))
-        return self._last_at + timedelta(microseconds=1) if self._would_tie(kind) else self._last_at
+        return self.last_at + timedelta(microseconds=1) if self._would_tie(kind) else self.last_at
 
     def _would_tie(self, kind: str) -> bool:
         """Whether at the last entry's time it could not be told which of two came first."""
@@ -313,37 +347,6 @@ class Chained(Generic[R]):
     def _clock_warning(self, moment: datetime) -> str:
         return (
             f"The clock of this machine ({moment:%Y-%m-%d %H:%M}) is behind the last entry "
-            f"({self._last_at:%Y-%m-%d %H:%M}); entries get that one's time until the clock "
+            f"({self.last_at:%Y-%m-%d %H:%M}); entries get that one's time until the clock "
             "has caught up. Set the clock."
         )
-
-
-def check_name(name: str, what: str = "A job's number", example: str = "HB-0417") -> None:
-    """Raises JournalError for a name that cannot be that of a file on every system."""
-    if not _NAME.fullmatch(name) or name.endswith(".") or _WINDOWS_DEVICES.fullmatch(name):
-        raise JournalError(
-            f"{what} is the name of its file: up to 60 letters, digits, '-', '_' and '.', "
-            f"beginning with a letter or digit, such as {example}."
-        )
-
-
-def sync_folder(folder: Path) -> None:
-    """Make a new name last; Windows has no such call and needs none."""
-    if os.name == "nt":
-        return
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
-
-
-@contextmanager
-def disk(path: Path, doing: str) -> Iterator[None]:
-    """An error of the disk as a sentence."""
-    try:
-        yield
-    except OSError as fault:
-        why = (fault.strerror or type(fault).__name__).lower()
-        kept = " The last entry was not kept; try again." if doing == "written" else ""
-        raise JournalError(f"{path} could not be {doing}: {why}.{kept}") from fault

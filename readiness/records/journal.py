@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import TypeVar, cast
 
 from readiness.job import Attached, Ended, Event, Fix, Job, Waiver
-from readiness.records.chained import SUFFIX, Chained, JournalError, check_name
+from readiness.records.chained import SUFFIX, Chained, HeldElsewhere, JournalError, check_name
 from readiness.records.replay import JobReplay, Signed
 
-__all__ = ["SUFFIX", "Journal", "JournalError", "Signed", "check_name"]
+__all__ = ["SUFFIX", "HeldElsewhere", "Journal", "JournalError", "Signed", "check_name"]
 
 Kept = TypeVar("Kept", Fix, Event, Waiver, Attached, Ended)
 
@@ -80,5 +80,5 @@ class Journal(Chained[JobReplay]):
 
     def _would_tie(self, kind: str) -> bool:
         if kind in ("fix", "event"):
-            return any(r.at == self._last_at for r in self.job.readings)
-        return kind == "reading" and any(w.at == self._last_at for w in self.job.waivers)
+            return any(r.at == self.last_at for r in self.job.readings)
+        return kind == "reading" and any(w.at == self.last_at for w in self.job.waivers)

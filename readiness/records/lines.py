@@ -3,6 +3,7 @@
 An entry is `{"n":…,"at":…,"kind":…, …,"prev":…,"sum":…}`. `prev` is the SHA-256 of the whole
 previous line without its line end (empty on the first), `sum` the first 16 digits of the SHA-256 of
 this line up to `,"sum"`. The chain finds a change anywhere before the last line, the sum also there.
+Times have a zone and never go backwards.
 """
 
 from __future__ import annotations
@@ -19,8 +20,11 @@ from readiness import __version__
 FORMAT = 2
 """2 knows attached files, signatures and the end of a job; files of format 1 are read as they are."""
 RESERVED = ("n", "at", "kind", "prev", "sum", "format", "program")
+LONGEST = 1_000_000
+"""Bytes of a line; a reading has some 300."""
 _SUM = b',"sum":"'
 _SUM_DIGITS = 16
+_END = b'"}'
 
 
 class LineFault(Exception):
@@ -49,6 +53,15 @@ class Lines(Struct, frozen=True):
     """Digest of the last good line."""
     size: int
     torn: bytes
+    ended: bool = True
+    """Whether the last good line has its line end."""
+
+    @property
+    def odd(self) -> str:
+        """What is odd about the last line, which is named first; empty where nothing is."""
+        if self.torn:
+            return f"{len(self.entries) + 1}, was cut off while it was written."
+        return "" if self.ended else f"{len(self.entries)}, is whole but has no line end."
 
 
 def digest(line: bytes) -> str:
@@ -62,34 +75,43 @@ def encode(entry: Entry, prev: str) -> bytes:
     if entry.n == 1:
         head |= {"format": FORMAT, "program": __version__}
     plain = msgspec.json.encode({**head, **entry.body, "prev": prev})[:-1]
-    return plain + _SUM + _sum(plain) + b'"}\n'
+    return plain + _SUM + sha256(plain).hexdigest()[:_SUM_DIGITS].encode() + _END + b"\n"
 
 
 def decode(data: bytes) -> Lines:
     """All entries of a journal's bytes, with the chain checked.
 
-    A last line without its line end, or that is no JSON, is a write that was cut off: it comes back
-    as `torn`. Raises LineFault for every other departure from what was written.
+    What follows the last line end is a write that was cut off, if it can be one, and comes back as `torn`; a line
+    that lacks nothing but its end counts. Raises LineFault for every other departure from what was written.
     """
-    lines = data.split(b"\n")
-    tail = lines.pop()
+    *lines, tail = data.split(b"\n")
+    whole = _SUM in tail and len(tail.rpartition(_SUM)[2]) >= _SUM_DIGITS + len(_END)
+    if whole:
+        lines.append(tail)
     entries: list[Entry] = []
-    prev, size = "", 0
+    prev = ""
     for number, line in enumerate(lines, 1):
-        fields = _fields(line)
-        if fields is None and number == len(lines) and not tail and number > 1:
-            return Lines(tuple(entries), prev, size, data[size:])
-        entries.append(_checked(number, line, fields, prev))
-        prev, size = digest(line), size + len(line) + 1
+        entry, prev = _checked(number, line, prev)
+        entries.append(entry)
     if not entries:
         raise LineFault(1, "it holds no complete first line")
-    return Lines(tuple(entries), prev, size, tail)
+    torn = b"" if whole else tail
+    if not _can_be_torn(torn, len(lines) + 1):
+        raise LineFault(
+            len(lines) + 1, "it is neither whole nor the beginning of a line as the program writes it"
+        )
+    return Lines(tuple(entries), prev, len(data) - len(torn), torn, not whole)
 
 
 def decode_one(line: bytes, number: int, prev: str) -> Entry:
     """One entry, given its number and the digest of the line before it. Raises LineFault."""
-    plain = line.rstrip(b"\n")
-    return _checked(number, plain, _fields(plain), prev)
+    return _checked(number, line.rstrip(b"\n"), prev)[0]
+
+
+def _can_be_torn(tail: bytes, number: int) -> bool:
+    """Whether this can be the beginning of line `number`; some systems fill what is missing with zero bytes."""
+    written, begins = tail.rstrip(b"\0"), b'{"n":%d,"at":"' % number
+    return written[: len(begins)] == begins[: len(written)]
 
 
 def glance(line: bytes) -> dict[str, Any] | None:
@@ -98,6 +120,8 @@ def glance(line: bytes) -> dict[str, Any] | None:
 
 
 def _fields(line: bytes) -> dict[str, Any] | None:
+    if len(line) > LONGEST:
+        return None
     try:
         fields = msgspec.json.decode(line)
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
@@ -105,13 +129,16 @@ def _fields(line: bytes) -> dict[str, Any] | None:
     return fields if isinstance(fields, dict) else None
 
 
-def _checked(number: int, line: bytes, fields: dict[str, Any] | None, prev: str) -> Entry:
+def _checked(number: int, line: bytes, prev: str) -> tuple[Entry, str]:
+    """One line with its digest, for the next."""
+    fields = _fields(line)
     if fields is None:
-        raise LineFault(number, "it is no JSON")
+        raise LineFault(number, "it is no JSON, so it was changed after it was written")
     if number == 1:
         _check_format(fields)
     plain, found, rest = line.rpartition(_SUM)
-    if not found or rest != _sum(plain) + b'"}':
+    hashed = sha256(plain)
+    if not found or rest != hashed.hexdigest()[:_SUM_DIGITS].encode() + _END:
         raise LineFault(number, "it does not match its own sum, so it was changed after it was written")
     if fields.get("prev") != prev:
         raise LineFault(number, "it does not follow the line before it, so one was changed or is missing")
@@ -124,7 +151,9 @@ def _checked(number: int, line: bytes, fields: dict[str, Any] | None, prev: str)
         kind = msgspec.convert(fields["kind"], str)
     except (KeyError, msgspec.ValidationError):
         raise LineFault(number, "it has no time or no kind") from None
-    return Entry(number, at, kind, {k: v for k, v in fields.items() if k not in RESERVED})
+    hashed.update(_SUM + rest)
+    body = {k: v for k, v in fields.items() if k not in RESERVED}
+    return Entry(number, at, kind, body), hashed.hexdigest()
 
 
 def _check_format(fields: dict[str, Any]) -> None:
@@ -135,7 +164,3 @@ def _check_format(fields: dict[str, Any]) -> None:
         raise LineFault(
             1, f"it has format {form}, written by a newer program; this one reads format {FORMAT}: update it"
         )
-
-
-def _sum(plain: bytes) -> bytes:
-    return sha256(plain).hexdigest()[:_SUM_DIGITS].encode()

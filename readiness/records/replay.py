@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
-from typing import Any, ClassVar, Self
+from functools import cached_property
+from typing import Any, ClassVar
 
 import msgspec
 from msgspec import Struct
@@ -60,11 +61,12 @@ class Replay:
         self._base: Any = None
         self._state: Any = None
 
-    def copy(self) -> Self:
-        """One that takes entries without changing this one."""
-        other = type(self)()
-        other.units, other._base, other._kept = self.units, self._base, dict(self._kept)
-        return other
+    def check(self, entry: Entry) -> None:
+        """Raises LineFault for an entry that could not be taken; nothing is changed either way."""
+        other, named = type(self)(), entry.body.get("entry", 0)
+        other._base = self._base
+        other._kept = {named: self._kept[named]} if named in self._kept else {}
+        other.take(entry)
 
     def latest(self) -> tuple[int, Any] | None:
         """The last thing entered that was not withdrawn, with its number."""
@@ -83,15 +85,19 @@ class Replay:
             raise OtherJournal(
                 f"it is the journal of {FIRST_KINDS[entry.kind]}, not of {FIRST_KINDS[self.FIRST]}"
             )
-        known = {**self._special(), **dict.fromkeys(self.KEEPS, self._keep)}
-        if (entry.kind == self.FIRST) != (entry.n == 1) or entry.kind not in known:
+        if (entry.kind == self.FIRST) != (entry.n == 1) or entry.kind not in self._known:
             raise LineFault(entry.n, f"it has the kind '{entry.kind[:40]}', which does not belong there")
         try:
             plain = entry.kind in self.AS_WRITTEN
-            known[entry.kind](entry if plain else replace(entry, body=harmless(entry.body)))
+            self._known[entry.kind](entry if plain else replace(entry, body=harmless(entry.body)))
         except (KeyError, TypeError, msgspec.ValidationError) as fault:
             raise LineFault(entry.n, f"its fields do not fit its kind ({fault})") from None
         self._state = None
+
+    @cached_property
+    def _known(self) -> dict[str, Callable[[Entry], None]]:
+        """Entry kind -> what takes it in."""
+        return {**self._special(), **dict.fromkeys(self.KEEPS, self._keep)}
 
     def _special(self) -> dict[str, Callable[[Entry], None]]:
         """Entry kind -> what takes it in, for entries that change what is there."""
@@ -120,10 +126,10 @@ class Replay:
             raise TypeError("its unit is none that is known")
 
     def _withdrawn(self, entry: Entry) -> None:
-        self._kept.pop(int(entry.body["entry"]))
+        self._kept.pop(msgspec.convert(entry.body["entry"], int))
 
     def _noted(self, entry: Entry) -> None:
-        number = int(entry.body["entry"])
+        number = msgspec.convert(entry.body["entry"], int)
         reading = self._kept[number]
         if not isinstance(reading, Reading):
             raise TypeError("a note belongs to a reading")
@@ -146,11 +152,6 @@ class JobReplay(Replay):
         super().__init__()
         self.signatures: tuple[Signed, ...] = ()
         """All there are, oldest first."""
-
-    def copy(self) -> Self:
-        other = super().copy()
-        other.signatures = self.signatures
-        return other
 
     @property
     def job(self) -> Job:

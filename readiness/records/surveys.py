@@ -50,17 +50,13 @@ class SurveyJournal(Chained[SurveyReplay]):
             body["left_out"] = list(left_out)
         return cls._begin(folder / f"{id}{SUFFIX}", SurveyReplay.FIRST, at, body)
 
-    @classmethod
-    def open(cls, path: Path, write: bool = True) -> SurveyJournal:
-        """See `Chained.open`. A copy under another name is refused: two surveys of one id are none."""
-        journal = super().open(path, write)
-        id = journal.surveying.id
-        if id != path.stem:
-            journal.close()
+    def _check_loaded(self, replay: SurveyReplay) -> None:
+        """A copy under another name is refused: two surveys of one id are none."""
+        id = replay.surveying.id
+        if id != self.path.stem:
             raise JournalError(
-                f"{path} holds the survey {id}: name it {id}{SUFFIX} again, or take it away if it is a copy."
+                f"{self.path} holds the survey {id}: name it {id}{SUFFIX} again, or take it away if it is a copy."
             )
-        return journal
 
     @property
     def surveying(self) -> Surveying:

@@ -178,21 +178,6 @@ def sample() -> bytes:
 
 
 @given(st.data())
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-def test_a_change_of_any_single_byte_is_found(sample, data):
-    """Except that a last line made unreadable looks like one cut off; it is then reported as torn."""
-    at = data.draw(st.integers(0, len(sample) - 1))
-    byte = data.draw(st.integers(0, 255).filter(lambda b: b != sample[at]))
-    changed = sample[:at] + bytes([byte]) + sample[at + 1 :]
-    try:
-        found = lines.decode(changed)
-    except lines.LineFault:
-        return
-    assert found.torn
-    assert len(found.entries) < sample.count(b"\n")
-
-
-@given(st.data())
 @settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_a_line_left_out_or_moved_is_found(sample, data):
     each = sample.splitlines(keepends=True)
@@ -209,10 +194,13 @@ def test_a_line_left_out_or_moved_is_found(sample, data):
 @given(st.data())
 @settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_a_file_cut_off_anywhere_keeps_every_whole_line(sample, data):
-    cut = data.draw(st.integers(sample.index(b"\n") + 1, len(sample)))
+    """A line that lacks its end only is whole."""
+    cut = data.draw(st.integers(sample.index(b"\n"), len(sample)))
     found = lines.decode(sample[:cut])
-    assert len(found.entries) == sample[:cut].count(b"\n")
-    assert found.torn == sample[:cut].rpartition(b"\n")[2]
+    whole = sample[cut : cut + 1] == b"\n"
+    assert len(found.entries) == sample[:cut].count(b"\n") + whole
+    assert found.torn == (b"" if whole else sample[:cut].rpartition(b"\n")[2])
+    assert found.ended != whole
 
 
 def test_a_broken_chain_names_file_and_line(tmp_path, sample):
@@ -233,7 +221,7 @@ def test_a_rewritten_line_with_a_right_sum_still_breaks_the_chain(sample):
     assert caught.value.number == 3
 
 
-@pytest.mark.parametrize("torn", [b'{"n":5,"at":"2026', b'{"n":5,"at":"2026\n', b"\x00" * 700, b"\xff\xfe\n"])
+@pytest.mark.parametrize("torn", [b"{", b'{"n":5,"at":"2026', b'{"n":5,"at":"2026\0\0', b"\0" * 700])
 def test_a_torn_last_line_is_set_aside_and_told(tmp_path, sample, torn):
     path = tmp_path / "HB-1.jsonl"
     path.write_bytes(sample + torn)
@@ -242,7 +230,7 @@ def test_a_torn_last_line_is_set_aside_and_told(tmp_path, sample, torn):
     assert len(seen.warnings) == 1
     with Journal.open(path) as journal:
         assert path.read_bytes() == sample
-        assert (tmp_path / "HB-1.jsonl.torn").read_bytes().rstrip(b"\n") == torn.rstrip(b"\n")
+        assert (tmp_path / "HB-1.jsonl.torn").read_bytes() == torn + b"\n"
         assert ".torn" in journal.warnings[0]
         assert journal.job == seen.job
         assert journal.record(reading(minutes=30)).number == 5
@@ -337,7 +325,7 @@ def test_what_is_no_journal_is_refused(tmp_path, data):
 
 def test_a_second_window_may_read_and_not_write(tmp_path):
     with begun(tmp_path) as journal:
-        with pytest.raises(JournalError, match="is open in another window"):
+        with pytest.raises(JournalError, match=r"A\. Test has HB-1 open on"):
             Journal.open(journal.path)
         seen = Journal.open(journal.path, write=False)
         assert seen.job == journal.job
@@ -355,7 +343,7 @@ def test_another_process_holds_the_lock(tmp_path):
         told = subprocess.run(
             [sys.executable, "-c", code, journal.path], capture_output=True, text=True, check=True
         )
-    assert "is open in another window" in told.stdout
+    assert "A. Test has HB-1 open on" in told.stdout
 
 
 def test_reading_makes_no_file(tmp_path):
@@ -389,7 +377,7 @@ def test_a_change_from_outside_meanwhile_is_not_overwritten(tmp_path):
     with begun(tmp_path) as journal:
         with journal.path.open("ab") as stream:
             stream.write(b"someone else\n")
-        with pytest.raises(JournalError, match="changed by something else"):
+        with pytest.raises(JournalError, match="changed or replaced by something else"):
             journal.record(reading())
         assert journal.path.read_bytes().endswith(b"someone else\n")
 

@@ -140,7 +140,7 @@ def test_nothing_is_entered_after_the_end(tmp_path):
 
 def test_a_second_window_is_refused(tmp_path):
     with begun(tmp_path) as journal:
-        with pytest.raises(JournalError, match="The survey bay-1-2026-05-04 is open in another window"):
+        with pytest.raises(JournalError, match=r"has bay-1-2026-05-04 open on .+ since"):
             SurveyJournal.open(journal.path)
         assert SurveyJournal.open(journal.path, write=False).surveying == journal.surveying
 
