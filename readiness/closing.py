@@ -10,7 +10,7 @@ from typing import Literal
 from readiness.checks.afterwards import RESULT
 from readiness.checks.finding import Finding, Visit, find
 from readiness.checks.kind import SHARED
-from readiness.job import VOID_EVENTS, Ended
+from readiness.job import VOID_EVENTS, Ended, Fix, Reading, Waiver
 from readiness.verdict import SideVerdict, judge
 
 __all__ = ["RESULT", "Closing", "SideClosing", "State", "closing"]
@@ -120,7 +120,8 @@ def _last_go_ended(visit: Visit, ready: SideVerdict, at: datetime) -> tuple[date
 def _entries(visit: Visit, side: str, before: datetime) -> Iterator[datetime]:
     """When something was entered that a verdict on this side looks at."""
     walk, job = {SHARED, *(c.id for c in visit.checklist.walk())}, visit.job
-    for entry in (*job.readings, *job.fixes, *job.waivers):
+    entries: tuple[Reading | Fix | Waiver, ...] = (*job.readings, *job.fixes, *job.waivers)
+    for entry in entries:
         if entry.check in walk and entry.side in ("", side) and entry.at < before:
             yield entry.at
     yield from (e.at for e in job.events if e.at < before)

@@ -8,6 +8,7 @@ from itertools import groupby
 
 from readiness.checklist.describe import limits_in_words
 from readiness.checklist.model import Step
+from readiness.checklist.results import results_in_words
 from readiness.checks.finding import Finding
 from readiness.verdict import Verdict
 from readiness.wizard.form_lines import FormLine
@@ -29,7 +30,8 @@ def lines_of(session: Session, step: Step, verdict: Verdict) -> list[FormLine]:
     for check_id, side in places:
         finding = session.finding_at(check_id, side, verdict)
         if len(places) > 1:
-            lines.append(FormLine(f"{finding.title}, {side}" if side else finding.title))
+            told = f"{finding.title}, {side}" if side not in ("", "single") else finding.title
+            lines.append(FormLine(told))
         mine = blocks.get((check_id, side), [])
         lines += [_line(session, row) for row in mine]
         lines += _results(session, mine, finding)
@@ -64,12 +66,13 @@ def _told_apart(label: str, names: Counter[str]) -> str:
 
 
 def _all_limits(session: Session) -> list[FormLine]:
-    """Every limit of the checklist, where the person gives a word that they are the document's."""
+    """Every limit of the checklist, and the results that the sheet asks for, where the person gives a word that they are the document's."""
     visit = session.visit
+    by_title = [(c.title, limits_in_words(c, visit.shop.units)) for c in visit.checklist.walk()]
+    by_title.append(("Result", results_in_words(visit.sheet, visit.shop.units)))
     lines = [FormLine("")]
-    for check in visit.checklist.walk():
-        rows = limits_in_words(check, visit.shop.units)
-        lines += [FormLine(check.title)] * bool(rows)
+    for title, rows in by_title:
+        lines += [FormLine(title)] * bool(rows)
         lines += [FormLine(f"  {words}", remark=True) for words, _ in rows]
     return lines
 
