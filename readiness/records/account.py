@@ -16,7 +16,7 @@ from typing import Literal
 from readiness.checks.finding import Finding, Visit
 from readiness.checks.kind import SHARED
 from readiness.closing import RESULT, Closing, SideClosing, closing
-from readiness.job import Attached, Event, Fix, Job, Reading, Waiver
+from readiness.job import Attached, Event, Fix, Instrument, Job, Reading, Waiver
 from readiness.verdict import SideVerdict, judge
 
 Basis = Literal["result", "last entry", "asked"]
@@ -86,6 +86,13 @@ class Account:
     def closing_findings(self) -> tuple[Shared, ...]:
         """Of the checks after it, in walking order."""
         return tuple(_shared({name: s.closing.findings for name, s in self.sides.items()}))
+
+    @property
+    def instruments(self) -> tuple[Instrument, ...]:
+        """Those that something was read with and that the shop has, by the last day of their calibration."""
+        used = dict.fromkeys(r.instrument for r in self.visit.job.readings if r.instrument)
+        there = (self.visit.instruments[name] for name in used if name in self.visit.instruments)
+        return tuple(sorted(there, key=lambda i: (i.due, i.id)))
 
     @property
     def hands(self) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from readiness.checks.finding import Visit
 from readiness.checks.kind import Place, Question
@@ -14,6 +15,9 @@ from readiness.records.attachments import Checked, check
 from readiness.records.chained import Head
 from readiness.records.history import Step, Story, as_typed, stories
 from readiness.records.opening import Found, find_job
+
+if TYPE_CHECKING:
+    from readiness.records.signing import Vouched
 
 
 @dataclass(frozen=True)
@@ -28,8 +32,8 @@ class Dossier:
     head: Head | None
     """None for a file of answers: only a journal can be proved."""
     attachments: tuple[Checked, ...]
-    signature: str
-    """One sentence; empty where nobody signed."""
+    signatures: tuple[Vouched, ...]
+    """Checked today, oldest first; none where nobody signed."""
     warnings: tuple[str, ...]
 
     def label(self, place: Place) -> str:
@@ -55,7 +59,7 @@ def dossier(name: str, shop: Path | None) -> Dossier:
         asked_for(found.visit),
         journal.head if journal is not None else None,
         tuple(check(a, found.folder.path) for a in job.attached),
-        _signature(found),
+        _signatures(found),
         found.warnings,
     )
 
@@ -69,5 +73,12 @@ def _as_given(readings: Iterable[Reading]) -> dict[Place, Story]:
     return {place: Story(place, tuple(steps)) for place, steps in told.items()}
 
 
-def _signature(found: Found) -> str:
-    return ""
+def _signatures(found: Found) -> tuple[Vouched, ...]:
+    if found.journal is None or not found.journal.signatures:
+        return ()
+    from readiness.records import signing
+
+    folder = found.folder
+    return tuple(
+        signing.check(s, found.visit.job.job, folder.path, folder.shop) for s in found.journal.signatures
+    )

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
 from readiness.checklist.describe import limits_in_words as check_limits
-from readiness.checks.finding import Finding
+from readiness.checks.finding import Finding, weakest
 from readiness.checks.kind import Part
 from readiness.checks.picture import Picture
 from readiness.checks.words import capital
@@ -18,10 +18,23 @@ from readiness.report.html_trade import titled
 from readiness.report.line_svg import number_line
 from readiness.report.markup import Child, Drawing, Element, el, said
 from readiness.report.numbers import chance, difference, limits_in_words, shown
-from readiness.report.phrases import grouped, joined, local, outcome, people, signed, span_of, tools_of, when
+from readiness.report.phrases import (
+    answered,
+    grouped,
+    joined,
+    local,
+    outcome,
+    people,
+    signature_in_words,
+    signed,
+    span_of,
+    tools_of,
+    when,
+    wide,
+)
 from readiness.report.svg import svg
 
-DRAWN = 440.0
+DRAWN = 320.0
 """Pixels; width of a picture."""
 PARTS = ("Outcome", "What", "Line", "Value", "Limits", "Guard", "u", "P", "How it is known")
 FILES = {
@@ -39,17 +52,14 @@ CAUTION = (
 def annex(told: Account, dossier: Dossier, made: Sequence[Child]) -> Element:
     """The third sheet; `made` is its foot."""
     parts: list[tuple[str, Child]] = [
-        ("Pictures", list(_pictures(told))),
-        (
-            "Every number and state",
-            [_check(told, f) for f in (*told.findings, *told.closing_findings) if f.finding.parts],
-        ),
+        ("Pictures", _pictures(told)),
+        ("Every number and state", _numbers(told)),
         ("Every answer", answers(told, dossier)),
         ("Events and fixes", _happened(told)),
         ("Instruments", _instruments(told)),
         ("Files", _files(told, dossier)),
         ("Cautions", _cautions(told)),
-        ("The record", [el("p", text) for text in (*dossier.warnings, dossier.signature) if text]),
+        ("The record", [el("p", text) for text in _record(told, dossier)]),
     ]
     return el(
         "section",
@@ -63,14 +73,19 @@ def annex(told: Account, dossier: Dossier, made: Sequence[Child]) -> Element:
 # --- pictures ------------------------------------------------------------------------------------
 
 
-def _pictures(told: Account) -> Iterator[Element]:
-    for found in told.findings:
-        if _worth(found.finding.picture):
-            title = titled(told, found)
-            drawing = Drawing(
-                svg(found.finding.picture, title=title, width=DRAWN, system=told.visit.shop.units)
-            )
-            yield el("figure", el("figcaption", el("b", title)), drawing)
+def _pictures(told: Account) -> Element | None:
+    worth = [f for f in told.findings if _worth(f.finding.picture)]
+    return el("div", {"class": "pictures"}, [_picture(told, f) for f in worth]) if worth else None
+
+
+def _picture(told: Account, found: Shared) -> Element:
+    """Many heights want room."""
+    title, picture = titled(told, found), found.finding.picture
+    many = sum(shape.role == "height" for shape in picture) > 8
+    drawn = svg(picture, title=title, width=DRAWN * (1.6 if many else 1), system=told.visit.shop.units)
+    return el(
+        "figure", {"class": "broad" if many else None}, el("figcaption", el("b", title)), Drawing(drawn)
+    )
 
 
 def _worth(picture: Picture) -> bool:
@@ -81,19 +96,23 @@ def _worth(picture: Picture) -> bool:
 # --- every number --------------------------------------------------------------------------------
 
 
+def _numbers(told: Account) -> Element:
+    after = [f for f in told.closing_findings if answered(f.finding)]
+    found = [f for f in (*told.findings, *after) if f.finding.parts]
+    head = [el("th", {"scope": "col", "class": f"c{k}"}, name) for k, name in enumerate(PARTS, 1)]
+    table = el("table", {"class": "parts"}, el("thead", el("tr", head)), [_check(told, f) for f in found])
+    return wide("Every number and state", table)
+
+
 def _check(told: Account, found: Shared) -> Element:
-    finding = found.finding
+    finding, whole = found.finding, {"colspan": len(PARTS)}
+    head = el("th", {"scope": "rowgroup", **whole}, titled(told, found), " ", outcome(finding.outcome))
+    remarks = _remarks(told, finding)
     return el(
-        "section",
-        {"class": "check"},
-        el("h4", titled(told, found), " ", outcome(finding.outcome)),
-        el(
-            "table",
-            {"class": "parts"},
-            el("thead", el("tr", [el("th", {"scope": "col"}, name) for name in PARTS])),
-            el("tbody", [_part(told, part) for part in finding.parts]),
-        ),
-        _remarks(told, finding),
+        "tbody",
+        el("tr", {"class": "group"}, head),
+        [_part(told, part) for part in finding.parts],
+        el("tr", {"class": "remarks"}, el("td", whole, remarks)) if remarks else None,
     )
 
 
@@ -120,9 +139,8 @@ def _part(told: Account, part: Part) -> Element:
 def _known(told: Account, readings: Sequence[Reading]) -> list[Child]:
     if not readings:
         return []
-    evidence = "/".join(dict.fromkeys(r.evidence for r in readings))
     who: list[Child] = [people(readings), " ", span_of(readings, told.now, told.visit.job.opened)]
-    return joined([evidence, who, tools_of(readings, {}) or None], " · ")
+    return joined([weakest(readings), who, tools_of(readings) or None], " · ")
 
 
 def _remarks(told: Account, finding: Finding) -> list[Child]:
@@ -135,20 +153,17 @@ def _remarks(told: Account, finding: Finding) -> list[Child]:
         for source, rows in by_source.items()
     ]
     notes = [el("p", {"class": "notes"}, note) for note in finding.notes]
-    return [limits, notes, _working(finding.details)]
+    return [*limits, *notes, *_working(finding.details)]
 
 
-def _working(details: Sequence[str]) -> Element | None:
+def _working(details: Sequence[str]) -> Iterator[Element]:
     """Line by line; what belongs to the line before it is indented."""
-    if not details:
-        return None
-    lines = [el("li", {"class": f"in-{min(3, (len(d) - len(d.lstrip())) // 2)}"}, d.strip()) for d in details]
-    return el(
-        "div",
-        {"class": "working"},
-        el("p", {"class": "notes"}, el("b", "How it was worked out")),
-        el("ul", lines),
-    )
+    if details:
+        lines = [
+            el("li", {"class": f"in-{min(3, (len(d) - len(d.lstrip())) // 2)}"}, d.strip()) for d in details
+        ]
+        yield el("p", {"class": "notes"}, el("b", "How it was worked out"))
+        yield el("ul", {"class": "working"}, lines)
 
 
 # --- what happened, with what, what belongs to it ------------------------------------------------
@@ -186,8 +201,7 @@ def _done(titles: Mapping[str, str], what: Fix | Waiver, how: str, why: str) -> 
 def _instruments(told: Account) -> Element | None:
     """Those that were used, by the last day of their calibration."""
     used = dict.fromkeys(r.instrument for r in told.visit.job.readings if r.instrument)
-    there = [told.visit.instruments[name] for name in used if name in told.visit.instruments]
-    rows = [_instrument(told, tool) for tool in sorted(there, key=lambda i: i.due)]
+    rows = [_instrument(told, tool) for tool in told.instruments]
     rows += [[said(n), "not in the shop's list", *[""] * 4] for n in used if n not in told.visit.instruments]
     return _rows(("Instrument", "What it is", "Measures", "Good to", "Reads to", "Calibration due"), rows)
 
@@ -225,3 +239,15 @@ def _cautions(told: Account) -> Element:
     checks = (c for check in told.visit.checklist.walk() for c in check.cautions)
     texts = dict.fromkeys((CAUTION, *told.visit.checklist.cautions, *checks))
     return el("ul", {"class": "notes"}, [el("li", text) for text in texts])
+
+
+def _record(told: Account, dossier: Dossier) -> Iterator[str]:
+    """What is odd about the file, who signed it, and how this paper is held against it."""
+    yield from dossier.warnings
+    for vouched in dossier.signatures:
+        yield signature_in_words(vouched, told.now)
+    if dossier.head is not None:
+        yield (
+            "Every line of the record holds the hash of the line before it. Whoever has this paper and the file can tell "
+            "whether a line was changed, left out or cut off since: readiness verify, with the hash below after --head."
+        )

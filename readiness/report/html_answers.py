@@ -9,7 +9,7 @@ from readiness.records.account import Account
 from readiness.records.dossier import Dossier
 from readiness.records.history import Step, Story
 from readiness.report.markup import Child, Element, el, said
-from readiness.report.phrases import when
+from readiness.report.phrases import when, wide
 
 HEAD = ("Question", "Answer", "How", "By, when", "With", "What became of it")
 
@@ -22,12 +22,16 @@ def answers(told: Account, dossier: Dossier) -> Element | None:
             groups.setdefault((check, side), []).extend(rows)
     if not groups:
         return None
-    return el(
+    table = el(
         "table",
         {"class": "answers"},
-        el("thead", el("tr", [el("th", {"scope": "col"}, name) for name in HEAD])),
+        el(
+            "thead",
+            el("tr", [el("th", {"scope": "col", "class": f"c{k}"}, name) for k, name in enumerate(HEAD, 1)]),
+        ),
         [_group(told, check, side, rows) for (check, side), rows in groups.items()],
     )
+    return wide("Every answer", table)
 
 
 def _group(told: Account, check: str, side: str, rows: list[Element]) -> Element:

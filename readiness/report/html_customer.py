@@ -8,13 +8,14 @@ from readiness.checks.finding import Finding
 from readiness.checks.kind import Part
 from readiness.checks.words import capital
 from readiness.closing import RESULT
-from readiness.job import System
-from readiness.records.account import Account, SideAccount
+from readiness.job import Outcome, System
+from readiness.records.account import Account, Shared, SideAccount
 from readiness.records.dossier import Dossier
 from readiness.report.line_svg import number_line
 from readiness.report.markup import Child, Element, el, said
 from readiness.report.numbers import limits_in_words, shown
 from readiness.report.phrases import (
+    answered,
     between,
     clock,
     count,
@@ -26,16 +27,16 @@ from readiness.report.phrases import (
     signed,
     when,
 )
+from readiness.report.signs import COLOURS, SIGNS
 
-BIG = 300.0
-"""Pixels; the number line of a result is the one thing on the page that catches the eye."""
+BROAD, ENLARGED = 230.0, 1.7
+"""The number line of a result is the one thing on the page that catches the eye."""
 IS = (
-    "It tells what was measured and looked at before the calibration and what came of it, as it was entered at the "
+    "It tells what was measured and looked at before the calibration, and what came of it, as it was entered at the "
     "time. The vehicle maker's instructions came first; where they say otherwise, they count.",
-    "It is no warranty and no certificate of roadworthiness, and it says nothing of parts of the car that are not "
-    "named here. It does not promise that an assist system sees everything.",
-    "It holds for the car as it stood then. Other tyres, a changed suspension, a new windscreen or bumper, a bump "
-    "near the sensor: each of these can undo it, and then the calibration is due again.",
+    "It is no warranty and no certificate of roadworthiness, and it promises nothing of parts that are not named here.",
+    "It holds for the car as it stood then. Other tyres, a changed suspension, a new windscreen or bumper, or a bump "
+    "near the sensor can undo it; then the calibration is due again.",
 )
 MIND = (
     "Assist systems help you drive; they do not drive. Keep your hands on the wheel and your eyes on the road.",
@@ -54,7 +55,7 @@ def customer_sheet(told: Account, dossier: Dossier, made: Sequence[Child]) -> El
         _head(told),
         _ended(told),
         _part("Was the car ready?", [_readiness(told, s) for s in told.sides.values()]),
-        _part("What did the calibration give?", [_results(told, s) for s in told.sides.values()]),
+        _part("What did the calibration give?", _came_of_it(told)),
         _part("What was set aside, and why", _set_aside(told)),
         _part("What was not done", _not_done(told)),
         _part("What this paper is, and is not", [el("p", text) for text in IS]),
@@ -65,26 +66,24 @@ def customer_sheet(told: Account, dossier: Dossier, made: Sequence[Child]) -> El
 
 def _part(title: str, *children: Child) -> Element | None:
     held = [child for child in children if child]
-    return el("section", el("h2", title), held) if held else None
+    return el("section", el("h2", title), el("div", held)) if held else None
 
 
 def _head(told: Account) -> Element:
     visit, job = told.visit, told.visit.job
     facts: list[tuple[str, Child]] = [
-        ("Car", said(visit.sheet.car)),
-        ("Registration", said(job.plate) if job.plate else None),
+        ("Car", [said(visit.sheet.car), [", ", said(job.plate)] if job.plate else None]),
         ("When", between(job.opened, told.last_entry, told.now)),
-        ("Where", [said(visit.shop.shop), ", ", said(visit.bay.title)]),
+        ("Where", said(visit.bay.title)),
         ("By", joined(said(name) for name in told.hands)),
-        ("After", ["the vehicle maker's document ", said(visit.sheet.document.reference)]),
-        ("Job", said(job.job)),
+        ("Procedure", ["the vehicle maker's, ", said(visit.sheet.document.reference)]),
     ]
     return el(
         "header",
-        el("p", {"class": "over"}, said(visit.shop.shop)),
+        el("p", {"class": "over"}, said(visit.shop.shop), " · Job ", said(job.job)),
         el("h1", {"id": "title"}, said(visit.sheet.title)),
         el("p", {"class": "under"}, "What was checked before the calibration, and what came of it"),
-        el("dl", [el("div", el("dt", name), el("dd", value)) for name, value in facts if value is not None]),
+        el("dl", [[el("dt", name), el("dd", value)] for name, value in facts]),
     )
 
 
@@ -114,7 +113,7 @@ def _readiness(told: Account, side: SideAccount) -> Element:
     return el(
         "p",
         {"class": "answer"},
-        el("strong", f"{name}: ") if name else None,
+        _named(name),
         signed(sign, word, colour),
         " ",
         _sentence(told, side),
@@ -125,7 +124,7 @@ def _answer(side: SideAccount) -> tuple[str, str, str]:
     if side.verdict.verdict == "go":
         return "✓", "yes.", "good"
     if side.verdict.verdict == "go-with-waivers":
-        return "–", "yes, with waivers.", "doubt"
+        return "(✓)", "yes, with something set aside.", "doubt"
     return "✗", "no.", "bad"
 
 
@@ -172,38 +171,58 @@ def _why_not(side: SideAccount, at: str) -> Iterator[str]:
 # --- what came of it -----------------------------------------------------------------------------
 
 
-def _results(told: Account, side: SideAccount) -> Element | None:
-    findings = [f for f in side.closing.findings if not f.untouched]
-    name = side_name(side.side)
-    if not findings:
-        words = "its result is not on this record." if name else "Its result is not on this record."
-        return el("p", el("strong", f"{name}: ") if name else None, words)
-    system = told.visit.shop.units
-    return el("div", el("h3", name) if name else None, [_result(f, system) for f in findings])
+def _came_of_it(told: Account) -> list[Child]:
+    """The result of each side, then what was found after it."""
+    rest = [f for f in told.closing_findings if f.finding.kind != RESULT and answered(f.finding)]
+    return [
+        [_result(told, side) for side in told.sides.values()],
+        [_line(f.finding, "" if f.every else side_name(f.sides[0])) for f in rest],
+    ]
 
 
-def _result(finding: Finding, system: System) -> Element:
-    lines = [_number(part, system) for part in finding.parts if part.outcome != "not_done"]
-    if finding.kind == RESULT and any(lines):
-        return el("div", {"class": "result"}, lines)
-    return el("p", outcome(finding.outcome), " ", finding.reason)
+def _result(told: Account, side: SideAccount) -> Child:
+    """Numbers on their lines, messages as sentences."""
+    name, system = side_name(side.side), told.visit.shop.units
+    found = [f for f in side.closing.findings if f.kind == RESULT]
+    parts = [p for f in found for p in f.parts if p.readings]
+    if not parts and not any(f.outcome == "waived" for f in found):
+        return el(
+            "p",
+            _named(name),
+            "its result is not on this record." if name else "Its result is not on this record.",
+        )
+    return [_number(p, name, system) or _sign(p.outcome, _named(name), p.reason) for p in parts]
 
 
-def _number(part: Part, system: System) -> Element:
-    if (line := number_line(part, system, BIG)) is None:
-        return el("p", outcome(part.outcome), " ", part.reason)
+def _number(part: Part, name: str, system: System) -> Element | None:
+    line = number_line(part, system, BROAD, ENLARGED)
+    if line is None:
+        return None
+    told = [
+        el("strong", shown(part, system)),
+        f", allowed {limits_in_words(part, system)}  ",
+        outcome(part.outcome),
+    ]
     return el(
         "figure",
-        el(
-            "figcaption",
-            part.label.rstrip(","),
-            ": ",
-            el("strong", shown(part, system)),
-            f", allowed {limits_in_words(part, system)} ",
-            outcome(part.outcome),
-        ),
+        {"class": "result"},
+        el("figcaption", _named(name), part.label.rstrip(","), ": ", told),
         line,
     )
+
+
+def _line(finding: Finding, name: str) -> Element:
+    return _sign(finding.outcome, _named(name), finding.reason)
+
+
+def _sign(word: Outcome, *sentence: Child) -> Element:
+    """A sentence that says by itself how it stands, with the sign before it."""
+    sign = el("span", {"class": f"word {COLOURS[word]}", "aria-hidden": "true"}, SIGNS[word])
+    return el("p", {"class": "signed"}, sign, el("span", *sentence))
+
+
+def _named(name: str) -> Element | None:
+    return el("strong", f"{name}: ") if name else None
 
 
 # --- what is missing, what to mind ---------------------------------------------------------------
@@ -211,15 +230,25 @@ def _number(part: Part, system: System) -> Element:
 
 def _set_aside(told: Account) -> Element | None:
     rows = [
-        el("li", "" if f.every else f"{listed([side_name(s) for s in f.sides])}. ", f.finding.reason)
+        el("li", _aside(told, f))
         for f in (*told.findings, *told.closing_findings)
         if f.finding.outcome == "waived"
     ]
     return el("ul", rows) if rows else None
 
 
+def _aside(told: Account, found: Shared) -> list[Child]:
+    waiver = found.finding.waiver
+    side = "" if found.every else f", {listed(found.sides)}"
+    if waiver is None:
+        return [found.finding.reason]
+    who = said(waiver.by) if waiver.by.strip() else "somebody unnamed"
+    at = when(waiver.at, told.now, told.visit.job.opened)
+    return [f"{found.finding.title}{side}, by ", who, f" at {at}: ", said(waiver.reason)]
+
+
 def _not_done(told: Account) -> Element | None:
-    rows = []
+    rows: list[Element] = []
     for side in told.sides.values():
         before = [f.title for f in side.of_outcome("not_done", "lapsed")]
         after = [f.title for f in side.closing.findings if f.outcome in ("not_done", "lapsed")]

@@ -7,12 +7,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from readiness.checklist.describe import limits_in_words as check_limits
 from readiness.checks.finding import Finding
 from readiness.checks.kind import Part
+from readiness.job import Outcome
 from readiness.records.account import Account, Shared, SideAccount
 from readiness.records.dossier import Dossier
 from readiness.report.line_svg import number_line
 from readiness.report.markup import Child, Element, el, said
 from readiness.report.numbers import chance, difference, limits_in_words, shown
 from readiness.report.phrases import (
+    answered,
+    clock,
     day,
     joined,
     outcome,
@@ -23,15 +26,26 @@ from readiness.report.phrases import (
     tools_of,
     verdict,
     when,
+    wide,
 )
 
-GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("Set aside", ("waived",)),
-    ("Not in order", ("fail", "too_close")),
-    ("Not finished", ("lapsed", "not_done")),
-    ("In order", ("pass",)),
+GROUPS: tuple[tuple[Outcome, ...], ...] = (
+    ("waived",),
+    ("fail", "too_close"),
+    ("lapsed", "not_done"),
+    ("pass",),
 )
 """What a reader has to know first comes first."""
+HEAD = (
+    ("Outcome", "outcome"),
+    ("Check, and what decided it", "what-of"),
+    ("Limits and reading", "line-of"),
+    ("How it is known", "known-of"),
+)
+CAPTION = (
+    "Light bar: counts as a pass. Hatched: guard band, too close to call. Tall strokes: limits. u: standard uncertainty. "
+    "P: probability that it conforms. +2: two more numbers or states, in the annex. Letters: where limits come from."
+)
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 LINE = 150.0
 """Pixels of a number line in the table."""
@@ -45,7 +59,7 @@ def trade_sheet(told: Account, dossier: Dossier, made: Sequence[Child]) -> Eleme
         {"class": "sheet trade", "aria-labelledby": "trade"},
         _head(told),
         _table(told, dossier, sources),
-        _footnotes(sources),
+        _footnotes(told, sources),
         el("footer", {"class": "foot"}, made),
     )
 
@@ -55,7 +69,7 @@ def _head(told: Account) -> Element:
     what = joined(
         [said(job.job), said(job.plate) if job.plate else None, said(visit.sheet.title), said(visit.bay.title),
          ["procedure ", said(visit.sheet.document.reference)], ["sheet ", said(visit.sheet.sheet)],
-         day(job.opened, told.now)], " · ",
+         day(job.opened, told.now), "still open" if job.ended is None else None], " · ",
     )  # fmt: skip
     return el(
         "header",
@@ -87,13 +101,11 @@ def _answer(told: Account, side: SideAccount) -> Element:
 def _ended(told: Account) -> Element | None:
     ended = told.visit.job.ended
     if ended is None:
-        return el("p", {"class": "quiet"}, "The job is still open.")
-    how = "without a go" if told.ended_without_go else ""
-    return el(
-        "p", f"The job was ended {how} by ".replace("  ", " "), said(ended.by),
-        f", {day(ended.at, told.now)} {when(ended.at, told.now, ended.at)}",
-        [": ", said(ended.why)] if ended.why else None, ".",
-    )  # fmt: skip
+        return None
+    how = " without a go" if told.ended_without_go else ""
+    at = f"{day(ended.at, told.now)}, {clock(ended.at, told.now)}"
+    why = [": ", said(ended.why)] if ended.why else None
+    return el("p", f"The job was ended{how} by ", said(ended.by), f", {at}", why, ".")
 
 
 # --- the table -----------------------------------------------------------------------------------
@@ -101,34 +113,31 @@ def _ended(told: Account) -> Element | None:
 
 def _table(told: Account, dossier: Dossier, sources: dict[str, str]) -> Element:
     groups = [
-        _group(told, dossier, sources, title, [f for f in told.findings if f.finding.outcome in outcomes])
-        for title, outcomes in GROUPS
+        _group(told, dossier, sources, [f for f in told.findings if f.finding.outcome in outcomes])
+        for outcomes in GROUPS
     ]
-    after = [f for f in told.closing_findings if not f.finding.untouched]
-    head = ("Outcome", "Check and what decided it", "Limits and reading", "How it is known")
-    return el(
+    after = [f for f in told.closing_findings if answered(f.finding)]
+    table = el(
         "table",
         {"class": "findings"},
-        el("caption", _caption()),
-        el("thead", el("tr", [el("th", {"scope": "col"}, name) for name in head])),
+        el("caption", CAPTION),
+        el("thead", el("tr", [el("th", {"scope": "col", "class": kind}, name) for name, kind in HEAD])),
         groups,
-        _group(told, dossier, sources, "After the calibration", after),
+        _group(told, dossier, sources, after, "After the calibration"),
     )
-
-
-def _caption() -> str:
-    return (
-        "Light bar: counts as a pass. Hatched: guard band, too close to call. Tall strokes: limits. u: standard "
-        "uncertainty. P: probability that it conforms. Letters: where a limit comes from."
-    )
+    return wide("Findings", table)
 
 
 def _group(
-    told: Account, dossier: Dossier, sources: dict[str, str], title: str, found: Sequence[Shared]
+    told: Account, dossier: Dossier, sources: dict[str, str], found: Sequence[Shared], title: str = ""
 ) -> Element | None:
     if not found:
         return None
-    head = el("tr", {"class": "group"}, el("th", {"scope": "rowgroup", "colspan": 4}, title))
+    head = (
+        el("tr", {"class": "group"}, el("th", {"scope": "rowgroup", "colspan": len(HEAD)}, title))
+        if title
+        else None
+    )
     return el("tbody", head, [_row(told, dossier, sources, f) for f in found])
 
 
@@ -139,7 +148,7 @@ def _row(told: Account, dossier: Dossier, sources: dict[str, str], found: Shared
     return el(
         "tr",
         el("td", outcome(finding.outcome)),
-        el("th", {"scope": "row"}, el("b", titled(told, found)), " ", _letters(told, finding, sources), _what(told, found)),
+        el("th", {"scope": "row"}, el("b", titled(told, found)), _letters(told, finding, sources), " ", _what(told, found)),
         el("td", {"class": "drawn"}, line),
         el("td", {"class": "known"}, _known(told, dossier, found)),
     )  # fmt: skip
@@ -162,12 +171,12 @@ def _what(told: Account, found: Shared) -> Element:
     more = len(finding.parts) - 1
     if finding.outcome != "pass":
         text = f"{finding.reason} {finding.remedy}".strip()
-        return el("span", {"class": "what"}, _without(finding.title, text))
+        return el("span", _without(finding.title, text))
     if part is None or not (number := shown(part, system)):
         text = _without(finding.title, finding.reason)
     else:
         text = f"{part.label.rstrip(',')}: {number}, {numbers_in_words(part, told)}"
-    return el("span", {"class": "what"}, text, f" · {more} more" if more else None)
+    return el("span", text, f" +{more}" if more else None)
 
 
 def _without(title: str, text: str) -> str:
@@ -194,7 +203,7 @@ def _known(told: Account, dossier: Dossier, found: Shared) -> list[Child]:
         [people(readings), " ", span_of(readings, told.now, told.visit.job.opened)] if readings else []
     )
     return joined(
-        [found.finding.evidence, who or None, tools_of(readings, told.visit.instruments) or None,
+        [found.finding.evidence, who or None, tools_of(readings) or None,
          *_in_short(dossier, found, readings)], " · ",
     )  # fmt: skip
 
@@ -224,8 +233,9 @@ def _letters(told: Account, finding: Finding, sources: dict[str, str]) -> Elemen
     return el("sup", " ".join(letters)) if letters else None
 
 
-def _footnotes(sources: dict[str, str]) -> Element | None:
-    if not sources:
-        return None
-    notes = joined(([el("sup", letter), " ", source] for source, letter in sources.items()), "  ")
-    return el("p", {"class": "notes"}, notes)
+def _footnotes(told: Account, sources: dict[str, str]) -> list[Child]:
+    """What letters and names of instruments stand for."""
+    limits = joined(([el("sup", letter), " ", source] for source, letter in sources.items()), "; ")
+    tools = joined(([said(i.id), f" due {i.due}"] for i in told.instruments), "; ")
+    told_ = (("Limits: ", limits), ("Instruments: ", tools))
+    return [el("p", {"class": "notes"}, el("b", name), notes, ".") for name, notes in told_ if notes]

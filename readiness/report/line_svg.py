@@ -23,7 +23,7 @@ from readiness.report.svg_words import n
 
 WIDTH, EDGE = 168.0, 7.0
 """Of a line in pixels, and what its ends keep clear of the edge."""
-MIDDLE, HIGH, UNDER = 9.0, 25.0, 22.5
+MIDDLE, HIGH, UNDER = 8.0, 25.0, 24.0
 """Where the line runs, how high the picture is, and where the numbers of its limits stand."""
 THICK = 8.0
 STYLE: Final = """
@@ -38,15 +38,18 @@ STYLE: Final = """
 """Of a page that holds number lines, beside `style.BASE`."""
 
 
-def number_line(part: Part, system: System, width: float = WIDTH) -> Element | None:
-    """The line of a number with limits, `width` pixels wide; None where there is nothing to draw."""
+def number_line(part: Part, system: System, width: float = WIDTH, enlarged: float = 1.0) -> Element | None:
+    """The line of a number with limits, `width` pixels wide, all of it `enlarged`; None where there is nothing to draw."""
     scale = scale_of(part)
     if scale is None:
         return None
     ruler = _Ruler(scale, width)
     return el(
         "svg",
-        {"class": "line", "role": "img", "width": n(width), "height": n(HIGH), "viewBox": f"0 0 {n(width)} {n(HIGH)}"},
+        {
+            "class": "line", "role": "img", "width": n(width * enlarged), "height": n(HIGH * enlarged),
+            "viewBox": f"0 0 {n(width)} {n(HIGH)}",
+        },
         el("title", in_words(part, system)),
         el("path", {"class": "run", "d": f"M{n(EDGE)},{n(MIDDLE)} H{n(width - EDGE)}"}),
         list(_bars(part, ruler)),
@@ -93,7 +96,7 @@ def _limits(part: Part, ruler: _Ruler, system: System) -> Iterator[Child]:
     for value in (part.low, part.high):
         if value is not None:
             x = ruler.at(value)
-            yield el("path", {"class": "limit", "d": f"M{n(x)},{n(MIDDLE - 7)} V{n(MIDDLE + 7)}"})
+            yield el("path", {"class": "limit", "d": f"M{n(x)},{n(MIDDLE - 6.5)} V{n(MIDDLE + 6.5)}"})
             yield el(
                 "text",
                 {"x": n(x), "y": n(UNDER), "text-anchor": "middle"},

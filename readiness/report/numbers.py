@@ -32,7 +32,7 @@ def chance(p: float | None) -> str:
     if p is None:
         return ""
     if p > 0.9999:
-        return "over 99.99 %"
+        return "> 99.99 %"
     if p < 0.0001:
-        return "under 0.01 %"
-    return f"{100 * p:.{1 if 0.01 < p < 0.99 else 2}f} %"
+        return "< 0.01 %"
+    return f"{100 * p:.{1 if 0.01 < p < 0.99 else 2}f} %"

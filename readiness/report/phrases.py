@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 from readiness.checks.finding import Finding
-from readiness.job import Instrument, Outcome, Reading
+from readiness.job import Outcome, Reading
 from readiness.report.markup import Child, Element, el, said
 from readiness.report.signs import COLOURS, SIGNS, WORDS
 from readiness.verdict import Word
+
+if TYPE_CHECKING:
+    from readiness.records.signing import State, Vouched
 
 COUNTS = (
     "no",
@@ -93,7 +97,7 @@ def outcome(word: Outcome) -> Element:
 
 VERDICTS: dict[Word, tuple[str, str, str]] = {
     "go": ("✓", "go", "good"),
-    "go-with-waivers": ("–", "go with waivers", "doubt"),
+    "go-with-waivers": ("(✓)", "go with waivers", "doubt"),
     "no-go": ("✗", "no-go", "bad"),
 }
 
@@ -127,14 +131,37 @@ def span_of(readings: Sequence[Reading], now: datetime, beside: datetime) -> str
     return a if a == b else f"{a} to {b}"
 
 
-def tools_of(readings: Iterable[Reading], instruments: Mapping[str, Instrument]) -> list[Child]:
-    """The instruments with the last day of their calibration."""
-    used = dict.fromkeys(r.instrument for r in readings if r.instrument)
-    return joined(
-        [said(name), f", due {instruments[name].due}"] if name in instruments else said(name) for name in used
-    )
+def tools_of(readings: Iterable[Reading]) -> list[Child]:
+    """What they were taken with, by the names that the shop gave."""
+    return joined(said(name) for name in dict.fromkeys(r.instrument for r in readings if r.instrument))
 
 
 def grouped(digest: str) -> str:
     """A hash in groups that an eye can follow."""
     return " ".join(digest[k : k + GROUP] for k in range(0, len(digest), GROUP))
+
+
+def answered(finding: Finding) -> bool:
+    """Whether anybody said anything about it."""
+    return finding.outcome == "waived" or any(p.readings for p in finding.parts)
+
+
+def wide(name: str, table: Element) -> Element:
+    """A table that is pushed to and fro in its own place where the window is narrow, also by keys."""
+    return el("div", {"class": "wide", "role": "region", "aria-label": name, "tabindex": 0}, table)
+
+
+SIGNATURES: dict[State, str] = {
+    "good": "signed with the shop's key of {who}",
+    "wrong": "SIGNED WRONGLY: the signature is not of these lines",
+    "unknown": "signed with a key that is none of the shop's",
+    "unchecked": "signed; the signature was not checked here",
+}
+
+
+def signature_in_words(vouched: Vouched, now: datetime) -> str:
+    """Who signed how many lines, when, and whether that holds."""
+    signed = vouched.signed
+    told = SIGNATURES[vouched.state].format(who=vouched.who)
+    why = f" ({vouched.why})" if vouched.why else ""
+    return f"The first {signed.number - 1} lines are {told}, by {signed.by} on {day(signed.at, now)} at {clock(signed.at, now)}{why}."

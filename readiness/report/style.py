@@ -12,6 +12,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from readiness.report.text import clean
+
 LIGHT: Final[Mapping[str, str]] = {
     "paper": "#ffffff",
     "ink": "#1b1f24",
@@ -48,6 +50,7 @@ COLOURS: Final = f"""
 @media (prefers-color-scheme: dark) {{ :root {{ {_custom(DARK)} }} }}
 @media print {{ :root {{ {_custom(PRINT)} }} }}
 """
+FONT: Final = 'Arial, "Liberation Sans", Arimo, Helvetica, sans-serif'
 BASE: Final = (
     COLOURS
     + """
@@ -73,7 +76,7 @@ th, td { text-align: left; vertical-align: top; padding: 0.3em 0.8em 0.3em 0; bo
 th:last-child, td:last-child { padding-right: 0; }
 thead th { color: var(--quiet); font-size: 0.9em; border-top: 0; vertical-align: bottom; }
 thead { display: table-header-group; }
-tr, figure, dl > div { break-inside: avoid; }
+tr, figure { break-inside: avoid; }
 svg { display: block; max-width: 100%; height: auto; }
 .quiet { color: var(--quiet); }
 .good { color: var(--good); }
@@ -81,6 +84,8 @@ svg { display: block; max-width: 100%; height: auto; }
 .doubt { color: var(--doubt); }
 .word { font-weight: bold; white-space: nowrap; }
 .number { text-align: right; white-space: nowrap; }
+.wide { overflow-x: auto; margin: 0 0 0.6em; }
+.wide > table { min-width: 42rem; margin: 0; }
 .sheet + .sheet { margin-top: 3rem; }
 @media print {
   @page { margin: 13mm 15mm 15mm; }
@@ -88,8 +93,30 @@ svg { display: block; max-width: 100%; height: auto; }
   body { padding: 0; max-width: none; font-size: 9.5pt; line-height: 1.35; print-color-adjust: exact;
     -webkit-print-color-adjust: exact; }
   .sheet + .sheet { margin-top: 0; break-before: page; }
-  .screen-only { display: none; }
+  .wide { overflow: visible; }
+  .wide > table { min-width: 0; }
 }
 """
 )
 """Of every paper; each adds what it needs beside it."""
+
+
+def running_foot(left: str, first: str = "") -> str:
+    """The foot of every printed page: words on the left, on the first page others, the page's number on the right.
+
+    CSS Paged Media, margin boxes; a browser that does not know them leaves the margin empty.
+    """
+    font = f"font: 6.5pt {FONT}; color: {PRINT['quiet']};"
+    numbers = f'@bottom-right {{ content: counter(page) " of " counter(pages); {font} }}'
+
+    def page(which: str, words: str) -> str:
+        return f'@page{which} {{ @bottom-left {{ content: "{_in_css(words)}"; {font} }} {numbers} }}'
+
+    return f"{page('', left)}\n{page(' :first', first or left)}\n"
+
+
+def _in_css(text: str) -> str:
+    """Text within a string of a style sheet: everything that is not plain is written by its number."""
+    return "".join(
+        c if c.isascii() and (c.isalnum() or c in " .,-") else f"\\{ord(c):x} " for c in clean(text)
+    )
