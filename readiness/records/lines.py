@@ -92,6 +92,8 @@ def decode(data: bytes) -> Lines:
     prev = ""
     for number, line in enumerate(lines, 1):
         entry, prev = _checked(number, line, prev)
+        if entries and entry.at < entries[-1].at:
+            raise LineFault(number, "its time is before that of the line before it")
         entries.append(entry)
     if not entries:
         raise LineFault(1, "it holds no complete first line")
@@ -131,6 +133,8 @@ def _fields(line: bytes) -> dict[str, Any] | None:
 
 def _checked(number: int, line: bytes, prev: str) -> tuple[Entry, str]:
     """One line with its digest, for the next."""
+    if len(line) > LONGEST:
+        raise LineFault(number, f"it is longer than any entry ({LONGEST} bytes)")
     fields = _fields(line)
     if fields is None:
         raise LineFault(number, "it is no JSON, so it was changed after it was written")
@@ -151,6 +155,8 @@ def _checked(number: int, line: bytes, prev: str) -> tuple[Entry, str]:
         kind = msgspec.convert(fields["kind"], str)
     except (KeyError, msgspec.ValidationError):
         raise LineFault(number, "it has no time or no kind") from None
+    if at.tzinfo is None:
+        raise LineFault(number, "its time has no zone")
     hashed.update(_SUM + rest)
     body = {k: v for k, v in fields.items() if k not in RESERVED}
     return Entry(number, at, kind, body), hashed.hexdigest()

@@ -41,11 +41,17 @@ def load(path: Path, replay: Any, what: str) -> Loaded:
     except OtherJournal as fault:
         raise JournalError(f"{path} cannot be opened here: {fault.what}.") from None
     except LineFault as fault:
-        raise JournalError(
-            f"{path}, line {fault.number}, cannot be trusted: {fault.what}. "
-            f"Nothing of it was changed; restore the file from a copy or begin a new {what}."
-        ) from None
+        raise _not_trusted(path, fault, what) from None
     return Loaded(data, found, replay, f"{path.name}, line {found.odd}" if found.odd else "")
+
+
+def _not_trusted(path: Path, fault: LineFault, what: str) -> JournalError:
+    error = JournalError(
+        f"{path}, line {fault.number}, cannot be trusted: {fault.what}. "
+        f"Nothing of it was changed; restore the file from a copy or begin a new {what}."
+    )
+    error.line = fault.number
+    return error
 
 
 def check_name(name: str, what: str = "A job's number", example: str = "HB-0417") -> None:

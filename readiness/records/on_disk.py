@@ -17,6 +17,9 @@ from typing import BinaryIO
 class JournalError(Exception):
     """A journal cannot be opened or written; one clear sentence."""
 
+    line = 0
+    """The line that cannot be trusted, where it is one."""
+
 
 class OnDisk:
     """The journal's file, open for writing. OSError and JournalError leave the file, and what counts of it, as they were."""
