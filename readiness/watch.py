@@ -93,6 +93,15 @@ def at_work(visit: Visit, now: datetime) -> tuple[str, ...]:
     return left or visit.job.sides
 
 
+def to_close(visit: Visit, now: datetime) -> tuple[str, ...]:
+    """The sides of the job whose result may be asked for: ready or once ready, or with a result. All if none is."""
+    verdict = judge(visit, now)
+    ready = tuple(
+        s for s, mine in verdict.sides.items() if standing(mine, now) != "no-go" or calibrated(visit, s, now)
+    )
+    return ready or visit.job.sides
+
+
 def calibrated(visit: Visit, side: str, now: datetime) -> bool:
     """Whether this side has a result, within its range and of the sensor as it is now."""
     results = [c for c in visit.checklist.close_walk() if c.kind == RESULT]

@@ -3,26 +3,36 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from dataclasses import replace as changed
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from readiness import units
-from readiness.checklist.model import Step
+from readiness.checklist.model import Check, Step
 from readiness.checks.finding import Finding, Visit, demanded
-from readiness.checks.kind import Part, Question
+from readiness.checks.kind import Part, Place, Question, Scene
 from readiness.checks.walking import Stop, stations, stops
 from readiness.closing import Closing, closing
-from readiness.job import System
+from readiness.job import Ended, System, Waiver
+from readiness.records.account import Account, account
+from readiness.records.history import Story, stories
 from readiness.verdict import Verdict, judge
-from readiness.watch import at_work
+from readiness.watch import at_work, calibrated, to_close
 from readiness.wizard.rows import Row, StepState, worse
 
 if TYPE_CHECKING:
     from readiness.records.journal import Journal
     from readiness.records.shop import ShopFolder
+
+
+@dataclass(frozen=True, slots=True)
+class _Sides:
+    at_work: tuple[str, ...]
+    to_close: tuple[str, ...]
+    calibrated: bool
+    """Whether all are."""
 
 
 @dataclass
@@ -36,8 +46,9 @@ class Known:
 
     def __post_init__(self) -> None:
         self._visit: Visit | None = None
-        self._at_work: tuple[Visit, tuple[str, ...]] | None = None
-        """The sides without a result, and of which visit: no time changes that."""
+        self._now: datetime | None = None
+        """When the verdict was last asked for."""
+        self._found_sides: tuple[Visit, _Sides] | None = None
         self._closing: tuple[Visit, Closing] | None = None
         """The close as it was last asked for, and of which visit: its checks are asked for one by one."""
 
@@ -62,13 +73,26 @@ class Known:
         return self.visit.checklist.closing
 
     def sides(self, step: Step | None = None) -> tuple[str, ...]:
-        """The sides that a step is about. Up to the go these are the ones without a result."""
-        if step in self.closing_steps:
+        """The sides that a step is about: up to the go those without a result, after it those that are ready for one."""
+        if self.settled:
             return self.journal.job.sides
+        found = self._sides
+        return found.to_close if step in self.closing_steps else found.at_work
+
+    @property
+    def settled(self) -> bool:
+        """Whether the time does not matter any more: the job has ended, or every side has its result."""
+        return self.ended is not None or self._sides.calibrated
+
+    @property
+    def _sides(self) -> _Sides:
+        """Found once for each entry: time makes no difference to them."""
         visit = self.visit
-        if self._at_work is None or self._at_work[0] is not visit:
-            self._at_work = visit, at_work(visit, self.clock())
-        return self._at_work[1]
+        if self._found_sides is None or self._found_sides[0] is not visit:
+            now = self.clock()
+            done = all(calibrated(visit, s, now) for s in visit.job.sides)
+            self._found_sides = visit, _Sides(at_work(visit, now), to_close(visit, now), done)
+        return self._found_sides[1]
 
     @property
     def kept_at(self) -> datetime | None:
@@ -76,15 +100,29 @@ class Known:
         return max(times, default=None)
 
     def verdict(self) -> Verdict:
-        """Of the sides that are not calibrated yet; of all if none is left."""
-        return judge(self.visit, self.clock(), self.sides())
+        """Of the sides that are not calibrated yet; of a job that is settled as it was when that mattered."""
+        self._now = self.clock()
+        if not self.settled:
+            return judge(self.visit, self._now, self.sides())
+        told, visit = self.account(), self.visit
+        at = max(s.at for s in told.sides.values())
+        sides = {name: s.verdict for name, s in told.sides.items()}
+        return Verdict(visit.job.job, visit.checklist.checklist, visit.sheet.sheet, visit.bay.bay, at, sides)
 
-    def closing(self, at: datetime | None = None) -> Closing:
-        """How far the close of the job is, now or at a moment."""
-        asked = self.visit, at or self.clock()
-        if self._closing is None or self._closing[0] is not asked[0] or self._closing[1].at != asked[1]:
-            self._closing = self.visit, closing(*asked)
+    def closing(self) -> Closing:
+        """How far the close of the job is, at the moment of the last verdict."""
+        visit, now = self.visit, self._now or self.clock()
+        if self._closing is None or self._closing[0] is not visit or self._closing[1].at != now:
+            self._closing = visit, closing(visit, now)
         return self._closing[1]
+
+    def account(self) -> Account:
+        """What will stand on paper as things are now."""
+        return account(self.visit, self.clock())
+
+    @property
+    def ended(self) -> Ended | None:
+        return self.journal.job.ended
 
     def rows(self, step: Step, verdict: Verdict) -> list[Row]:
         """Every question of a step in walking order.
@@ -97,7 +135,7 @@ class Known:
         q = stop.question
         scene = self.visit.scene(stop.check, stop.side, verdict.at)
         answer = scene.answer(q.key, shared=q.shared, accuracy=q.accuracy)
-        mean = answer.estimate.value if answer.estimate else None
+        mean = answer.estimate.value if answer.estimate and not q.latest else None
         first = stop.asked_by[0]
         row = Row(stop.check, stop.side, q, answer.readings, None, mean, (first[0].id, first[1]))
         for check, side in stop.asked_by:
@@ -132,12 +170,36 @@ class Known:
 
     def finding_at(self, check: str, side: str, verdict: Verdict) -> Finding:
         if any(check in step.checks for step in self.closing_steps):
-            return self.closing(verdict.at).sides[side or self.journal.job.sides[0]].finding(check)
+            return self.closing().sides[side or self.journal.job.sides[0]].finding(check)
         return verdict.sides[side or next(iter(verdict.sides))].finding(check)
 
-    def demanded(self, check: str, side: str) -> bool:
-        """Whether setting a check aside would stand in the way of a go."""
-        return demanded(self.visit.scene(self.visit.checklist.check(check), side, self.clock()))
+    def waiver(self, check: str, side: str) -> Waiver | None:
+        """By which a check is set aside, and was not answered since."""
+        return self._scene(check, side).waiver
+
+    def set_aside_means(self, check: str, side: str) -> str:
+        """What setting a check aside comes to."""
+        if any(check in step.checks for step in self.closing_steps):
+            return "The report will say so."
+        required = "It is demanded here. " if demanded(self._scene(check, side)) else ""
+        return f"{required}The verdict will read go with waivers at best, as long as the job lasts."
+
+    def _scene(self, check: str, side: str) -> Scene:
+        return self.visit.scene(self.visit.checklist.check(check), side, self.clock())
+
+    def stories(self) -> dict[Place, Story]:
+        """What became of each answer, everything that was taken back included."""
+        return stories(self.journal.entries)
+
+    def checks_of(self, places: Iterable[tuple[str, str]]) -> list[tuple[Check, str]]:
+        return [(self.visit.checklist.check(check), side) for check, side in places]
+
+    def all_places(self) -> list[tuple[Check, str]]:
+        """Check and side of everything that is asked in this job, from the first step to the last."""
+        checklist, sides = self.visit.checklist, self.journal.job.sides
+        return [
+            place for step in (*self.steps, *self.closing_steps) for place in stations(checklist, step, sides)
+        ]
 
     def finding_of(self, row: Row, verdict: Verdict) -> Finding:
         return self.finding_at(*row.judged_at, verdict)

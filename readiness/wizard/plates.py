@@ -40,3 +40,9 @@ class Prompt(Said):
     """How to answer the current question: higher where it takes one of many."""
 
     USUAL_LINES = 3
+
+
+class Lines(Said):
+    """As high as its text."""
+
+    USUAL_LINES = 1

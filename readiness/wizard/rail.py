@@ -14,22 +14,27 @@ WIDTH = 18
 
 
 class Rail(Plate):
-    """One line a step, and one for the verdict."""
+    """One line a step, one for the verdict, and under a rule what comes after it."""
 
-    def show_steps(self, states: Sequence[StepState], at: int, verdict: Verdict) -> None:
-        lines: list[tuple[str, str]] = []
-        for k, state in enumerate(states):
-            glyph, style = _progress(state)
-            lines.append(_line(state.step.title, glyph, k == at, style))
-        lines.append(
-            _line(
-                "Go / no-go",
-                "✓" if verdict.go else "",
-                at >= len(states),
-                "$text-success" if verdict.go else "",
-            )
-        )
+    def show_steps(
+        self, before: Sequence[StepState], after: Sequence[StepState] | None, at: int, verdict: Verdict
+    ) -> None:
+        """`after`: the steps after the calibration; None as long as nobody asked for them."""
+        go, style = ("✓", "$text-success") if verdict.go else ("", "")
+        lines = [*_steps(before, at), _line("Go / no-go", go, at == len(before), style)]
+        if after is not None:
+            first = len(before) + 1
+            lines.append((f"  {'─' * (WIDTH - 5)}\n", "$text-muted"))
+            lines += [*_steps(after, at - first), _line("End of the job", "", at >= first + len(after), "")]
         self.show(Content.assemble(*lines))
+
+
+def _steps(states: Sequence[StepState], at: int) -> list[tuple[str, str]]:
+    lines = []
+    for k, state in enumerate(states):
+        glyph, style = _progress(state)
+        lines.append(_line(state.step.title, glyph, k == at, style))
+    return lines
 
 
 def _progress(state: StepState) -> tuple[str, str]:

@@ -12,13 +12,29 @@ from msgspec.structs import replace
 
 from readiness import units
 from readiness.checks.entry import understood
+from readiness.checks.finding import no_reason, not_to_be_set_aside
 from readiness.checks.kind import SHARED, Question
-from readiness.job import VOID_EVENTS, Event, Evidence, Fix, Instrument, Reading, Standing, System, Waiver
+from readiness.job import (
+    VOID_EVENTS,
+    Attached,
+    Ended,
+    Event,
+    Evidence,
+    Fix,
+    Instrument,
+    Reading,
+    Standing,
+    System,
+    Waiver,
+)
+from readiness.records import history
+from readiness.records.chained import JournalError
 from readiness.records.parked import keep_place, place_kept
 from readiness.wizard.known import Known
 from readiness.wizard.rows import Row
 
 if TYPE_CHECKING:
+    from readiness.records.journal import Journal
     from readiness.wizard.bay_search import BaySearch, Taken
 
 Again = Literal["repeat", "correct", "fixed"]
@@ -70,6 +86,21 @@ class Session(Known):
 
     # --- what a person does ----------------------------------------------------------------------
 
+    @property
+    def book(self) -> Journal:
+        """The journal, to write in. Raises JournalError once the job has ended."""
+        ended = self.ended
+        if ended is not None:
+            raise JournalError(
+                f"The job was ended at {ended.at.astimezone():%H:%M}, so nothing more is kept. "
+                "Ctrl+E goes to its last page; g there goes on with it."
+            )
+        return self.journal
+
+    def look_anew(self) -> None:
+        """The journal says something else now."""
+        self._visit = None
+
     def answer(self, row: Row, text: str, again: Again = "repeat") -> Reading:
         """Understand the text, keep it on disk, and only then return what was kept."""
         instrument = self.instrument(row) if row.question.type == "quantity" else None
@@ -77,12 +108,12 @@ class Session(Known):
         value, unit = understood(row.question, text, self.system, self._division(tool))
         if row.answered and again == "correct":
             last = row.readings[-1]
-            self.journal.withdraw(last.number, "mistyped", self.person, self.clock())
+            self.book.withdraw(last.number, history.MISTYPED, self.person, self.clock())
         elif row.answered and again == "fixed":
             self.fixed(row, "put right")
         grade, told_by = self.evidence_for(row)
         shared = row.question.shared
-        kept = self.journal.record(
+        kept = self.book.record(
             Reading(
                 check=SHARED if shared else row.check.id, side="" if shared else row.side,
                 question=row.question.key, value=value, unit=unit, text=text.strip(), at=self.clock(),
@@ -101,8 +132,8 @@ class Session(Known):
         value = last.value
         if units.in_divisions(last.text):  # a division of another level is another slope
             value, _ = understood(row.question, last.text, self.system, self._division(tool))
-        self.journal.withdraw(last.number, "instrument or evidence corrected", self.person, self.clock())
-        self.journal.record(
+        self.book.withdraw(last.number, history.RETOLD, self.person, self.clock())
+        self.book.record(
             replace(
                 last, value=value, at=self.clock(), evidence=grade, told_by=told_by, instrument=tool, number=0
             )
@@ -120,7 +151,7 @@ class Session(Known):
         if latest is None:
             return "There is nothing to take back."
         number, entry = latest
-        self.journal.withdraw(number, "undone", self.person, self.clock())
+        self.book.withdraw(number, history.UNDONE, self.person, self.clock())
         self._visit = None
         return f"Taken back: {_in_words(entry)}."
 
@@ -138,32 +169,32 @@ class Session(Known):
     def take(self, taken: Taken) -> None:
         """The car goes to a bay and a place in it, for which it is moved."""
         if taken.bay != self.journal.job.bay:
-            self.journal.change(bay=taken.bay, by=self.person, at=self.clock())
+            self.book.change(bay=taken.bay, by=self.person, at=self.clock())
         self.happened("car_moved")
         self.park_at(taken.place, taken.tapes)
 
     def park_at(self, place: Standing | None, tapes: str = "") -> None:
         """The car is to stand at a place that was worked out, if the checklist asks for it; None: on the bay's marks."""
         keep_place(
-            self.journal, self.visit.checklist, place, by=self.person, at=self.clock(), system=self.system,
+            self.book, self.visit.checklist, place, by=self.person, at=self.clock(), system=self.system,
             tapes=tapes,
         )  # fmt: skip
         self._visit = None
 
     def to_sides(self, sides: tuple[str, ...]) -> None:
-        self.journal.change(sides=sides, by=self.person, at=self.clock())
+        self.book.change(sides=sides, by=self.person, at=self.clock())
         self._visit = None
 
     def take_back(self, row: Row) -> None:
         """Withdraw the latest reading of a row; it stays in the journal as history."""
         if row.answered:
-            self.journal.withdraw(row.readings[-1].number, "taken back", self.person, self.clock())
+            self.book.withdraw(row.readings[-1].number, history.TAKEN_BACK, self.person, self.clock())
             self._visit = None
 
     def fixed(self, row: Row, text: str) -> None:
         """Something was put right: earlier readings of this question count no more."""
         check, side = (SHARED, "") if row.question.shared else (row.check.id, row.side)
-        self.journal.fix(
+        self.book.fix(
             Fix(
                 check=check, question=row.question.fix or row.question.key, side=side, at=self.clock(),
                 by=self.person, text=text,
@@ -173,20 +204,41 @@ class Session(Known):
 
     def note(self, row: Row, text: str) -> None:
         if row.answered:
-            self.journal.note(row.readings[-1].number, text, self.person, self.clock())
+            self.book.note(row.readings[-1].number, text, self.person, self.clock())
             self._visit = None
 
     def waive(self, check: str, side: str, reason: str) -> None:
-        self.journal.waive(Waiver(check=check, side=side, reason=reason, at=self.clock(), by=self.person))
+        """Set a check aside. Raises ValueError for one that nobody may set aside, and without name or reason."""
+        if barred := not_to_be_set_aside(self.visit.checklist.check(check)) or no_reason(reason):
+            raise ValueError(barred)
+        if not self.person.strip():
+            raise ValueError("Say who you are first: a check is set aside with a name.")
+        self.book.waive(Waiver(check=check, side=side, reason=reason, at=self.clock(), by=self.person))
+        self._visit = None
+
+    def count_again(self, check: str, side: str) -> None:
+        """Take back that a check was set aside; it stays in the journal as history."""
+        story = self.stories().get((check, side, ""))
+        for step in story.standing("set aside") if story is not None else ():
+            self.book.withdraw(step.number, "it counts again", self.person, self.clock())
         self._visit = None
 
     def happened(self, event: str) -> None:
-        self.journal.happen(Event(event=event, at=self.clock(), by=self.person))
+        self.book.happen(Event(event=event, at=self.clock(), by=self.person))
+        self._visit = None
+
+    def attach(self, file: Attached) -> None:
+        self.book.attach(file)
+        self._visit = None
+
+    def take_file_back(self, file: Attached) -> None:
+        """It stays in the journal as history, and where it lies."""
+        self.book.withdraw(file.number, history.TAKEN_BACK, self.person, self.clock())
         self._visit = None
 
     def switch_units(self) -> System:
         system: System = "us" if self.system == "metric" else "metric"
-        self.journal.set_units(system, self.person, self.clock())
+        self.book.set_units(system, self.person, self.clock())
         self._visit = None
         return system
 
@@ -197,11 +249,13 @@ class Session(Known):
         self.evidence[row.place] = (evidence, told_by)
 
 
-def _in_words(entry: Reading | Fix | Event | Waiver) -> str:
+def _in_words(entry: Reading | Fix | Event | Waiver | Attached | Ended) -> str:
     if isinstance(entry, Reading):
         return f"the answer '{entry.text}'"
     if isinstance(entry, Fix):
         return f"the fix '{entry.text}'"
     if isinstance(entry, Event):
         return VOID_EVENTS.get(entry.event, entry.event)
-    return f"that {entry.check} was set aside"
+    if isinstance(entry, Attached):
+        return f"the file {entry.path}"
+    return "the end of the job" if isinstance(entry, Ended) else f"that {entry.check} was set aside"

@@ -1,4 +1,7 @@
-"""What the walk shows: head, rail, form, finding, picture, keys; and where in the job one stands."""
+"""What the walk shows: head, rail, form, finding, picture, keys; and where in the job one stands.
+
+The walk has a go / no-go page after its steps, then the steps after the calibration, and last the end of the job.
+"""
 
 from __future__ import annotations
 
@@ -8,11 +11,13 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
+from readiness.checklist.model import Step
 from readiness.checks.common import AIR
 from readiness.checks.picture import Picture
+from readiness.records.ending import unsettled
 from readiness.records.parked import standing_check
 from readiness.verdict import Verdict
-from readiness.wizard import pages
+from readiness.wizard import closing_pages, pages
 from readiness.wizard.deeds import Deeds
 from readiness.wizard.form import Form
 from readiness.wizard.lines import Place, cursor, lines_of
@@ -40,6 +45,12 @@ NOTHING_TO_TYPE = "Nothing to type: it follows from other steps. F1 says how."
 USUAL_WIDTH = 60
 """Cells for how to answer, before the screen is laid out."""
 KEYS_PAGE = "Enter or a number goes there  F1 cautions  F9 event  PgUp last step  Esc back"
+KEYS_GO = "Enter watch the time  r calibration done: result  F1 cautions  F9 event  Esc back"
+"""On the page of a go."""
+KEYS_SETTLED = "Enter what comes after  F1 cautions  PgUp last step  Esc back"
+"""On the same page once it has served."""
+KEYS_SOME_GO = "Enter or a number goes there  w watch  r result  F1 cautions  F9 event  Esc back"
+"""On the page where one side is a go and the other is not."""
 
 
 class Stage(Deeds):
@@ -49,8 +60,12 @@ class Stage(Deeds):
         super().__init__()
         self.session = session
         self.at = 0
-        """Index of the step shown; len(steps) is the go / no-go page."""
+        """Index of the step shown: those up to the go, the go / no-go page, those after it, the end of the job."""
+        self.beyond = False
+        """Whether the way past the go / no-go page is shown although nothing was entered there yet."""
         self.verdict: Verdict | None = None
+        self._seen: set[int] = set()
+        """Where somebody was since the job was opened."""
 
     def compose(self) -> ComposeResult:
         yield Plate(id="head")
@@ -72,8 +87,32 @@ class Stage(Deeds):
     # --- where one stands ------------------------------------------------------------------------
 
     @property
+    def go_page(self) -> int:
+        """Index of the go / no-go page."""
+        return len(self.session.steps)
+
+    @property
+    def end_page(self) -> int:
+        """Index of the last page, the end of the job."""
+        return self.go_page + 1 + len(self.session.closing_steps)
+
+    @property
     def on_verdict_page(self) -> bool:
-        return self.at >= len(self.session.steps)
+        return self.at == self.go_page
+
+    @property
+    def on_end_page(self) -> bool:
+        return self.at >= self.end_page
+
+    @property
+    def step(self) -> Step | None:
+        """The step shown; None on the two pages."""
+        return None if self.on_verdict_page or self.on_end_page else self._step_at(self.at)
+
+    def _step_at(self, at: int) -> Step:
+        return (
+            self.session.steps[at] if at < self.go_page else self.session.closing_steps[at - self.go_page - 1]
+        )
 
     @property
     def form(self) -> Form:
@@ -81,11 +120,32 @@ class Stage(Deeds):
 
     @property
     def row(self) -> Row | None:
-        return None if self.on_verdict_page else self.form.row
+        return None if self.step is None else self.form.row
 
     @property
     def places(self) -> list[tuple[str, str]]:
-        return [] if self.on_verdict_page else self.session.places(self.session.steps[self.at])
+        return [] if self.step is None else self.session.places(self.step)
+
+    def _enter(self, at: int, place: Place | None = None, *, from_below: bool = False) -> None:
+        """Go to a step or page; on past the go / no-go page the way to the end is shown from then on."""
+        self.at = min(self.end_page, max(0, at))
+        self._seen.add(self.at)
+        self.beyond = self.beyond or self.at > self.go_page
+        self._draw(place, from_below=from_below)
+
+    def _next_open(self, start: int) -> int:
+        """The first step from `start` on that is not finished; else the page that comes after it.
+
+        What may be left empty, such as remarks, is offered once.
+        """
+        assert self.verdict is not None
+        page = self.go_page if start <= self.go_page else self.end_page
+        for k in range(start, page):
+            state = self.session.state(self._step_at(k), self.verdict)
+            unseen = k > self.go_page and not state.asked and k not in self._seen
+            if unseen or state.answered < state.asked or state.outcome != "pass":
+                return k
+        return page
 
     # --- showing ---------------------------------------------------------------------------------
 
@@ -96,19 +156,18 @@ class Stage(Deeds):
         """Judge anew and draw everything; the cursor goes to `place`, or to the first open question."""
         self.verdict = verdict = self.session.verdict()
         self._show_frame(verdict)
-        on_page = self.on_verdict_page
+        step = self.step
         for name, shown in (
-            ("#page", on_page),
-            ("Form", not on_page),
-            ("#prompt", not on_page),
-            ("#sentence", not on_page),
+            ("#page", step is None),
+            ("Form", step is not None),
+            ("#prompt", step is not None),
+            ("#sentence", step is not None),
         ):
             self.query_one(name).display = shown
-        if on_page:
+        if step is None:
             self._show_picture(())
             self.call_after_refresh(self._show_page)
             return
-        step = self.session.steps[self.at]
         lines = lines_of(self.session, step, verdict)
         self.query_one("#title", Plate).show(Content(step.title))
         self.form.show(lines, cursor(lines, place, from_below=from_below), keep_text=keep_text)
@@ -122,14 +181,31 @@ class Stage(Deeds):
         air = air if isinstance(air, float) else None
         head = pages.header(visit, session.person, session.kept_at, air, self.size.width)
         self.query_one("#head", Plate).show(Content(head))
-        self.query_one(Rail).show_steps([session.state(s, verdict) for s in session.steps], self.at, verdict)
+        before = [session.state(s, verdict) for s in session.steps]
+        after = [session.state(s, verdict) for s in session.closing_steps] if self._beyond_shown else None
+        self.query_one(Rail).show_steps(before, after, self.at, verdict)
         self._show_keys()
 
+    @property
+    def _beyond_shown(self) -> bool:
+        return self.beyond or self.session.ended is not None or self.session.closing().begun
+
     def _show_keys(self) -> None:
+        if self.step is None:
+            self.query_one("#keys", Plate).show(Content(self._page_keys()))
+            return
         keys = KEYS_PLAN if self.query_one(PictureView).picture else (KEYS_WIDE, KEYS_NARROW)
         keys = KEYS_PLACE if any(c == self._standing for c, _ in self.places) else keys
         fitting = next((k for k in keys if self.size.width >= len(k) + 2), keys[-1])
-        self.query_one("#keys", Plate).show(Content(KEYS_PAGE if self.on_verdict_page else fitting))
+        self.query_one("#keys", Plate).show(Content(fitting))
+
+    def _page_keys(self) -> str:
+        if self.on_end_page:
+            return closing_pages.keys(self.session.journal.job, self.session.visit.checklist.sides)
+        if self.session.settled:
+            return KEYS_SETTLED
+        verdicts = [s.verdict != "no-go" for s in self.verdict.sides.values()] if self.verdict else []
+        return KEYS_GO if all(verdicts) else KEYS_SOME_GO if any(verdicts) else KEYS_PAGE
 
     @property
     def _standing(self) -> str:
@@ -142,24 +218,36 @@ class Stage(Deeds):
         self._show_keys()
 
     def _show_page(self) -> None:
-        if not self.on_verdict_page or self.verdict is None:
+        if self.step is not None or self.verdict is None:
             return
         width = max(30, self.query_one("#main").content_size.width - 2)
-        page = pages.go_page(self.verdict, self.session.visit, width)
-        self.query_one("#title", Plate).show(Content("Go / no-go"))
+        if self.on_end_page:
+            page, title = self._end_page(width), closing_pages.TITLE
+        else:
+            page, title = pages.go_page(self.verdict, self.session.visit, width), "Go / no-go"
+            if self.session.settled:
+                title += f", as it stood at {pages.clock(self.verdict.at)}"
+        self.query_one("#title", Plate).show(Content(title))
         self.query_one("#page-text", Static).update(page)
         self.query_one("#page").focus()
 
+    def _end_page(self, width: int) -> Content:
+        account = self.session.account()
+        return closing_pages.end_page(account, unsettled(account), width)
+
     def _show_row(self) -> None:
         row = self.row
-        if self.verdict is None or self.on_verdict_page:
+        if self.verdict is None or self.step is None:
             return
         if row is None:
             self._show_findings(self.verdict)
             return
         finding = self.session.finding_of(row, self.verdict)
         self._show_prompt(row)
-        self.query_one("#sentence", Said).show(pages.sentence(row, finding))
+        said = pages.sentence(row, finding)
+        if not said.plain and self.step in self.session.closing_steps and row.open:
+            said = Content.styled(" ".join(row.check.cautions), "$text-warning")
+        self.query_one("#sentence", Said).show(said)
         self._show_picture(finding.picture or self._step_picture())
 
     def _show_prompt(self, row: Row) -> None:
@@ -169,7 +257,8 @@ class Stage(Deeds):
 
     def _show_findings(self, verdict: Verdict) -> None:
         """A step that asks nothing: what follows from the others, the worst first."""
-        findings = self.session.findings(self.session.steps[self.at], verdict)
+        assert self.step is not None
+        findings = self.session.findings(self.step, verdict)
         self.query_one("#prompt", Plate).show(Content.styled(NOTHING_TO_TYPE, "$text-muted"))
         self.query_one("#sentence", Said).show(pages.of_step(findings))
         self._show_picture(pages.worst_first(findings)[0].picture)
@@ -178,17 +267,20 @@ class Stage(Deeds):
     def _step_picture(self) -> Picture:
         """So that the form keeps its width within a step: the first picture that any of its findings has."""
         assert self.verdict is not None
-        findings = self.session.findings(self.session.steps[self.at], self.verdict)
+        assert self.step is not None
+        findings = self.session.findings(self.step, self.verdict)
         return next((f.picture for f in findings if f.picture), ())
 
     def say(self, text: str) -> None:
+        """On a page, which has no sentence of its own, it stands until another place is shown."""
+        self.query_one("#sentence").display = True
         self.query_one("#sentence", Said).show(Content.styled(text, "$text-warning"))
 
     def on_resize(self, _: events.Resize) -> None:
         if self.verdict is not None:
             self._show_frame(self.verdict)
             self.call_after_refresh(self._show_page)
-            if self.row is not None and not self.on_verdict_page:
+            if self.row is not None:
                 self.call_after_refresh(self._show_prompt, self.row)
 
     def _time_passed(self) -> None:

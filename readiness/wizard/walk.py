@@ -13,13 +13,12 @@ from readiness.checks.finding import Finding
 from readiness.records.journal import JournalError
 from readiness.units import UnitsError
 from readiness.wizard import pages
+from readiness.wizard.closing_deeds import After
 from readiness.wizard.dialogs import Offer, Pick
 from readiness.wizard.form import Form
-from readiness.wizard.lines import Place
 from readiness.wizard.plates import Said
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
-from readiness.wizard.stage import Stage
 
 if TYPE_CHECKING:
     from readiness.wizard.session import Again
@@ -28,7 +27,7 @@ LOOK_AGAIN = 20.0
 """Seconds after which the verdict is judged anew while nobody types."""
 
 
-class Walk(Stage):
+class Walk(After):
     """Walks one job round the car: what is entered, and where that leads."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -47,24 +46,12 @@ class Walk(Stage):
         self.set_interval(LOOK_AGAIN, self._time_passed)
 
     def _begin(self) -> None:
-        """Open on the first step that is not finished."""
+        """Open on the first step that is not finished; a job that has ended on its last page."""
         self.verdict = self.session.verdict()
-        self._enter(self._next_open(0))
+        start = self.go_page + 1 if self.session.settled else 0
+        self._enter(self._next_open(start) if self.session.ended is None else self.end_page)
         if self.session.journal.warnings:
             self.say(" ".join(self.session.journal.warnings))
-
-    def _next_open(self, start: int) -> int:
-        """The first step from `start` on that is not finished; else the go / no-go page."""
-        assert self.verdict is not None
-        for k in range(start, len(self.session.steps)):
-            state = self.session.state(self.session.steps[k], self.verdict)
-            if state.answered < state.asked or state.outcome != "pass":
-                return k
-        return len(self.session.steps)
-
-    def _enter(self, at: int, place: Place | None = None, *, from_below: bool = False) -> None:
-        self.at = min(len(self.session.steps), max(0, at))
-        self._draw(place, from_below=from_below)
 
     # --- answering -------------------------------------------------------------------------------
 
@@ -81,12 +68,12 @@ class Walk(Stage):
             self._warned = wrong
             self.query_one("#sentence", Said).show(pages.wrong(wrong[0]))
         else:
-            self._enter(self._next_open(self.at + 1))
+            self.go_on()
 
     def _wrong(self) -> list[Finding]:
         """The findings of this step that fail or are too close."""
         assert self.verdict is not None
-        return [f for f in self.session.findings(self.session.steps[self.at], self.verdict) if f.wrong]
+        return [f for f in self.session.findings(self.step, self.verdict) if f.wrong] if self.step else []
 
     def on_form_entered(self, message: Form.Entered) -> None:
         row, text = message.row, message.text.strip()
@@ -164,7 +151,7 @@ class Walk(Stage):
 
     # --- stepping --------------------------------------------------------------------------------
 
-    def _typed(self) -> bool:
+    def typed(self) -> bool:
         """Whether something stands in the field that was not entered; it is said and stays there."""
         row = self.row
         text = self.form.entry.value.strip() if row is not None else ""
@@ -173,21 +160,22 @@ class Walk(Stage):
         return bool(text)
 
     def action_step(self, by: int) -> None:
-        if not self._typed():
-            self._enter(self.at + by)
+        if not self.typed():
+            last = self.end_page if self._beyond_shown else self.go_page
+            self._enter(min(last, self.at + by))
 
     def action_back(self) -> None:
         if self.row is not None and self.form.entry.value:
             self.form.entry.value = ""
             self._show_row()
-        elif self.at == 0:
+        elif self.at == 0 or (self.on_end_page and self.session.ended is not None):
             self.dismiss(None)
         else:
             self._enter(self.at - 1)
 
     def action_verdict(self) -> None:
-        if not self._typed():
-            self._enter(len(self.session.steps))
+        if not self.typed():
+            self._enter(self.go_page)
 
     def action_units(self) -> None:
         """A bare number that is being typed keeps the unit it was begun in."""
@@ -199,21 +187,13 @@ class Walk(Stage):
         super().action_units()
 
     def on_key(self, event: events.Key) -> None:
-        """On the go / no-go page a number goes to what is to be done under it, Enter to the first.
-
-        In a step without rows Enter and the arrows go on and back.
-        """
+        """On a page single keys lead on. In a step without rows Enter and the arrows go on and back."""
         if self.verdict is None:
             return
-        if not self.on_verdict_page:
+        if self.step is None:
+            self.page_key(event)
+        else:
             self._key_without_row(event)
-            return
-        typed = event.character or ""
-        number = 1 if event.key == "enter" else int(typed) if typed.isdecimal() else 0
-        todo = pages.todo(self.verdict)
-        if 0 < number <= len(todo):
-            event.stop()
-            self._go_to(todo[number - 1])
 
     def _key_without_row(self, event: events.Key) -> None:
         if self.row is not None or event.key not in ("enter", "down", "up"):
@@ -222,9 +202,9 @@ class Walk(Stage):
         if event.key == "up":
             self._enter(self.at - 1, from_below=True)
         else:
-            self._enter(self._next_open(self.at + 1) if event.key == "enter" else self.at + 1)
+            self.go_on() if event.key == "enter" else self._enter(self.at + 1)
 
-    def _go_to(self, check_id: str) -> None:
+    def go_to_check(self, check_id: str) -> None:
         """To the row of a check that fails, else to its first open one, else to its first."""
         for k, step in enumerate(self.session.steps):
             if check_id in step.checks:

@@ -103,7 +103,7 @@ class Technician:
 
     @property
     def row(self) -> Row | None:
-        return None if self.walk.on_verdict_page else self.walk.query_one(Form).row
+        return self.walk.row
 
     async def go_to(self, step: str, question: str = "") -> None:
         """To the step of that id, the cursor on that question."""

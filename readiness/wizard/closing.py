@@ -1,0 +1,89 @@
+"""The close of a job without a widget: files, the end, going on after all; and paths as a terminal hands them over."""
+
+from __future__ import annotations
+
+import os
+import shlex
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
+from urllib.request import url2pathname
+
+from readiness.job import Attached, Ended
+from readiness.records.attachments import attached_file
+from readiness.records.journal import JournalError
+from readiness.wizard.session import Session
+
+
+@dataclass(frozen=True)
+class Close:
+    """What is done on the last page of a job. Raises JournalError."""
+
+    session: Session
+
+    def looked_at(self, path: str) -> Attached:
+        """A file to be attached, read and hashed; nothing is kept yet."""
+        session = self.session
+        return attached_file(path, session.folder.path, "", session.person, session.clock())
+
+    def end(self, why: str) -> None:
+        """The job is over."""
+        session = self.session
+        session.book.end(Ended(at=session.clock(), by=session.person, why=why))
+        session.look_anew()
+
+    def sign(self) -> str:
+        """Sign what was kept, if the shop signs; what came of it, as a sentence. The end stands all the same."""
+        session = self.session
+        shop = session.folder.shop
+        if shop.signing is None:
+            return ""
+        from readiness.records.signing import sign
+
+        try:
+            sign(session.journal, session.folder.path, shop, session.person, session.clock())
+        except JournalError as fault:
+            return str(fault)
+        return "It is signed with the shop's key."
+
+    def go_on(self, why: str) -> None:
+        """The end is taken back."""
+        session = self.session
+        ended = session.ended
+        if ended is not None:
+            session.journal.withdraw(ended.number, why, session.person, session.clock())
+            session.look_anew()
+
+
+def dropped(text: str, *, windows: bool = os.name == "nt") -> list[str]:
+    """The paths in what was typed, or in what a terminal types where files are dropped onto it.
+
+    Terminals put them in quotation marks, write a backslash before a blank, or hand over a file:// address.
+    Several are told apart only where each is there.
+    """
+    text = text.strip()
+    words = [text.removeprefix("& ").strip("'\"")] if windows else _split(text)
+    if len(words) > 1 and not all(os.path.lexists(_local(w)) for w in words):
+        words = [text]
+    if os.path.lexists(text):
+        words = [text]
+    return [_local(w) for w in words]
+
+
+def _split(text: str) -> list[str]:
+    try:
+        return shlex.split(text) or [text]
+    except ValueError:  # an apostrophe that is part of the name
+        return [text]
+
+
+def _local(word: str) -> str:
+    """The path of a file:// address, any other word as it is."""
+    if not word.lower().startswith("file://"):
+        return word
+    return url2pathname(unquote(urlsplit(word).path)) if os.name == "nt" else unquote(urlsplit(word).path)
+
+
+def paper_name(session: Session) -> Path:
+    """Where the report of a job goes unless somebody says otherwise: beside its journal."""
+    return session.folder.jobs_folder / f"{session.journal.job.job}.html"

@@ -1,0 +1,242 @@
+"""What comes after the go: the watch, the way through the result to the end of the job, files, and the paper."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Mapping
+from functools import partial
+from typing import ClassVar
+
+from msgspec.structs import replace
+from textual import events, work
+from textual.binding import Binding, BindingType
+from textual.widgets import Input
+
+from readiness.checks.finding import no_reason
+from readiness.records.ending import unsettled
+from readiness.records.journal import JournalError
+from readiness.wizard import closing_pages, pages
+from readiness.wizard.closing import Close, dropped
+from readiness.wizard.dialogs import Ask, Pick, numbered
+from readiness.wizard.stage import Stage
+from readiness.wizard.watch import Leaving, Watch
+
+LONGEST_PATH = 4096
+
+
+class AskPath(Ask):
+    """A path, of any length and with its blanks as they are."""
+
+    def on_mount(self) -> None:
+        self.query_one(Input).max_length = LONGEST_PATH
+
+    def on_input_submitted(self, message: Input.Submitted) -> None:
+        message.prevent_default()
+        if text := message.value.strip() or self._offered:
+            self.dismiss(text)
+
+
+class After(Stage):
+    """Deeds after the go. Where they lead is a place in the walk."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+e", "to_end", "end", tooltip="The end of the job, with a go or without: files, report", priority=True),
+    ]  # fmt: skip
+    LISTED: ClassVar[list[BindingType]] = [*Stage.LISTED, *BINDINGS]
+
+    watching = False
+    """Whether the time is watched: then the walk comes back to the watch once all is answered."""
+
+    def go_to_check(self, check_id: str) -> None:
+        """To the row of a check that needs an answer."""
+        raise NotImplementedError
+
+    def typed(self) -> bool:
+        """Whether something stands in the field that was not entered; it is said."""
+        raise NotImplementedError
+
+    # --- the watch -------------------------------------------------------------------------------
+
+    @work
+    async def action_watch(self) -> None:
+        """The time left of a go, and what ends it sooner; from there to what has to be done."""
+        self.watching = True
+        where = await self.app.push_screen_wait(Watch(self.session))
+        self.verdict = self.session.verdict()
+        self._leave_watch(where)
+
+    def _leave_watch(self, to: Leaving | None) -> None:
+        where, what = to or ("", "")
+        if where == "open":
+            self._enter(self._next_open(0))
+        elif where == "check":
+            self.go_to_check(what)
+        elif where == "side":
+            self._take_side(what)
+        elif where == "close":
+            self.action_result()
+        else:
+            self._enter(self.go_page)
+
+    def other_side(self) -> None:
+        """The side that the job is not for yet."""
+        mine = self.session.journal.job.sides
+        other = next((s for s in self.session.visit.checklist.sides if s not in mine), None)
+        if other is not None:
+            self._take_side(other)
+
+    def _take_side(self, side: str) -> None:
+        """The job is for one side more; what still holds serves it."""
+        mine = self.session.journal.job.sides
+        sides = tuple(s for s in self.session.visit.checklist.sides if s == side or s in mine)
+        try:
+            self.session.to_sides(sides)
+        except JournalError as refused:
+            self._enter(self.go_page)
+            self.app.notify(str(refused), markup=False)
+            return
+        self.verdict = self.session.verdict()
+        self._enter(self._next_open(0))
+        self.say(f"Now for the {side} side: what still holds is not asked again.")
+
+    def go_on(self) -> None:
+        """On to the next open step; at the end of the way back to the watch, if that is where one came from."""
+        self._enter(self._next_open(self.at + 1))
+        if self.on_verdict_page and self.watching and self._ready():
+            self.action_watch()
+
+    def _ready(self) -> bool:
+        return self.verdict is not None and all(s.verdict != "no-go" for s in self.verdict.sides.values())
+
+    # --- on the two pages ------------------------------------------------------------------------
+
+    def page_key(self, event: events.Key) -> None:
+        """A key on the go / no-go page or on the last one."""
+        if self.verdict is None:
+            return
+        does = self._end_keys() if self.on_end_page else self._go_keys()
+        do = does.get(event.key) or does.get(event.character or "")
+        if do is not None:
+            event.stop()
+            do()
+
+    def _go_keys(self) -> Mapping[str, Callable[[], object]]:
+        """A number goes to what is to be done under it, Enter to the first; from a go, Enter to the watch."""
+        assert self.verdict is not None
+        if self.session.settled:
+            return {"enter": self.action_result}
+        todo = pages.todo(self.verdict)
+        keys: dict[str, Callable[[], object]] = {
+            str(k): partial(self.go_to_check, check) for k, check in enumerate(todo[:9], 1)
+        }
+        keys["enter"] = keys["1"] if todo else self.action_watch
+        if any(s.verdict != "no-go" for s in self.verdict.sides.values()):
+            keys |= {"w": self.action_watch, "r": self.action_result}
+        return keys
+
+    def _end_keys(self) -> Mapping[str, Callable[[], object]]:
+        if self.session.ended is not None:
+            return {"g": self.go_on_after_all, "p": self.report}
+        return {
+            "e": self.end, "a": self.attach, "x": self.take_file_back, "p": self.report,
+            "o": self.other_side, "enter": self.action_result,
+        }  # fmt: skip
+
+    # --- the way to the end ----------------------------------------------------------------------
+
+    def action_result(self) -> None:
+        """To the first question after the calibration that is not answered."""
+        if not self.typed():
+            self.watching = False
+            self.verdict = self.session.verdict()
+            self._enter(self._next_open(self.go_page + 1))
+
+    def action_to_end(self) -> None:
+        if not self.typed():
+            self._enter(self.end_page)
+
+    @work
+    async def end(self) -> None:
+        """The job is over; why is asked where something is open or wrong. Signed where the shop signs."""
+        close, why = Close(self.session), ""
+        if points := unsettled(self.session.account()):
+            asked = Ask("Why does the job end like this?", hint=" ".join(points), refused=no_reason)
+            said = await self.app.push_screen_wait(asked)
+            if said is None:
+                return
+            why = said
+        try:
+            close.end(why)
+        except JournalError as refused:
+            self._tell(str(refused))
+            return
+        self._tell("Ended and kept.")
+        if signed := await asyncio.to_thread(close.sign):
+            self._tell(f"Ended and kept. {signed}")
+
+    @work
+    async def go_on_after_all(self) -> None:
+        asked = Ask("Why does the job go on?", refused=no_reason)
+        why = await self.app.push_screen_wait(asked)
+        if why:
+            self._do(lambda: Close(self.session).go_on(why), "It goes on: answers are kept again.")
+
+    # --- files -----------------------------------------------------------------------------------
+
+    @work
+    async def attach(self) -> None:
+        """A photo, a printout: its path and hash are kept, and what it shows. It stays where it is."""
+        hint, offered = "Typed, or dragged onto this window.", ""
+        while True:
+            title = "Which file belongs to this job?"
+            path = await self.app.push_screen_wait(AskPath(title, offered=offered, hint=hint))
+            if path is None:
+                return
+            try:
+                files = [
+                    await asyncio.to_thread(Close(self.session).looked_at, name) for name in dropped(path)
+                ]
+                break
+            except JournalError as refused:
+                hint, offered = str(refused), path
+        for file in files:
+            size = closing_pages.size(file.size)
+            what = await self.app.push_screen_wait(Ask(f"{file.path}, {size}. What does it show?"))
+            if what is None:
+                return
+            shown = replace(file, what=what)
+            self._do(partial(self.session.attach, shown), f"Attached: {file.path}.")
+
+    @work
+    async def take_file_back(self) -> None:
+        attached = self.session.journal.job.attached
+        if not attached:
+            self._tell("No file is attached.")
+            return
+        lines = closing_pages.file_lines(attached)
+        offers = numbered([(str(f.number), line) for f, line in zip(attached, lines, strict=True)])
+        chosen = await self.app.push_screen_wait(Pick("Which file does not belong to it", offers))
+        file = next((f for f in attached if str(f.number) == chosen), None)
+        if file is not None:
+            self._do(lambda: self.session.take_file_back(file), f"Taken back: {file.path}.")
+
+    # --- the paper -------------------------------------------------------------------------------
+
+    @work
+    async def report(self) -> None:
+        raise NotImplementedError
+
+    # --- saying ----------------------------------------------------------------------------------
+
+    def _do(self, do: Callable[[], object], said: str) -> None:
+        """Keep something on the last page, and say there what came of it."""
+        try:
+            do()
+        except JournalError as refused:
+            said = str(refused)
+        self._tell(said)
+
+    def _tell(self, text: str) -> None:
+        """Say something on the last page, as it is now."""
+        self._draw(None)
+        self.say(text)
