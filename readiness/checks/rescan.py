@@ -39,11 +39,11 @@ def _part(scene: Scene) -> Part:
     if early := from_before(scene, key, label, *answer.readings):
         return early
     if answer.word == "yes":
-        reason = "After the calibration no control unit has a fault stored."
+        reason = "No control unit has a fault stored."
         return Part(key, label, "pass", reason, answer.word, readings=answer.readings)
     left = scene.answer("left")
     listed = f": {left.word}" if left.ready else ", which ones is not said"
-    reason = f"After the calibration faults are stored{listed}."
+    reason = f"Faults are stored{listed}."
     return Part(
         key, label, "fail", reason, answer.word, remedy=scene.check.remedy,
         readings=(*answer.readings, *left.readings),

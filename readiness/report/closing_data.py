@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from readiness.closing import Closing, SideClosing
-from readiness.report.data import finding_data
+from readiness.report.finding_data import finding_data
 
 
-def closing_as_dict(closing: Closing) -> dict[str, Any]:
-    """The close as JSON-ready data; numbers in their canonical units, times in ISO 8601.
+def closing_as_dict(closing: Closing, sides: Sequence[str] = ()) -> dict[str, Any]:
+    """The close as JSON-ready data; numbers in their canonical units, times in ISO 8601; of the sides named, or of all.
 
     `verdict` is what the side had when its result was read, None without a result; `said` a sentence where that
     was no plain go.
@@ -20,7 +21,7 @@ def closing_as_dict(closing: Closing) -> dict[str, Any]:
         "begun": closing.begun,
         "state": closing.state,
         "ended": None if ended is None else {"at": ended.at.isoformat(), "by": ended.by, "why": ended.why},
-        "sides": {name: _side(side) for name, side in closing.sides.items()},
+        "sides": {name: _side(closing.sides[name]) for name in sides or closing.sides},
     }
 
 

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from readiness.checks.finding import Finding, Visit, weakest
-from readiness.checks.kind import Part, Place
+from readiness.checks.finding import Finding, Visit
+from readiness.checks.kind import Place
+from readiness.closing import closing
 from readiness.records.history import Step, Story
+from readiness.report.closing_data import closing_as_dict
+from readiness.report.finding_data import finding_data
 from readiness.verdict import SideVerdict, Verdict
 
 
@@ -23,7 +26,10 @@ def as_dict(verdict: Verdict, visit: Visit, stories: Mapping[Place, Story] | Non
     its `steps` in order: nothing that was taken back is missing. It is always there, and empty where no journal
     tells it. The value of a step that took back or noted is that of the reading which it is about; all values
     are null where there was none.
+
+    `closing` is what came after the calibration, see `closing_as_dict`; null before anything of it was entered.
     """
+    close = closing(visit, verdict.at)
     return {
         "job": verdict.job,
         "checklist": verdict.checklist,
@@ -36,6 +42,7 @@ def as_dict(verdict: Verdict, visit: Visit, stories: Mapping[Place, Story] | Non
             for place, story in (stories or {}).items()
             if place[1] in ("", *verdict.sides) and not story.plain
         ],
+        "closing": closing_as_dict(close, tuple(verdict.sides)) if close.begun or close.ended else None,
     }
 
 
@@ -58,41 +65,6 @@ def _waived(finding: Finding) -> dict[str, Any]:
         "reason": waiver.reason if waiver else "",
         "at": waiver.at.isoformat() if waiver else None,
     }
-
-
-def finding_data(finding: Finding) -> dict[str, Any]:
-    told = {
-        "check": finding.check,
-        "kind": finding.kind,
-        "outcome": finding.outcome,
-        **_numbers(finding.deciding),
-        "reason": finding.reason,
-        "remedy": finding.remedy,
-        "evidence": finding.evidence,
-        "notes": list(finding.notes),
-        "details": list(finding.details),
-    }
-    if len(finding.parts) > 1:
-        told["parts"] = [_part(finding, p) for p in finding.parts]
-    return told
-
-
-def _part(finding: Finding, part: Part) -> dict[str, Any]:
-    return {
-        "check": finding.check,
-        "part": part.key,
-        "kind": finding.kind,
-        "outcome": part.outcome,
-        **_numbers(part),
-        "reason": part.reason,
-        "remedy": part.remedy,
-        "evidence": weakest(part.readings),
-    }
-
-
-def _numbers(part: Part | None) -> dict[str, Any]:
-    names = ("value", "unit", "low", "high", "u", "p_conform", "margin")
-    return {name: getattr(part, name, None) for name in names}
 
 
 def _story(story: Story) -> dict[str, Any]:

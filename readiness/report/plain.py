@@ -11,7 +11,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from readiness.checklist.model import Check
 from readiness.checks.finding import Finding, Visit
 from readiness.checks.kind import Place
+from readiness.closing import closing
 from readiness.records.history import Story
+from readiness.report.closing_words import closing_lines
 from readiness.report.story_words import Told
 from readiness.report.text import OUTCOME_WORDS, VERDICT_WORDS, moment, wrapped
 from readiness.verdict import SideVerdict, Verdict
@@ -30,6 +32,7 @@ def plain(verdict: Verdict, visit: Visit, stories: Mapping[Place, Story] | None 
         _answer(verdict),
         _first(verdict, visit),
         _why(verdict, visit, Told(visit, verdict.at, stories or {})),
+        _after(verdict, visit),
         _cautions(visit),
     ]
     return "\n\n".join("\n".join(lines) for lines in blocks if lines) + "\n"
@@ -129,6 +132,12 @@ def _title(check: Check, sides: list[str]) -> str:
 def _titled(title: str, sentence: str) -> str:
     """The sentence under its title, which is not said twice."""
     return sentence if sentence.startswith(title) else f"{title}: {sentence}"
+
+
+def _after(verdict: Verdict, visit: Visit) -> list[str]:
+    told = closing_lines(closing(visit, verdict.at), tuple(verdict.sides))
+    lines = [line for text in told for line in wrapped(text, "  ")]
+    return ["After the calibration", *lines] if lines else []
 
 
 def _cautions(visit: Visit) -> list[str]:

@@ -43,7 +43,7 @@ def test_what_is_left_is_named() -> None:
     assert list(asked(SCAN, {"empty": "n"})) == ["empty", "left"]
     p = part(judged(SCAN, {"empty": "n", "left": "B12 in the door unit"}), "empty")
     assert (p.outcome, p.remedy) == ("fail", SCAN.remedy)
-    assert p.reason == "After the calibration faults are stored: B12 in the door unit."
+    assert p.reason == "Faults are stored: B12 in the door unit."
     assert part(judged(SCAN, {"empty": "n"}), "empty").outcome == "fail"
 
 

@@ -7,9 +7,12 @@ import json
 import jsonschema
 import pytest
 
+from readiness.checklist.model import EVER, Step
 from readiness.report.data import as_dict
 from readiness.report.plain import plain
+from readiness.verdict import judge
 from tests.report.findings import MARKS_ASIDE, judged_by_hand, told_by_hand
+from tests.scenes import NOW, check, visit
 
 NUMBER = {"type": ["number", "null"]}
 FIELDS = {
@@ -60,6 +63,19 @@ SIDE = {
     "required": ["verdict", "lapses_at", "waived", "fix_first", "findings"],
     "additionalProperties": False,
 }
+CLOSED_SIDE = {"state": {"enum": ["done", "open", "wrong"]}, "verdict": {"enum": ["go", "go-with-waivers", "no-go", None]},
+               "said": TEXT, "findings": {"type": "array", "items": FINDING}}  # fmt: skip
+ENDED = {"type": ["object", "null"], "properties": {"at": TIME, "by": TEXT, "why": TEXT}, "required": ["at", "by", "why"],
+         "additionalProperties": False}  # fmt: skip
+CLOSING = {
+    "type": ["object", "null"],
+    "properties": {
+        "at": TIME, "begun": {"type": "boolean"}, "state": {"enum": ["done", "open", "wrong"]}, "ended": ENDED,
+        "sides": {"type": "object", "additionalProperties": {"type": "object", "properties": CLOSED_SIDE,
+                                                             "required": list(CLOSED_SIDE), "additionalProperties": False}},
+    },
+    "required": ["at", "begun", "state", "ended", "sides"], "additionalProperties": False,
+}  # fmt: skip
 VERDICT = {
     "type": "object",
     "properties": {
@@ -70,8 +86,9 @@ VERDICT = {
             "additionalProperties": SIDE, "minProperties": 1,
         },
         "history": HISTORY,
+        "closing": CLOSING,
     },
-    "required": ["job", "checklist", "sheet", "bay", "at", "sides", "history"],
+    "required": ["job", "checklist", "sheet", "bay", "at", "sides", "history", "closing"],
     "additionalProperties": False,
 }  # fmt: skip
 
@@ -130,3 +147,22 @@ def test_the_history_holds_what_is_more_than_one_plain_reading():
         ("read", 231.0, "231"),
     ]
     assert [s["line"] for s in told["pressure.lr"]["steps"]] == [2, 4, 5]
+
+
+def test_what_came_after_the_calibration_has_its_place():
+    scan = check("rescan", hold=EVER)
+    step = Step(id="after", title="After", checks=("rescan",))
+    doors = check("states", {"items": [{"key": "doors", "label": "Doors"}]})
+    seen = visit(
+        doors, scan, readings={"states": {"doors": "y"}, "rescan": {"empty": "n"}},
+        steps=(Step(id="all", title="All", checks=("states",)),), closing=(step,),
+    )  # fmt: skip
+    told = json.loads(json.dumps(as_dict(judge(seen, NOW), seen), allow_nan=False))
+    jsonschema.validate(told, VERDICT, format_checker=jsonschema.FormatChecker())
+    assert told["closing"]["sides"]["single"]["findings"][0]["outcome"] == "fail"
+    assert "After the calibration\n  Faults are stored" in plain(judge(seen, NOW), seen)
+    before = visit(
+        doors, scan, readings={"states": {"doors": "y"}}, closing=(step,), steps=seen.checklist.steps
+    )
+    assert as_dict(judge(before, NOW), before)["closing"] is None
+    assert "After the calibration" not in plain(judge(before, NOW), before)
