@@ -11,13 +11,13 @@ import click
 
 from readiness import __version__
 from readiness.cli_files import EXISTING, SHOP, default_shop, lint, new_shop, schema, write_all
-from readiness.cli_records import jobs
+from readiness.cli_records import jobs, sign, verify
+from readiness.cli_papers import report
+from readiness.cli_times import day_of, moment
 from readiness.faults import Exit, guarded, put, say
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from datetime import date, datetime
-
     from readiness.bayfit.found import BayFit, Headings, Mode
     from readiness.job import Bay
     from readiness.records.sheets import Opened
@@ -45,7 +45,7 @@ def commands(context: click.Context, shop: Path | None, job: str | None) -> int:
     return _wizard(shop or default_shop, job)
 
 
-for about_files in (new_shop, lint, schema, jobs):
+for about_files in (new_shop, lint, schema, jobs, verify, sign):
     commands.add_command(about_files)
 
 
@@ -85,7 +85,7 @@ def check(
     from readiness.records.opening import find_job
     from readiness.verdict import judge
 
-    now = _moment(at)
+    now = moment(at)
     side = side.strip().lower() if side else None
     found = find_job(job, named or shop)
     visit, entries = found.visit, found.journal.entries if found.journal else ()
@@ -145,11 +145,11 @@ def survey(
 
     folder = ShopFolder(named or shop or default_shop())
     if points is None:
-        put("".join(f"{line}\n" for line in said_of(folder, bay, now=_moment(None))))
+        put("".join(f"{line}\n" for line in said_of(folder, bay, now=moment(None))))
         return Exit.GO
     if not (instrument and by.strip()):
         raise click.UsageError("--points FILE needs --instrument ID and --by NAME.")
-    made = survey_of_points(folder, bay, points, instrument=instrument, by=by.strip(), day=_day(day))
+    made = survey_of_points(folder, bay, points, instrument=instrument, by=by.strip(), day=day_of(day))
     said = said_of(folder, bay, made)
     path = keep_new(folder, made, f"Made of {points.name}.")
     put("".join(f"{line}\n" for line in (*said, f"Written: {path}")))
@@ -274,48 +274,6 @@ def _need_terminal(instead: str = "'readiness check JOB' gives the same answer a
     # keys come from stdin, and the screen is drawn on stderr
     if dumb or not all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr)):
         raise click.ClickException(f"The wizard needs a full-screen terminal, and this is none. {instead}")
-
-
-def _moment(text: str | None) -> datetime:
-    """The time named, or now; a time without a date is today's, one without zone this machine's.
-
-    A date alone is refused: it would mean midnight, at which hardly any finding holds.
-    """
-    import re
-    from datetime import datetime
-
-    now = datetime.now().astimezone()
-    if text is None or text.strip().lower() == "now":
-        return now
-    written = text.strip()
-    try:
-        if re.fullmatch(r"\d{2}:\d{2}(:\d{2})?", written):
-            written = f"{now:%Y-%m-%d} {written}"
-        if not re.match(r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}", written):
-            raise ValueError(written)
-        at = datetime.fromisoformat(written)
-        return at if at.tzinfo else at.astimezone()
-    except (ValueError, OverflowError, OSError):
-        raise click.UsageError(
-            f"--at takes a date and time such as '2026-03-31 14:05', or a time of today such as 14:05, "
-            f"not '{text}'."
-        ) from None
-
-
-def _day(text: str | None) -> date:
-    """The date named, or today; not one that is still to come."""
-    from datetime import date, datetime
-
-    today = datetime.now().astimezone().date()
-    if text is None:
-        return today
-    try:
-        day = date.fromisoformat(text.strip())
-    except ValueError:
-        raise click.UsageError(f"--date takes a date such as 2026-03-31, not '{text}'.") from None
-    if day > today:
-        raise click.UsageError(f"--date {day} is still to come; today is {today}.")
-    return day
 
 
 def _tame_streams() -> None:

@@ -1,4 +1,4 @@
-"""The commands about what was kept: the jobs of a shop at a glance."""
+"""The commands about what was kept: the jobs of a shop at a glance, whether journals are sound, signing one."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from readiness.records.listing import JobLine
     from readiness.records.selection import Wanted
     from readiness.records.shop import ShopFolder
+    from readiness.records.verify import Wanted as WantedOfJournals
 
 ON_A_SCREEN = 50
 """Jobs listed on a terminal unless more are asked for."""
@@ -191,3 +192,111 @@ def _width() -> int | None:
     import shutil
 
     return shutil.get_terminal_size().columns if sys.stdout.isatty() else None
+
+
+@click.command()
+@click.argument("paths", nargs=-1, required=True, metavar="PATH...")
+@click.option(
+    "--head", help="The hash on a printed report, or how it begins; blanks do not count.", metavar="HASH"
+)
+@click.option(
+    "--signed", is_flag=True, help="Count a journal only with a good signature under all its lines."
+)
+@click.option("--no-files", is_flag=True, help="Do not read the attached files.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@SHOP
+@click.pass_obj
+def verify(
+    shop: Path | None, paths: tuple[str, ...], head: str | None, signed: bool, no_files: bool, as_json: bool,
+    named: Path | None,
+) -> int:  # fmt: skip
+    """Check that journals are as they were written, one or ten thousand of them.
+
+    PATH is a journal, a folder, a shop, or a number of a job in the shop. Checked are the hashes that chain each
+    line to the one before, numbers, times and contents of the lines, signatures, and the files attached to a job.
+
+    Exit code: 0 all sound, 1 something was changed, cut off or does not match, 2 input wrong, 3 something failed on
+    this machine.
+    """
+    from readiness.records.journals import journals
+    from readiness.records.verify import Wanted
+
+    digits = _digits(head)
+    found = journals(paths, named or shop)
+    if digits and len(found.paths) != 1:
+        raise click.UsageError(f"--head goes with one journal, and these are {len(found.paths):,}.")
+    wanted = Wanted(named or shop, files=not no_files, signed=signed)
+    return _verify(found.paths, found.unread, wanted, digits, as_json)
+
+
+def _verify(
+    paths: Sequence[Path], unread: Sequence[str], wanted: WantedOfJournals, digits: str, as_json: bool
+) -> int:
+    from readiness.progress import Progress
+    from readiness.records.verify import Tally, against_paper, verified
+    from readiness.report import verified as report
+
+    tally, kept, told = Tally(), [], list(unread)
+    tally.not_seen = len(unread)
+    try:
+        with Progress() as progress:
+            for n, found in enumerate(verified(paths, wanted), 1):
+                held = against_paper(found, digits) if digits else found
+                tally.add(held)
+                told += report.one(held) if len(paths) == 1 else report.of_many(held)
+                kept += [held] if as_json else []
+                progress.heard(f"{n:,} of {len(paths):,} journals verified", n / len(paths))
+    except KeyboardInterrupt:
+        put("".join(f"{line}\n" for line in told))
+        say(f"Ended after {tally.journals:,} of {len(paths):,} journals; nothing is said of the others.")
+        raise
+    if as_json:
+        import json
+
+        said = report.all_as_dict(kept, tally, unread)
+        put(json.dumps(said, ensure_ascii=False, indent=2, allow_nan=False) + "\n")
+    else:
+        told += [report.summary(tally)] if len(paths) != 1 or unread else []
+        put("".join(f"{line}\n" for line in told))
+    return Exit.NO_GO if tally.not_sound else Exit.GO if tally.sound else Exit.MACHINE_TROUBLE
+
+
+def _digits(head: str | None) -> str:
+    from readiness.records.paper import as_digits
+
+    try:
+        return "" if head is None else as_digits(head)
+    except ValueError as fault:
+        raise click.UsageError(f"--head: {fault}") from None
+
+
+@click.command()
+@click.argument("job")
+@click.option("--by", required=True, help="Who signs.", metavar="NAME")
+@SHOP
+@click.pass_obj
+def sign(shop: Path | None, job: str, by: str, named: Path | None) -> int:
+    """Sign a job's journal with the shop's SSH key, as the shop's file says. JOB is a journal or a job's number.
+
+    The signature becomes one more line of the journal; 'readiness verify' checks it.
+    """
+    from readiness.checklist.mistakes import UNPRINTABLE
+    from readiness.records import signing
+    from readiness.records.journal import Journal
+    from readiness.records.journals import journals
+    from readiness.records.shop import ShopFolder
+    from readiness.report.text import clean
+
+    who = UNPRINTABLE.sub(" ", by).strip()
+    if not who:
+        raise click.UsageError("--by takes the name of the person who signs.")
+    found = journals((job,), named or shop).paths
+    if len(found) != 1:
+        raise click.UsageError(f"JOB is one journal, or a job's number; {job} has {len(found):,}.")
+    folder = ShopFolder(named) if named else ShopFolder.find(found[0]) or ShopFolder(shop or default_shop())
+    with Journal.open(found[0], by=who) as journal:
+        signed = signing.sign(journal, folder.path, folder.shop, who, datetime.now().astimezone())
+        for warning in journal.warnings:
+            say(f"Note: {warning}")
+    put(clean(f"Signed: {journal.job.job}, lines 1 to {signed.number - 1}, by {signed.by}.") + "\n")
+    return Exit.GO

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import os
 import stat
+from io import FileIO
 from pathlib import Path
-from typing import BinaryIO
 
 CHUNK = 1 << 18
 """Bytes read at once."""
@@ -24,7 +24,7 @@ class NoFile(OSError):
         super().__init__(0, what)
 
 
-def open_plain(path: Path) -> tuple[BinaryIO, os.stat_result]:
+def open_plain(path: Path) -> tuple[FileIO, os.stat_result]:
     """An ordinary file, opened without buffer, and what it was then. Raises OSError, NoFile for anything else."""
     try:
         _check(path.stat())  # looked at before it is opened: opening a device may do things
@@ -34,7 +34,7 @@ def open_plain(path: Path) -> tuple[BinaryIO, os.stat_result]:
     try:
         found = os.fstat(descriptor)
         _check(found)
-        return os.fdopen(descriptor, "rb", buffering=0), found
+        return FileIO(descriptor, "rb"), found
     except BaseException:
         os.close(descriptor)
         raise

@@ -74,7 +74,11 @@ def sign(journal: Journal, shop_folder: Path, shop: Shop, by: str, at: datetime)
     key = _place(shop.signing.key, shop_folder)
     if not key.is_file():
         raise SigningError(f"The job is not signed: the shop's key {key} is not there.")
-    head = journal.head
+    head, last = journal.head, next(iter(journal.signatures[-1:]), None)
+    if last is not None and (last.number, last.by) == (head.lines, by):
+        raise SigningError(
+            f"The job {journal.job.job} is signed by {by} already, and nothing came after that."
+        )
     said = statement(journal.job.job, head.lines, head.digest)
     try:
         done = _keygen(["sign", "-f", str(key), "-n", NAMESPACE], said)

@@ -67,6 +67,18 @@ def test_a_signed_job_is_vouched_for(tmp_path, keys):
     assert (found.state, found.who, found.why, found.trouble) == ("good", "hobbs-brow", "", False)
 
 
+def test_two_people_may_sign_and_nobody_twice(tmp_path, keys):
+    path, _ = signed_job(tmp_path, keys)
+    with Journal.open(path) as journal:
+        with pytest.raises(SigningError, match="signed by Odo Brack already"):
+            sign(journal, tmp_path, shop_with(keys), "Odo Brack", LATER)
+        sign(journal, tmp_path, shop_with(keys), "Tamsin Vale", LATER)
+        journal.note(2, "read at the sill", "Odo Brack", LATER)
+        sign(journal, tmp_path, shop_with(keys), "Odo Brack", LATER)
+        found = [check(s, "HB-1", tmp_path, shop_with(keys)).state for s in journal.signatures]
+    assert found == ["good"] * 3
+
+
 def test_a_signature_can_be_checked_by_hand(tmp_path, keys):
     """With ssh-keygen, a hash and an editor alone, as DEVELOPERS.md says."""
     path, kept = signed_job(tmp_path, keys)
