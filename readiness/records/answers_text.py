@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from readiness.checks.kind import SHARED, Place, Question
-from readiness.job import Event, Fix, Job, Reading, System, Waiver
+from readiness.job import Attached, Ended, Event, Fix, Job, Reading, System, Waiver
 from readiness.records.asked import asked_for
 
 if TYPE_CHECKING:
@@ -47,6 +47,8 @@ class _Writer:
             "instruments": self.usual, "shared": self._answers(SHARED, ""), "checks": self._checks(),
             "fixes": [self._fix(f) for f in job.fixes], "events": [self._event(e) for e in job.events],
             "not_applicable": [self._waiver(w) for w in job.waivers],
+            "attached": [self._attached(a) for a in job.attached],
+            "ended": _some(why=job.ended.why) | self._done(job.ended) if job.ended else None,
         }  # fmt: skip
         return {k: v for k, v in head.items() if v not in ("", None, {}, [])}
 
@@ -100,7 +102,10 @@ class _Writer:
     def _waiver(self, w: Waiver) -> dict[str, str]:
         return _some(check=w.check, side=w.side, reason=w.reason) | self._done(w)
 
-    def _done(self, done: Fix | Event | Waiver) -> dict[str, str]:
+    def _attached(self, a: Attached) -> dict[str, Any]:
+        return _some(path=a.path, what=a.what, sha256=a.sha256) | {"size": a.size} | self._done(a)
+
+    def _done(self, done: Fix | Event | Waiver | Attached | Ended) -> dict[str, str]:
         return {"at": done.at.isoformat(), "by": done.by}
 
 

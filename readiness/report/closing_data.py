@@ -17,7 +17,6 @@ def closing_as_dict(closing: Closing, sides: Sequence[str] = ()) -> dict[str, An
     """
     ended = closing.ended
     return {
-        "at": closing.at.isoformat(),
         "begun": closing.begun,
         "state": closing.state,
         "ended": None if ended is None else {"at": ended.at.isoformat(), "by": ended.by, "why": ended.why},

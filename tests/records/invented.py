@@ -11,7 +11,7 @@ from msgspec.structs import replace as changed
 from readiness.checks.entry import understood
 from readiness.checks.finding import Visit, ask
 from readiness.checks.kind import SHARED, Question
-from readiness.job import Event, Fix, Job, Reading, Waiver
+from readiness.job import Attached, Ended, Event, Fix, Job, Reading, Waiver
 from readiness.records.demo import copy_demo
 from readiness.records.shop import ShopFolder
 
@@ -40,7 +40,7 @@ def filled(folder: ShopFolder, job: Job, seed: int = 0, rounds: int = 4) -> Job:
     for _ in range(rounds):
         visit = folder.visit(job)
         taken = {(r.check, r.side, r.question) for r in job.readings}
-        for check in visit.checklist.walk():
+        for check in (*visit.checklist.walk(), *visit.checklist.close_walk()):
             for side in job.sides if check.per_side else ("",):
                 for question in ask(visit, check, side, at):
                     place = (SHARED, "", question.key) if question.shared else (check.id, side, question.key)
@@ -73,6 +73,12 @@ def busy(folder: ShopFolder, job: Job, seed: int = 0) -> Job:
         waivers=(
             Waiver(check="centre_marks", reason="the procedure does not use them", at=late, by="A. Test"),
         ),
+        attached=(
+            Attached(
+                path="photos/1: left.jpg", sha256="0f" * 32, size=7, what="'left' #1", at=late, by="B. Test"
+            ),
+        ),
+        ended=Ended(at=late + timedelta(minutes=1), by="B. Test", why="handed over: all well"),
     )
 
 

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace as changed
 
 from readiness.checklist.mistakes import FileMistakes
+from readiness.job import Ended
 from readiness.records.answers import load_answers, read_answers, write_answers
 from readiness.records.answers_schema import answers_schema
 from readiness.records.kept import write_journal
@@ -174,6 +175,53 @@ not_applicable: [{check: clear_area, side: left, reason: nothing there}]
     assert (job.fixes[0].question, job.fixes[0].at, job.fixes[0].by) == ("pressure.lr", AT, "A. Test")
     assert job.events[0].at == AT + timedelta(minutes=12)
     assert job.waivers[0].side == "left"
+
+
+AFTERWARDS = """\
+checks:
+  result left: {said: yes, azimuth: [{value: 2.4, at: 2026-05-04 10:00+02:00}, {value: -1.9, at: 2026-05-04 10:20+02:00}]}
+  rescan: {empty: no, left: C 17 in the tow unit}
+  road_test: {made: y, route: ring road, conditions: r, traffic: h}
+  road_seen left: {seen: no warning, right: n}
+  remarks: {remark.1: customer told, remark.2: tyre worn}
+"""
+
+
+def test_the_close_of_a_job_is_written_like_everything_else(shop):
+    printout = shop.path / "papers" / "last page.txt"
+    printout.parent.mkdir()
+    printout.write_bytes(b"abc")
+    job = by_hand(
+        shop,
+        AFTERWARDS
+        + "attached: [{path: papers/last page.txt, what: last page, at: 2026-05-04 10:21+02:00}]\n"
+        + "ended: {at: 2026-05-04 11:00+02:00, by: B. Test, why: handed over}\n",
+    ).job
+    answers = {(r.check, r.side, r.question): r.value for r in job.readings}
+    assert answers["result", "left", "azimuth"] == -1.9
+    assert answers["road_test", "", "conditions"] == "wet and dark"
+    assert answers["remarks", "", "remark.2"] == "tyre worn"
+    (page,) = job.attached
+    # FIPS 180-4, appendix: SHA-256 of 'abc' (from memory)
+    assert page.sha256 == "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+    assert (page.path, page.size, page.what, page.by) == ("papers/last page.txt", 3, "last page", "A. Test")
+    assert job.ended == Ended(at=AT + timedelta(minutes=120), by="B. Test", why="handed over")
+
+
+def test_an_attached_file_that_is_gone_is_told_unless_its_hash_is_known(shop):
+    known = f"attached: [{{path: gone.txt, sha256: {'0a' * 32}, size: 3}}]\n"
+    (gone,) = by_hand(shop, known).job.attached
+    assert (gone.path, gone.size) == ("gone.txt", 3)
+    for text, column, words in (
+        ("attached: [{path: gone.txt}]", 19, "there is no such file"),
+        ("attached: [{path: gone.txt, size: 3}]", 12, "sha256 and size, or neither"),
+        ("attached: [{path: gone.txt, sha256: abc, size: 3}]", 37, "text of the form"),
+    ):
+        with pytest.raises(FileMistakes) as caught:
+            by_hand(shop, text)
+        (mistake,) = caught.value.mistakes
+        assert (mistake.line, mistake.column) == (8, column)
+        assert words in str(mistake)
 
 
 def test_nobody_sets_a_check_aside_without_a_name(shop):

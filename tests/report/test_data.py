@@ -70,11 +70,11 @@ ENDED = {"type": ["object", "null"], "properties": {"at": TIME, "by": TEXT, "why
 CLOSING = {
     "type": ["object", "null"],
     "properties": {
-        "at": TIME, "begun": {"type": "boolean"}, "state": {"enum": ["done", "open", "wrong"]}, "ended": ENDED,
+        "begun": {"type": "boolean"}, "state": {"enum": ["done", "open", "wrong"]}, "ended": ENDED,
         "sides": {"type": "object", "additionalProperties": {"type": "object", "properties": CLOSED_SIDE,
                                                              "required": list(CLOSED_SIDE), "additionalProperties": False}},
     },
-    "required": ["at", "begun", "state", "ended", "sides"], "additionalProperties": False,
+    "required": ["begun", "state", "ended", "sides"], "additionalProperties": False,
 }  # fmt: skip
 VERDICT = {
     "type": "object",
