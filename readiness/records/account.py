@@ -8,7 +8,7 @@ every finding would have lapsed, and the paper would tell nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 from typing import Literal
@@ -17,7 +17,7 @@ from readiness.checks.finding import Finding, Visit
 from readiness.checks.kind import SHARED
 from readiness.closing import RESULT, Closing, SideClosing, closing
 from readiness.job import Attached, Event, Fix, Instrument, Job, Reading, Waiver
-from readiness.verdict import SideVerdict, judge
+from readiness.verdict import SideVerdict, Verdict, judge
 
 Basis = Literal["result", "last entry", "asked"]
 """Why a side is judged at that moment: its result was read, nothing came later, or the moment was named."""
@@ -60,8 +60,17 @@ class Account:
     visit: Visit
     """Without what was entered later than `now`."""
     now: datetime
+    made: datetime
+    """When somebody asked for it, which may be long after `now`."""
     sides: Mapping[str, SideAccount]
     closing: Closing
+
+    @property
+    def verdict(self) -> Verdict:
+        """All sides together, as the verdict of one moment would have them."""
+        sheet, bay, checklist = self.visit.sheet.sheet, self.visit.bay.bay, self.visit.checklist.checklist
+        sides = {name: s.verdict for name, s in self.sides.items()}
+        return Verdict(self.visit.job.job, checklist, sheet, bay, self.now, sides)
 
     @property
     def ended_without_go(self) -> bool:
@@ -114,8 +123,24 @@ def account(visit: Visit, now: datetime, sides: Sequence[str] = (), at: datetime
     moment = at or now
     seen = visit.until(moment)
     close = closing(seen, moment)
-    told = {s: _side(seen, close.sides[s], at) for s in sides or seen.job.sides}
-    return Account(seen, moment, told, close)
+    told = _made_one({s: _side(seen, close.sides[s], at) for s in sides or seen.job.sides})
+    return Account(seen, moment, now, told, close)
+
+
+def _made_one(sides: dict[str, SideAccount]) -> dict[str, SideAccount]:
+    """Findings that say the same of several sides become one and the same, as those of one judgement are."""
+    first: dict[str, list[Finding]] = {}
+    for side in sides.values():
+        for finding in side.verdict.findings:
+            known = first.setdefault(finding.check, [])
+            if finding not in known:
+                known.append(finding)
+    return {name: replace(s, verdict=_with(s.verdict, first)) for name, s in sides.items()}
+
+
+def _with(verdict: SideVerdict, first: Mapping[str, list[Finding]]) -> SideVerdict:
+    findings = (next(k for k in first[f.check] if k == f) for f in verdict.findings)
+    return replace(verdict, findings=tuple(findings))
 
 
 def _shared(by_side: Mapping[str, tuple[Finding, ...]]) -> Iterator[Shared]:
@@ -123,7 +148,7 @@ def _shared(by_side: Mapping[str, tuple[Finding, ...]]) -> Iterator[Shared]:
         left = dict(zip(by_side, alike, strict=True))
         while left:
             first = next(iter(left.values()))
-            same = tuple(side for side, finding in left.items() if finding == first)
+            same = tuple(side for side, finding in left.items() if finding is first)
             yield Shared(first, same, len(same) == len(by_side))
             left = {side: finding for side, finding in left.items() if side not in same}
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -48,14 +49,17 @@ class Dossier:
         return next((c.label for c in choices if c.value == reading.value), as_typed(reading))
 
 
-def dossier(name: str, shop: Path | None) -> Dossier:
-    """The dossier of a job, named as for `opening.find_job`. Raises JournalError, ShopError."""
+def dossier(name: str, shop: Path | None, until: datetime | None = None) -> Dossier:
+    """The dossier of a job, named as for `opening.find_job`; what became of answers later than `until` is left out.
+
+    Raises JournalError, ShopError.
+    """
     found = find_job(name, shop)
     job = found.visit.job
     journal = found.journal
     return Dossier(
         found.visit,
-        stories(journal.entries) if journal is not None else _as_given(job.readings),
+        stories(journal.entries, until) if journal is not None else _as_given(job.readings),
         asked_for(found.visit),
         journal.head if journal is not None else None,
         tuple(check(a, found.folder.path) for a in job.attached),

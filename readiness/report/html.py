@@ -98,7 +98,7 @@ def html_page(told: Account, dossier: Dossier) -> str:
 def _made(told: Account, dossier: Dossier) -> list[Child]:
     """The foot of each sheet: what the record comes to, so that this paper proves it."""
     job, head = told.visit.job, dossier.head
-    printed = f"{local(told.now, told.now):%Y-%m-%d %H:%M}"
+    printed = f"{local(told.made, told.made):%Y-%m-%d %H:%M}"
     made = el(
         "p",
         "Job ",

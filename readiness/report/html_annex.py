@@ -13,12 +13,14 @@ from readiness.checks.words import capital
 from readiness.job import VOID_EVENTS, Fix, Instrument, Reading, Waiver
 from readiness.records.account import Account, Shared
 from readiness.records.dossier import Dossier
+from readiness.report.cautions import cautions_of
 from readiness.report.html_answers import answers
 from readiness.report.html_trade import titled
 from readiness.report.line_svg import number_line
 from readiness.report.markup import Child, Drawing, Element, el, said
 from readiness.report.numbers import chance, difference, limits_in_words, shown
 from readiness.report.phrases import (
+    FILES,
     answered,
     grouped,
     joined,
@@ -37,12 +39,6 @@ from readiness.report.svg import svg
 DRAWN = 320.0
 """Pixels; width of a picture."""
 PARTS = ("Outcome", "What", "Line", "Value", "Limits", "Guard", "u", "P", "How it is known")
-FILES = {
-    "same": "unchanged since then",
-    "changed": "CHANGED since then",
-    "gone": "no longer there",
-    "unreadable": "there, but it cannot be read",
-}
 CAUTION = (
     "The vehicle maker's procedure and local codes come first. Licensed work stays with licensed people. What stands "
     "here was true when it was entered; a limit without a published source is a starting point, not the maker's word."
@@ -236,9 +232,7 @@ def _rows(head: Sequence[str], rows: Sequence[Sequence[Child]]) -> Element | Non
 
 
 def _cautions(told: Account) -> Element:
-    checks = (c for check in told.visit.checklist.walk() for c in check.cautions)
-    texts = dict.fromkeys((CAUTION, *told.visit.checklist.cautions, *checks))
-    return el("ul", {"class": "notes"}, [el("li", text) for text in texts])
+    return el("ul", {"class": "notes"}, [el("li", text) for text in (CAUTION, *cautions_of(told.visit))])
 
 
 def _record(told: Account, dossier: Dossier) -> Iterator[str]:

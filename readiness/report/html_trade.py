@@ -14,6 +14,7 @@ from readiness.report.line_svg import number_line
 from readiness.report.markup import Child, Element, el, said
 from readiness.report.numbers import chance, difference, limits_in_words, shown
 from readiness.report.phrases import (
+    WHY_THEN,
     answered,
     clock,
     day,
@@ -82,11 +83,6 @@ def _head(told: Account) -> Element:
 
 def _answer(told: Account, side: SideAccount) -> Element:
     name = side_name(side.side)
-    why = {
-        "result": "when its first result was read",
-        "last entry": "at the last entry about the car",
-        "asked": "the moment asked for",
-    }[side.basis]
     lapses = side.verdict.lapses_at
     until = f"; holds until {when(lapses, told.now, side.at)}" if lapses is not None else ""
     return el(
@@ -94,7 +90,7 @@ def _answer(told: Account, side: SideAccount) -> Element:
         {"class": "answer"},
         el("strong", f"{name}: ") if name else None,
         verdict(side.verdict.verdict),
-        f", judged as of {when(side.at, told.now, told.visit.job.opened)}, {why}{until}.",
+        f", judged as of {when(side.at, told.now, told.visit.job.opened)}, {WHY_THEN[side.basis]}{until}.",
     )
 
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Final
 
+from readiness import __version__
 from readiness.report.text import clean, harmless
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
@@ -92,6 +93,7 @@ def page(title: str, body: Iterable[Child], *, css: str, lang: str = "en") -> st
         el("meta", {"http-equiv": "Content-Security-Policy", "content": POLICY}),
         el("meta", {"name": "viewport", "content": "width=device-width, initial-scale=1"}),
         el("meta", {"name": "referrer", "content": "no-referrer"}),
+        el("meta", {"name": "generator", "content": f"readiness {__version__}"}),
         el("meta", {"name": "color-scheme", "content": "light dark"}),
         el("title", clean(title)),
     )

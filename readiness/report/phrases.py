@@ -8,12 +8,15 @@ from typing import TYPE_CHECKING
 
 from readiness.checks.finding import Finding
 from readiness.job import Outcome, Reading
+from readiness.records.account import Basis
+from readiness.records.attachments import State
 from readiness.report.markup import Child, Element, el, said
 from readiness.report.signs import COLOURS, SIGNS, WORDS
 from readiness.verdict import Word
 
 if TYPE_CHECKING:
-    from readiness.records.signing import State, Vouched
+    from readiness.records.signing import State as SignatureState
+    from readiness.records.signing import Vouched
 
 COUNTS = (
     "no",
@@ -95,6 +98,19 @@ def outcome(word: Outcome) -> Element:
     return signed(SIGNS[word], WORDS[word], COLOURS[word])
 
 
+WHY_THEN: dict[Basis, str] = {
+    "result": "when its result was read",
+    "last entry": "at the last entry about the car",
+    "asked": "as was asked for",
+}
+"""Why a side is judged at that moment."""
+FILES: dict[State, str] = {
+    "same": "unchanged since then",
+    "changed": "CHANGED since then",
+    "gone": "no longer there",
+    "unreadable": "there, but it cannot be read",
+}
+"""How an attached file is found today."""
 VERDICTS: dict[Word, tuple[str, str, str]] = {
     "go": ("✓", "go", "good"),
     "go-with-waivers": ("(✓)", "go with waivers", "doubt"),
@@ -151,7 +167,7 @@ def wide(name: str, table: Element) -> Element:
     return el("div", {"class": "wide", "role": "region", "aria-label": name, "tabindex": 0}, table)
 
 
-SIGNATURES: dict[State, str] = {
+SIGNATURES: dict[SignatureState, str] = {
     "good": "signed with the shop's key of {who}",
     "wrong": "SIGNED WRONGLY: the signature is not of these lines",
     "unknown": "signed with a key that is none of the shop's",

@@ -22,13 +22,16 @@ _MARGIN = " " * 13
 """Beside the column that holds the outcome."""
 
 
-def plain(verdict: Verdict, visit: Visit, stories: Mapping[Place, Story] | None = None) -> str:
+def plain(
+    verdict: Verdict, visit: Visit, stories: Mapping[Place, Story] | None = None, *, judged: str = ""
+) -> str:
     """The whole answer as text, 78 columns wide, ending in a line end.
 
-    `stories`: what became of each answer, where there is a journal that tells it.
+    `stories`: what became of each answer, where there is a journal that tells it. `judged`: a sentence that says of
+    which moment it speaks, where that is not one moment for all sides.
     """
     blocks = [
-        _head(verdict, visit),
+        _head(verdict, visit, judged),
         _answer(verdict),
         _first(verdict, visit),
         _why(verdict, visit, Told(visit, verdict.at, stories or {})),
@@ -38,12 +41,14 @@ def plain(verdict: Verdict, visit: Visit, stories: Mapping[Place, Story] | None 
     return "\n\n".join("\n".join(lines) for lines in blocks if lines) + "\n"
 
 
-def _head(verdict: Verdict, visit: Visit) -> list[str]:
+def _head(verdict: Verdict, visit: Visit, judged: str) -> list[str]:
     job, sheet = visit.job, visit.sheet
     plate = f", {job.plate}" if job.plate else ""
     return [
         *wrapped(f"{job.job}{plate}: {_car(visit)}"),
-        *wrapped(f"{visit.bay.title}, judged at {moment(verdict.at)}"),
+        *wrapped(
+            f"{visit.bay.title}. {judged}" if judged else f"{visit.bay.title}, judged at {moment(verdict.at)}"
+        ),
         *wrapped(f"Procedure: {sheet.document.reference}"),
     ]
 

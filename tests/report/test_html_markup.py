@@ -64,7 +64,7 @@ def test_text_comes_back_as_text_and_brings_no_tag(words, other):
 def test_a_page_has_the_elements_it_was_given_and_no_others(texts, title):
     found = Read(page(title, [el("p", t) for t in texts], css=BASE))
     names = [tag for tag, _ in found.tags]
-    assert names == ["html", "head", *["meta"] * 5, "title", "style", "body", *["p"] * len(texts)]
+    assert names == ["html", "head", *["meta"] * 6, "title", "style", "body", *["p"] * len(texts)]
     assert found.tags[0][1] == {"lang": "en"}
 
 

@@ -1,0 +1,52 @@
+"""Times and days as they are typed after a command."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+
+def moment(text: str | None) -> datetime:
+    """The time named, or now; a time without a date is today's, one without zone this machine's.
+
+    A date alone is refused: it would mean midnight, at which hardly any finding holds.
+    """
+    import re
+    from datetime import datetime
+
+    now = datetime.now().astimezone()
+    if text is None or text.strip().lower() == "now":
+        return now
+    written = text.strip()
+    try:
+        if re.fullmatch(r"\d{2}:\d{2}(:\d{2})?", written):
+            written = f"{now:%Y-%m-%d} {written}"
+        if not re.match(r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}", written):
+            raise ValueError(written)
+        at = datetime.fromisoformat(written)
+        return at if at.tzinfo else at.astimezone()
+    except (ValueError, OverflowError, OSError):
+        raise click.UsageError(
+            f"--at takes a date and time such as '2026-03-31 14:05', or a time of today such as 14:05, "
+            f"not '{text}'."
+        ) from None
+
+
+def day_of(text: str | None) -> date:
+    """The date named, or today; not one that is still to come."""
+    from datetime import date, datetime
+
+    today = datetime.now().astimezone().date()
+    if text is None:
+        return today
+    try:
+        day = date.fromisoformat(text.strip())
+    except ValueError:
+        raise click.UsageError(f"--date takes a date such as 2026-03-31, not '{text}'.") from None
+    if day > today:
+        raise click.UsageError(f"--date {day} is still to come; today is {today}.")
+    return day
