@@ -219,7 +219,9 @@ def test_with_a_check_set_aside_it_is_at_best_a_go_with_waivers(if_applicable, h
     assert found.verdict == "go-with-waivers"
     assert found.waived == (found.finding("centre_marks"),)
     assert found.waived[0].waiver == aside
-    assert found.waived[0].reason == f"Centre marks: set aside {how} by A. Test, 09:00: no marks on this car."
+    assert (
+        found.waived[0].reason == f"Centre marks: set aside by A. Test, 09:00, {how}: no marks on this car."
+    )
     assert found.fix_first == ()
 
 
@@ -251,7 +253,10 @@ def test_a_waiver_holds_as_long_as_the_job_and_the_go_as_long_as_its_readings():
 
 @pytest.mark.parametrize(
     ("by", "reason", "told"),
-    [("", "", "somebody unnamed, 09:00: no reason given"), (" ", "x", "somebody unnamed, 09:00: x")],
+    [
+        ("", "", "somebody unnamed, 09:00, although it is demanded: no reason given"),
+        (" ", "x", "somebody unnamed, 09:00, although it is demanded: x"),
+    ],
 )
 def test_an_old_waiver_is_shown_as_it_is(by, reason, told):
     """Earlier versions took any reason; nothing of a journal is changed afterwards."""

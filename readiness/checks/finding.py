@@ -260,7 +260,7 @@ def _waived(scene: Scene, waiver: Waiver) -> Finding:
     barred = "" if check.waivable else " Nobody may set it aside, so there is no go."
     return Finding(
         check.id, check.kind, check.title, "waived",
-        f"{check.title}: set aside {how} by {who}, {_day_and_time(waiver.at, scene.now)}: {why or 'no reason given'}.{barred}",
+        f"{check.title}: set aside by {who}, {_day_and_time(waiver.at, scene.now)}, {how}: {why or 'no reason given'}.{barred}",
         "" if check.waivable else f"Answer it after all. {check.remedy}",
         waiver=waiver, demanded=required, waivable=check.waivable,
     )  # fmt: skip

@@ -78,7 +78,7 @@ def _shared(go: bool, waived: bool) -> list[Finding]:
         tyres,
         Finding("stance", "stance", "Stance", "pass" if go else "lapsed", "It stands well." if go else lapsed, ""),
         Finding("centre_marks", "centre_marks", "Centre marks", "waived",
-                "Centre marks: set aside as not applicable by A. Test, 09:00: no marks.", "",
+                "Centre marks: set aside by A. Test, 09:00, as not applicable: no marks.", "",
                 waiver=MARKS_ASIDE, demanded=False)
         if waived
         else Finding("centre_marks", "centre_marks", "Centre marks", "pass", "The marks are in the middle.", ""),
