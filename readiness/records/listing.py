@@ -93,7 +93,7 @@ def newest_first(found: Iterable[JobLine]) -> list[JobLine]:
 def _said(path: Path, data: bytes) -> JobLine:
     head = lines.decode_one(data.partition(b"\n")[0], 1, "")
     opened = msgspec.convert(harmless(head.body), _Opened)
-    whole = data[: data.rfind(b"\n") + 1]  # a line that was cut off does not count
+    whole = _whole(data)
     changed, last = _last_change(whole), _last_time(whole) or head.at
     for at in (head.at, last):
         if at.tzinfo is None or not FIRST_YEAR <= at.year < LAST_YEAR:
@@ -103,6 +103,13 @@ def _said(path: Path, data: bytes) -> JobLine:
         changed.sides if changed else opened.sides, opened.plate, head.at, last,
         opened.by, _people(whole), _ended(whole),
     )  # fmt: skip
+
+
+def _whole(data: bytes) -> bytes:
+    """Without a last line that was cut off; one that lacks nothing but its end counts."""
+    end = data.rfind(b"\n") + 1
+    tail = data[end:]
+    return data + b"\n" if tail and lines.glance(tail) is not None else data[:end]
 
 
 def _last_change(data: bytes) -> _Changed | None:

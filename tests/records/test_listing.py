@@ -83,6 +83,15 @@ def test_a_torn_last_line_does_not_count(tmp_path, tail):
     )
 
 
+def test_a_last_line_without_its_end_counts(tmp_path):
+    with begun(tmp_path) as journal:
+        journal.end(Ended(at=AT + timedelta(minutes=1), by="x"))
+    path = tmp_path / "HB-1.jsonl"
+    path.write_bytes(path.read_bytes().rstrip(b"\n"))
+    assert job_line(path) == whole(path)
+    assert job_line(path).ended
+
+
 @pytest.mark.parametrize(
     ("data", "why"),
     [
