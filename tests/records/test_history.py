@@ -156,6 +156,20 @@ def test_the_same_reading_with_another_instrument_is_no_second_one(job):
     )
 
 
+def test_it_is_one_story_whether_the_old_reading_or_the_new_one_is_written_first(job):
+    """The wizard keeps the new reading before it takes the old one back, so that a full disk loses neither."""
+    first = job.read("219")
+    second = job.read("219", instrument="tyre-gauge-1")
+    job.back(first, history.RETOLD)
+    assert job.in_short == "measured once, instrument or evidence corrected"
+    third = job.read("229")
+    job.back(second)
+    assert job.in_short == (
+        "measured twice, the first taken back as mistyped, instrument or evidence corrected"
+    )
+    assert [s.number for s in job.told().standing("read")] == [third]
+
+
 def test_a_fix_that_was_taken_back_is_in_the_steps_and_not_in_between(job):
     job.read()
     fix = job.fix()
