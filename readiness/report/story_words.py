@@ -104,6 +104,5 @@ def _reading(step: Step, say: Say) -> str:
 def _taken_back(story: Story, step: Step, beside: datetime, say: Say) -> str:
     if step.reading is not None:
         return say(step.reading)
-    of = next((s for s in story.steps if s.number == step.of), None)
-    what = "the fix" if of is not None and of.what == "fixed" else "that it was set aside"
-    return what if of is None else f"{what} of {moment(of.at, beside)}"
+    of = next(s for s in story.steps if s.number == step.of)
+    return f"{'the fix' if of.what == 'fixed' else 'the waiver'} of {moment(of.at, beside)}"
