@@ -11,7 +11,7 @@ from msgspec.structs import replace as changed
 
 from readiness.checklist.model import Check
 from readiness.checks.afterwards import RESULT
-from readiness.checks.finding import Visit, find
+from readiness.checks.finding import Visit, ask, find
 from readiness.job import VOID_EVENTS, Event
 from readiness.verdict import SideVerdict, Verdict, judge
 
@@ -37,7 +37,10 @@ class OtherSide:
     side: str
     holds: tuple[str, ...]
     to_ask: tuple[str, ...]
+    """Neither holding nor wrong, those left out that ask nothing and only follow from others."""
     wrong: tuple[str, ...]
+    of: int
+    """How many checks there are."""
     in_job: bool
     """Whether the job is for this side already."""
 
@@ -67,15 +70,22 @@ def lapsing(side: SideVerdict) -> tuple[Lapse, ...]:
 
 
 def undone(visit: Visit, now: datetime, sides: Sequence[str] = ()) -> dict[str, tuple[Check, ...]]:
-    """For each event of VOID_EVENTS the checks that count now and would not after it, in walking order.
+    """For each event of VOID_EVENTS the checks to be answered again after it, which count now, in walking order.
 
-    Pure, as `judge` is, which is asked: so what follows from an answer is undone with it.
+    Pure, as `judge` is, which is asked: so an answer that rests on another is undone with it. What asks nothing and
+    only follows from others is left out.
     """
     seen, then = visit.until(now), now + _AFTER
     counting = _counting(judge(seen, then, sides))
     gone = {e: counting - _counting(judge(_with(seen, e, then), then, sides)) for e in VOID_EVENTS}
-    walk = visit.checklist.walk()
+    walk = [c for c in visit.checklist.walk() if _asks(seen, c, then)]
     return {e: tuple(c for c in walk if any(c.id == check for check, _ in gone[e])) for e in VOID_EVENTS}
+
+
+def _asks(visit: Visit, check: Check, now: datetime) -> bool:
+    """Whether there is anything to answer in a check."""
+    sides = visit.checklist.sides if check.per_side else ("",)
+    return any(ask(visit, check, side, now) for side in sides)
 
 
 def _with(visit: Visit, event: str, at: datetime) -> Visit:
@@ -114,17 +124,17 @@ def other_sides(visit: Visit, now: datetime) -> tuple[OtherSide, ...]:
     both = replace(seen, job=changed(seen.job, sides=seen.checklist.sides))
     verdict = judge(both, now)
     return tuple(
-        _other(s, s.side in seen.job.sides)
+        _other(both, s, now, in_job=s.side in seen.job.sides)
         for s in verdict.sides.values()
         if s.verdict == "no-go" and not calibrated(seen, s.side, now)
     )
 
 
-def _other(side: SideVerdict, in_job: bool) -> OtherSide:
+def _other(visit: Visit, side: SideVerdict, now: datetime, *, in_job: bool) -> OtherSide:
     holds = tuple(f.check for f in side.findings if f.counts)
     wrong = tuple(f.check for f in side.findings if f.wrong)
-    to_ask = tuple(f.check for f in side.findings if f.check not in holds + wrong)
-    return OtherSide(side.side, holds, to_ask, wrong, in_job)
+    to_ask = tuple(c.id for c in visit.checklist.walk() if c.id not in holds + wrong and _asks(visit, c, now))
+    return OtherSide(side.side, holds, to_ask, wrong, len(side.findings), in_job)
 
 
 def told_already(visit: Visit, event: str) -> datetime | None:

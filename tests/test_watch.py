@@ -84,6 +84,17 @@ def test_an_event_undoes_what_the_checklist_says():
     assert list(undone) == list(VOID_EVENTS)
 
 
+def test_what_only_follows_from_others_is_not_to_be_answered_again():
+    """The instruments are judged by the readings that count: with them gone nothing is to be typed there."""
+    needs = {"needs": [{"measures": "length", "purpose": "ride heights", "accuracy": "2 mm"}]}
+    made = ready(check("instruments", needs))
+    moved = with_job(made, events=(happened("car_moved", 9),))
+    assert judge(made, NOW).go
+    assert judge(moved, NOW).sides["single"].finding("instruments").outcome == "lapsed"
+    assert [c.id for c in watch.undone(made, NOW)["car_moved"]] == ["stance", "centre_marks"]
+    assert watch.standing(judge(moved, NOW).sides["single"], NOW) == "lapsed"
+
+
 def test_what_counts_no_more_is_not_undone_again():
     made = ready(events=[happened("car_moved", 5)])
     assert [c.id for c in watch.undone(made, NOW)["got_in"]] == ["closed"]
@@ -113,7 +124,7 @@ def test_the_other_side_uses_what_holds():
     made = ready(SPARE, also={("cover", "left"): {"doors": "y"}}, sides=("left",))
     made = visit_for(made, ("left", "right"))
     (right,) = watch.other_sides(made, NOW)
-    assert right == watch.OtherSide("right", ("stance", "centre_marks", "closed"), ("cover",), (), False)
+    assert right == watch.OtherSide("right", ("stance", "centre_marks", "closed"), ("cover",), (), 4, False)
 
 
 def test_a_side_of_the_job_that_fails_says_what_is_wrong():

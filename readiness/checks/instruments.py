@@ -130,11 +130,20 @@ def _need_parts(
 ) -> list[Part]:
     if used:
         return [_fine_part(scene, f"need.{n}.{i.id}", need, i, readings) for i, readings in used]
+    if _read_before(scene, need):
+        reason = f"The readings with a {need.measures} instrument for {need.purpose} count no more."
+        return [Part(f"need.{n}", f"Accuracy for {need.purpose}", "lapsed", reason)]
     return [
         Part(f"need.{n}", f"Accuracy for {need.purpose}", "not_done",
              f"No reading that counts names a {need.measures} instrument for {need.purpose} yet.",
              remedy=f"Take the readings for {need.purpose} and name the instrument.")
     ]  # fmt: skip
+
+
+def _read_before(scene: Scene, need: Need) -> bool:
+    """Whether there are readings for it, of which none counts any more."""
+    fitting = {i.id for i in scene.instruments.values() if i.measures == need.measures}
+    return any(r.instrument in fitting for rs in scene.readings.values() for r in rs)
 
 
 def _fine_part(

@@ -17,6 +17,8 @@ from readiness.watch import SOON, Lapse, OtherSide, Standing, lapsing, standing
 from readiness.wizard.looks import GLYPHS
 from readiness.wizard.pages import WORDS, Piece, clock
 
+JUST_AFTER = 0.01
+"""Seconds by which the figures have changed for sure."""
 SHOWN = 4
 """Lines of what lapses first and next."""
 
@@ -83,8 +85,10 @@ def time_left(left: timedelta) -> tuple[str, str]:
 
 def to_next_look(left: timedelta) -> float:
     """Seconds until other figures are to be shown."""
-    step = 1.0 if left <= SOON else min(60.0, (left - SOON).total_seconds())
-    return max(0.02, min(step, left.total_seconds() % step or step))
+    seconds = left.total_seconds()
+    if left <= SOON:
+        return seconds % 1.0 + JUST_AFTER
+    return min(seconds % 60.0 + JUST_AFTER, (left - SOON).total_seconds())
 
 
 def side_words(side: str) -> str:
@@ -140,8 +144,7 @@ def not_yet(side: str) -> Content:
 
 def other_page(other: OtherSide, titles: Mapping[str, str], width: int) -> Content:
     """How much of what was read serves a side that has no go yet, and what is left to do."""
-    of = len(other.holds) + len(other.to_ask) + len(other.wrong)
-    pieces: list[Piece] = [(f"{len(other.holds)} of {of} hold", "")]
+    pieces: list[Piece] = [(f"{len(other.holds)} of {other.of} hold", "")]
     for checks, words in ((other.wrong, "to put right"), (other.to_ask, "to ask")):
         pieces.append((f", {len(checks)} {words}" if checks else "", ""))
     named = [titles[c] for c in (*other.wrong, *other.to_ask)]

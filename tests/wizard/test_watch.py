@@ -1,0 +1,317 @@
+"""The watch: it counts down, takes what happens, and leads to what that undid and to nothing else."""
+
+from __future__ import annotations
+
+import errno
+from datetime import timedelta
+
+import pytest
+
+from readiness.job import VOID_EVENTS
+from readiness.records.journal import JournalError
+from readiness.verdict import judge
+from readiness.wizard import watch_words
+from readiness.wizard.app import ReadinessApp
+from readiness.wizard.walk import Walk
+from readiness.wizard.watch import Watch
+from tests.shop import MOMENT, Clock, demo_shop
+from tests.wizard.driver import Technician, settled, until
+from tests.wizard.test_walk import shown, typed_texts
+
+LAPSES = MOMENT + timedelta(minutes=11)
+"""When the go of HB-0417 lapses: 'Closed and still' was answered at 09:41 and holds half an hour."""
+
+
+@pytest.fixture
+def folder(tmp_path):
+    return demo_shop(tmp_path)
+
+
+@pytest.fixture
+def clock():
+    return Clock(step=timedelta(milliseconds=10))
+
+
+@pytest.fixture
+def app(folder, clock):
+    return ReadinessApp(folder.path, person="Odo Brack", clock=clock)
+
+
+async def opened(app, pilot, folder, job: str = "HB-0417") -> Technician:
+    await settled(app, pilot)
+    app.screen.open_job(job)
+    await settled(app, pilot)
+    await until(pilot, lambda: isinstance(app.screen, Walk) and app.screen.verdict is not None)
+    return Technician(app, pilot, typed_texts(folder, job))
+
+
+async def watched(app, pilot, folder, job: str = "HB-0417") -> Technician:
+    """The job opened, and from its go / no-go page one key further."""
+    who = await opened(app, pilot, folder, job)
+    await who.press("f10")
+    await who.ask("w", Watch)
+    await until(pilot, lambda: bool(app.screen._undone))
+    return who
+
+
+async def back(who: Technician, *keys: str) -> Walk:
+    """Keys that lead from the watch back to the walk."""
+    await who.press(*keys)
+    await until(who.pilot, lambda: isinstance(who.app.screen, Walk))
+    await who.pilot.pause()
+    return who.walk
+
+
+def said(app) -> str:
+    return str(app.screen.query_one("#sentence").content)
+
+
+def events(folder, job: str = "HB-0417") -> list[str]:
+    return [e.event for e in folder.journal(job, write=False).job.events]
+
+
+def words(app) -> str:
+    """What stands over the figures of each side."""
+    return " | ".join(str(w.content) for w in app.screen.query("SideView .word"))
+
+
+async def test_enter_on_the_page_of_a_go_watches_it(app, folder):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await opened(app, pilot, folder)
+        assert who.walk.on_verdict_page
+        assert "Enter watch the time" in shown(app)
+        await who.ask("enter", Watch)
+        await until(pilot, lambda: "GO" in words(app))
+        assert "left side, until 10:11" in words(app)
+        assert "10:11  Closed and still" in shown(app)
+        assert "10:41  Power" in shown(app)
+        walk = await back(who, "escape")
+        assert walk.on_verdict_page
+
+
+async def test_every_event_has_a_key_of_its_own_and_says_what_it_would_undo(app, folder):
+    keys = [e.key for e in watch_words.EVENT_KEYS]
+    assert sorted(e.event for e in watch_words.EVENT_KEYS) == sorted(VOID_EVENTS)
+    assert len(set(keys)) == len(keys)
+    assert not set(keys) & {"r", "o", "w"}
+    async with app.run_test(size=(80, 24)) as pilot:
+        await watched(app, pilot, folder)
+        lines = shown(app).replace("\u00a0", " ").splitlines()
+        for event in watch_words.EVENT_KEYS:
+            assert any(line.lstrip().startswith(f"{event.key}   {event.words}") for line in lines), event
+        assert any("light changed" in line and "ends Light" in line for line in lines)
+
+
+async def test_an_event_asks_only_for_what_it_undid_and_then_it_goes_again(app, folder, clock):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder)
+        clock.at += timedelta(minutes=1)
+        await who.press("d")
+        assert events(folder) == ["door_opened"]
+        assert "To be answered again: Closed and still" in said(app)
+        assert "LAPSED" in words(app)
+        walk = await back(who, "enter")
+        assert walk.step is not None
+        assert walk.step.checks == ("closed",)
+        answered = []
+        while isinstance(app.screen, Walk):
+            row = who.row
+            assert row is not None
+            answered.append(row.check.id)
+            await who.answer(row)
+            await pilot.pause()
+        assert set(answered) == {"closed"}
+        await until(pilot, lambda: "GO" in words(app))
+        assert "until 10:31" in words(app)
+    job = folder.journal("HB-0417", write=False).job
+    assert judge(folder.visit(job), clock.at).go
+
+
+async def test_ctrl_z_takes_the_event_back_and_nothing_before_it(app, folder):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder)
+        await who.press("c")
+        assert "Where the car stands" in said(app)
+        assert "○ LAPSED" in words(app)
+        await who.press("ctrl+z")
+        assert events(folder) == []
+        assert "Taken back" in said(app)
+        assert "✓ GO" in words(app)
+        readings = len(folder.journal("HB-0417", write=False).job.readings)
+        await who.press("ctrl+z")
+        assert "No event was kept here" in said(app)
+        assert len(folder.journal("HB-0417", write=False).job.readings) == readings
+
+
+async def test_a_key_held_down_keeps_its_event_once(app, folder):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder)
+        await who.press("l", "l", "l")
+        assert events(folder) == ["light_changed"]
+        assert "kept already" in said(app)
+
+
+async def test_an_event_that_undoes_nothing_is_kept_and_says_so(app, folder):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder)
+        await who.press("d", "i")
+        assert events(folder) == ["door_opened", "ignition_cycled"]
+        assert "undoes nothing that holds now" in said(app)
+
+
+async def test_the_word_changes_before_the_end_and_at_the_end(app, folder, clock):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder)
+        screen = app.screen
+        assert "✓ GO  left" in words(app)
+        clock.at = LAPSES - timedelta(minutes=4, seconds=30)
+        screen.look()
+        await pilot.pause()
+        assert "! GO, ENDS SOON" in words(app)
+        assert "begin nothing long now: Closed and still" in said(app)
+        assert "min left" in shown(app)
+        clock.at = LAPSES
+        screen.look()
+        await pilot.pause()
+        assert "○ LAPSED" in words(app)
+        assert "Closed and still" in said(app)
+        walk = await back(who, "enter")
+        assert walk.step is not None
+        assert walk.step.checks == ("closed",)
+
+
+async def test_it_looks_again_by_itself(app, folder, clock, monkeypatch):
+    """Nobody presses a key; the clock passes the end, and the next look is due."""
+    monkeypatch.setattr(watch_words, "to_next_look", lambda left: 0.02)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await watched(app, pilot, folder)
+        clock.at = LAPSES
+        await until(pilot, lambda: "LAPSED" in words(app))
+
+
+async def test_shortly_before_the_end_enter_leads_to_what_ends_it(app, folder, clock):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder)
+        clock.at = LAPSES - timedelta(minutes=2)
+        app.screen.look()
+        walk = await back(who, "enter")
+        assert walk.row is not None
+        assert walk.row.check.id == "closed"
+
+
+async def test_with_all_in_order_enter_says_that_nothing_is_open(app, folder):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder)
+        await who.press("enter")
+        assert isinstance(app.screen, Watch)
+        assert "Nothing is open" in said(app)
+
+
+async def test_the_other_side_reuses_what_holds(app, folder):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder)
+        assert "16 of 18 hold, 2 to ask" in shown(app)
+        assert "Bracket, Cover" in shown(app)
+        walk = await back(who, "o")
+        assert folder.journal("HB-0417", write=False).job.sides == ("left", "right")
+        assert walk.row is not None
+        assert (walk.row.check.id, walk.row.side) == ("bracket", "right")
+        right = {(check, "right", key): text for (check, _, key), text in who.answers.items()}
+        who.answers |= right
+        asked = set()
+        while isinstance(app.screen, Walk) and who.row is not None:
+            asked.add((who.row.check.id, who.row.side))
+            await who.answer(who.row)
+            await pilot.pause()
+        assert asked <= {("bracket", "right"), ("cover", "right")}
+
+
+async def test_a_side_of_the_job_that_is_no_go_says_what_is_missing(app, folder):
+    async with app.run_test(size=(120, 40)) as pilot:
+        who = await watched(app, pilot, folder, "HB-0418")
+        assert "✗ NO-GO  right side" in words(app)
+        assert "17 of 18 hold, 1 to put right" in shown(app)
+        walk = await back(who, "enter")
+        assert walk.row is not None
+        assert walk.row.check.id == "clear_area"
+
+
+async def test_a_full_disk_is_said_and_nothing_is_shown_as_kept(app, folder, monkeypatch):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder)
+        monkeypatch.setattr(app.screen.session.journal, "happen", _full)
+        await who.press("d")
+        assert "No space left" in said(app)
+        assert "✓ GO" in words(app)
+        monkeypatch.undo()
+        await who.press("d")
+        assert events(folder) == ["door_opened"]
+
+
+def _full(event):
+    raise JournalError(f"The job cannot be written: {OSError(errno.ENOSPC, 'No space left on device')}.")
+
+
+async def test_without_colours_the_words_say_it_all(app, folder, clock, monkeypatch):
+    monkeypatch.setenv("NO_COLOR", "1")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await watched(app, pilot, folder)
+        clock.at = LAPSES - timedelta(minutes=1)
+        app.screen.look()
+        await pilot.pause()
+        assert "GO, ENDS SOON" in shown(app)
+
+
+async def test_f9_takes_the_same_keys(app, folder):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await opened(app, pilot, folder)
+        await who.ask("f9")
+        await who.press("t")
+        await settled(app, pilot)
+        assert events(folder) == ["tyre_touched"]
+
+
+# --- words ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("seconds", "figures"),
+    [
+        (7260, "2:01"),
+        (3600, "1:00"),
+        (3599, "59"),
+        (301, "5"),
+        (300, "5:00"),
+        (61, "1:01"),
+        (0.4, "0:00"),
+        (-9, "0:00"),
+    ],
+)
+def test_figures_say_no_more_than_is_left(seconds, figures):
+    assert watch_words.time_left(timedelta(seconds=seconds))[0] == figures
+
+
+def test_the_next_look_is_when_other_figures_are_due():
+    """Counting in steps of those looks, every figure is shown, and none twice."""
+    left, shown = timedelta(minutes=7, seconds=20), []
+    while left > timedelta(0):
+        shown.append(watch_words.time_left(left)[0])
+        left -= timedelta(seconds=watch_words.to_next_look(left))
+    assert len(shown) == len(set(shown))
+    assert shown[:4] == ["7", "6", "5", "5:00"]
+    assert shown[-2:] == ["0:01", "0:00"]
+
+
+def test_large_figures_are_made_of_blocks():
+    low, tall = watch_words.large("12:34", tall=False), watch_words.large("12:34", tall=True)
+    assert len(low.splitlines()) == 3
+    assert len(tall.splitlines()) == 5
+    assert set(low + tall) <= set(" █▀▄\n")
+    assert len({len(line) for line in low.splitlines()}) == 1
+    assert len({watch_words.large(d, tall=False) for d in "0123456789"}) == 10
+
+
+def test_titles_that_do_not_fit_are_counted():
+    assert watch_words.fitted(["Tyres", "Floor", "Light"], "ends ", 40) == "ends Tyres, Floor, Light"
+    assert watch_words.fitted(["Tyres", "Floor", "Light"], "ends ", 22) == "ends Tyres and 2 more"
+    assert watch_words.fitted(["Tyres", "Floor"], "ends ", 10) == "ends 2 checks"
