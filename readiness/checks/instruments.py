@@ -13,6 +13,7 @@ from datetime import date
 from msgspec import Struct
 
 from readiness import units
+from readiness.checks import kinds
 from readiness.checks.kind import SHARED, Judgement, Part, Question, Scene
 from readiness.checks.parts import unit_of_difference
 from readiness.checks.words import capital
@@ -133,6 +134,9 @@ def _need_parts(
     if _read_before(scene, need):
         reason = f"The readings with a {need.measures} instrument for {need.purpose} count no more."
         return [Part(f"need.{n}", f"Accuracy for {need.purpose}", "lapsed", reason)]
+    if _set_aside(scene, need):
+        reason = f"Nothing is read for {need.purpose}: that was set aside."
+        return [Part(f"need.{n}", f"Accuracy for {need.purpose}", "pass", reason)]
     return [
         Part(f"need.{n}", f"Accuracy for {need.purpose}", "not_done",
              f"No reading that counts names a {need.measures} instrument for {need.purpose} yet.",
@@ -144,6 +148,20 @@ def _read_before(scene: Scene, need: Need) -> bool:
     """Whether there are readings for it, of which none counts any more."""
     fitting = {i.id for i in scene.instruments.values() if i.measures == need.measures}
     return any(r.instrument in fitting for rs in scene.readings.values() for r in rs)
+
+
+def _set_aside(scene: Scene, need: Need) -> bool:
+    """Whether everything that such an instrument would have been read for was set aside."""
+    if not scene.job.waivers:
+        return False
+    kind_of = kinds()
+    asking = [
+        there.set_aside
+        for check in scene.checks
+        for there in (scene.of(check, side) for side in (scene.job.sides if check.per_side else ("",)))
+        if any(q.measures == need.measures for q in kind_of[check.kind].ask(there, check.limits))
+    ]
+    return bool(asking) and all(asking)
 
 
 def _fine_part(

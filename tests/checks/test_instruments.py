@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace as changed
 
 from readiness.checks import instruments as kind
-from readiness.job import Event, Fix
+from readiness.job import Event, Fix, Waiver
 from tests.scenes import AT, INSTRUMENTS, NOW, check, given, part, visit
 
 SUPPLY = check(
@@ -174,6 +174,24 @@ def test_only_readings_that_still_count_are_looked_at():
     assert [p.key for p in voided.parts] == ["date.voltmeter"]
     lapsed = judge(answers=OLD_AND_NEW, tools=OLD, now=AT + timedelta(minutes=62))
     assert [p.key for p in lapsed.parts] == ["date.voltmeter"]
+
+
+@pytest.mark.parametrize(
+    ("aside", "answers", "outcome"),
+    [(("light",), VOLTS, "pass"), ((), VOLTS, "not_done"), (("power",), {}, "not_done"), (("light", "power"), {}, "pass")],
+)  # fmt: skip
+def test_what_was_set_aside_needs_no_instrument(aside, answers, outcome):
+    waivers = [Waiver(check=c, reason="meter is lent", at=AT, by="A. Test") for c in aside]
+    j = judge(need("illuminance", "10 %", "light"), answers=answers, waivers=waivers)
+    assert part(j, "need.1").outcome == outcome
+
+
+def test_what_another_check_still_reads_needs_one():
+    lamps = check("light", {"places": ["board"], "least": 300.0, "no_sun": False}, id="lamps")
+    one = check("instruments", {"needs": [need("illuminance", "10 %")]})
+    aside = Waiver(check="light", reason="meter is lent", at=AT, by="A. Test")
+    made = visit(LIGHT, lamps, one, waivers=[aside])
+    assert part(kind.judge(made.scene(one, "", NOW), one.limits), "need.1").outcome == "not_done"
 
 
 @pytest.mark.parametrize(
