@@ -62,6 +62,8 @@ class Block:
     lines: tuple[Line, ...]
     limits: tuple[str, ...]
     """Those that no line of its own shows, as sentences."""
+    as_on: str = ""
+    """The side for which the same was said already."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,10 +139,13 @@ class _Writer:
             yield Leg(step, tuple(self._blocks(step)), step in after)
 
     def _blocks(self, step: Step) -> Iterator[Block]:
+        stations_before: list[tuple[Check, str]] = []
         for check, side in stations(self.usual.checklist, step, self.usual.job.sides):
             mine = [s for s in self.asked[step.id] if (s.check.id, s.side) == (check.id, side)]
             lines = tuple(self._line(stop, step) for stop in mine)
-            yield Block(check, side, lines, self._limits(check, side, lines))
+            before = next((s for c, s in stations_before if c.id == check.id), "")
+            yield Block(check, side, lines, self._limits(check, side, lines), before)
+            stations_before.append((check, side))
 
     def _line(self, stop: Stop, step: Step) -> Line:
         self.count += 1
@@ -169,7 +174,7 @@ class _Writer:
     def _limits(self, check: Check, side: str, lines: Sequence[Line]) -> tuple[str, ...]:
         """All limits of a check in words, unless each of its numbers shows them in its own line."""
         parts = find(self.usual, check, side, self.now).parts
-        shown = {line.question.part or line.question.key for line in lines if line.limits is not None}
+        shown = {x.question.part or x.question.key for x in lines if x.limits is not None or x.same_as}
         judged = {p.key for p in parts if p.low is not None or p.high is not None}
         if judged <= shown and judged:
             return ()

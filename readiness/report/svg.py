@@ -26,7 +26,7 @@ from readiness.checks.picture import (
     tyres,
 )
 from readiness.job import Reason, System
-from readiness.report.svg_words import LINE, MARGIN, Sheet, escaped, n, words
+from readiness.report.svg_words import LETTER, LINE, MARGIN, Sheet, escaped, n, words
 
 NARROWEST = 160.0
 HATCHES: dict[Reason, str] = {
@@ -64,8 +64,12 @@ STYLE = """
 """
 
 
-def svg(picture: Picture, *, title: str, width: float = 720.0, system: System = "metric") -> str:
+def svg(
+    picture: Picture, *, title: str, width: float = 720.0, system: System = "metric", shown: float = 1.0
+) -> str:
     """The picture as one `<svg>` element, `width` pixels wide, as high as it needs; lengths in the shop's units.
+
+    `shown` is how large it is on the page: 0.8 makes room for more words, each a fifth smaller.
 
     A picture that is longer than broad is laid on its side: the front of the car to the right then.
     """
@@ -77,7 +81,7 @@ def svg(picture: Picture, *, title: str, width: float = 720.0, system: System = 
     mark = f"plan-{blake2s(repr((picture, title)).encode(), digest_size=4).hexdigest()}"
     reasons = [r for r in HATCHES if any(_reason(s) == r for s in shapes)]
     legend = _legend(reasons, sheet, mark)
-    high = sheet.bottom + 30 + LINE * 1.25 * len(legend)
+    high = sheet.bottom + 30 + LINE * 1.25 * sum(line.startswith("<text") for line in legend)
     body = [
         f'<title id="{mark}-title">{escaped(title)}</title>',
         f'<desc id="{mark}-desc">{escaped(" ".join(described(picture)))}</desc>',
@@ -91,7 +95,7 @@ def svg(picture: Picture, *, title: str, width: float = 720.0, system: System = 
     ]
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="plan" role="img" viewBox="0 0 {n(sheet.width)} {n(high)}" '
-        f'width="{n(sheet.width)}" height="{n(high)}" aria-labelledby="{mark}-title" aria-describedby="{mark}-desc">'
+        f'width="{n(sheet.width * shown)}" height="{n(high * shown)}" aria-labelledby="{mark}-title" aria-describedby="{mark}-desc">'
     )
     return "\n".join((head, *body, "</svg>")) + "\n"
 
@@ -169,11 +173,15 @@ def _scale(sheet: Sheet, system: System) -> Iterator[str]:
 
 
 def _legend(reasons: Sequence[Reason], sheet: Sheet, mark: str) -> list[str]:
-    rows = []
-    for k, reason in enumerate(reasons):
-        r = sheet.bottom + 20 + 1.25 * LINE * k
-        rows.append(
+    """A row a reason, or two where the sheet is too narrow for its words."""
+    lines, r = [], sheet.bottom + 20
+    for reason in reasons:
+        lines.append(
             f'<rect class="zone" x="{n(MARGIN)}" y="{n(r)}" width="30" height="14" style="fill: url(#{mark}-{_id(reason)})"/>'
-            f'<text x="{n(MARGIN + 38)}" y="{n(r + 11.5)}">{reason}: {KEEPS_OUT[reason]}</text>'
         )
-    return rows
+        whole = f"{reason}: {KEEPS_OUT[reason]}"
+        fits = MARGIN + 38 + LETTER * len(whole) <= sheet.width
+        for words_of in (whole,) if fits else (f"{reason}:", KEEPS_OUT[reason]):
+            lines.append(f'<text x="{n(MARGIN + 38)}" y="{n(r + 11.5)}">{words_of}</text>')
+            r += 1.25 * LINE
+    return lines

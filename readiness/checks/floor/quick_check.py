@@ -51,10 +51,10 @@ def ask_quick(scene: Scene, demanded: int) -> list[Question]:
 
 
 def _ask_run(run: _Run, *, optional: bool) -> tuple[Question, Question]:
-    label, end = f"{short_name(run.start)} to {short_name(run.end)}", place_name(run.end)
+    label = f"{short_name(run.start)} to {short_name(run.end)}"
     first = Question(
         f"{run.key}.1", label, unit="mm/m", measures="slope", low=-100, high=100, optional=optional,
-        part=run.key, fix=run.key, hint=f"{place_name(run.start)} to {end}, to confirm the survey: plus if the {end} end is higher",
+        part=run.key, fix=run.key, hint="to confirm the survey; plus if the place named second is higher",
     )  # fmt: skip
     turned = replace(
         first, key=f"{run.key}.2", label=f"{label}, turned", optional=True,
