@@ -21,7 +21,7 @@ CSS: Final = (
 .sheet { font-size: 14px; }
 .title { font-size: 1.5em; border: 0; padding: 0; margin: 0 0 0.2em; }
 .over { color: var(--quiet); margin: 0 0 0.3em; }
-.under { color: var(--quiet); margin: 0.3em 0 1.4em; }
+.customer .under { color: var(--quiet); margin: 0.3em 0 1.4em; }
 .notice { border: 1px solid var(--ink); border-width: 2px 0; padding: 0.5em 0; }
 .foot { border-top: 1px solid var(--ink); margin-top: 1.2em; padding-top: 0.5em; color: var(--quiet); font-size: 0.85em; }
 .foot p { margin: 0; }
@@ -39,18 +39,19 @@ svg.plan { font-family: inherit; }
 .customer h2 { font-size: 1em; margin: 0; padding: 0; border: 0; break-after: auto; }
 .customer p { margin-bottom: 0.4em; }
 .customer h3 { margin: 0 0 0.2em; }
-.customer .answer .word { font-size: 1.3em; }
+.customer .answer .word { font-size: 1.3em; white-space: normal; }
 .result { margin-bottom: 1em; }
 .result figcaption { margin-bottom: 0.4em; }
 .signed { display: grid; grid-template-columns: 1.2em minmax(0, 1fr); margin-bottom: 0.35em; }
 @media screen and (max-width: 36rem) {
   .customer dl, .customer > section { grid-template-columns: minmax(0, 1fr); }
   .customer dd { margin-bottom: 0.4em; }
+  .customer h2 { margin-bottom: 0.3em; }
 }
 
 .findings, .parts, .answers { table-layout: fixed; }
-.findings td, .findings th, .parts td, .parts th, .answers td, .answers th { padding: 0.2em 0.8em 0.2em 0; }
-.findings .outcome { width: 8.5%; } .findings .line-of { width: 22.5%; } .findings .known-of { width: 21%; }
+.findings td, .findings th, .parts td, .parts th, .answers td, .answers th { padding: 0.16em 0.8em 0.16em 0; }
+.findings .outcome { width: 9%; } .findings .line-of { width: 22.5%; } .findings .known-of { width: 21%; }
 .findings tbody:not(:first-of-type) { border-top: 1px solid var(--ink); }
 .trade header p { margin-bottom: 0.25em; }
 .parts { font-size: 0.93em; }
@@ -62,6 +63,8 @@ svg.plan { font-family: inherit; }
 .group th { font-weight: bold; color: var(--ink); padding-top: 0.8em; border-top: 1px solid var(--ink); font-size: 1em; }
 .group { break-after: avoid; }
 .known { color: var(--quiet); }
+.known bdi { white-space: nowrap; }
+.findings .word, .parts .word { white-space: normal; }
 .drawn { padding-top: 0.1em; padding-bottom: 0; }
 .remarks td { border-top: 0; padding-top: 0; }
 .remarks p, .remarks ul { margin: 0 0 0.2em; }
@@ -73,7 +76,7 @@ svg.plan { font-family: inherit; }
 .broad { grid-column: 1 / -1; }
 @media print {
   .customer { font-size: 10pt; }
-  .trade, .annex { font-size: 7.5pt; line-height: 1.27; }
+  .trade, .annex { font-size: 7.5pt; line-height: 1.25; }
   .trade .foot { display: none; }
   .pictures { grid-template-columns: 1fr 1fr; }
 }

@@ -40,8 +40,8 @@ DRAWN = 320.0
 """Pixels; width of a picture."""
 PARTS = ("Outcome", "What", "Line", "Value", "Limits", "Guard", "u", "P", "How it is known")
 CAUTION = (
-    "The vehicle maker's procedure and local codes come first. Licensed work stays with licensed people. What stands "
-    "here was true when it was entered; a limit without a published source is a starting point, not the maker's word."
+    "What stands here was true when it was entered. A limit without a published source is a starting point, not the "
+    "maker's word."
 )
 
 
@@ -96,8 +96,10 @@ def _numbers(told: Account) -> Element:
     after = [f for f in told.closing_findings if answered(f.finding)]
     found = [f for f in (*told.findings, *after) if f.finding.parts]
     head = [el("th", {"scope": "col", "class": f"c{k}"}, name) for k, name in enumerate(PARTS, 1)]
-    table = el("table", {"class": "parts"}, el("thead", el("tr", head)), [_check(told, f) for f in found])
-    return wide("Every number and state", table)
+    checks = [_check(told, f) for f in found]
+    return wide(
+        "Every number and state", el("table", {"class": "parts"}, el("thead", el("tr", head)), checks)
+    )
 
 
 def _check(told: Account, found: Shared) -> Element:
@@ -113,23 +115,33 @@ def _check(told: Account, found: Shared) -> Element:
 
 
 def _part(told: Account, part: Part) -> Element:
+    """A number in its columns; of a state, the sentence across them."""
+    label = part.label.rstrip(",")
+    known = el("td", _known(told, part.readings))
+    return el(
+        "tr",
+        el("td", outcome(part.outcome)),
+        el("th", {"scope": "row"}, label),
+        _figures(told, part) if isinstance(part.value, float) else _state(part, label),
+        known,
+    )
+
+
+def _figures(told: Account, part: Part) -> list[Element]:
     system = told.visit.shop.units
-    number = shown(part, system)
     cells: list[Child] = [
         number_line(part, system, 110.0),
-        number or (said(part.value) if isinstance(part.value, str) else None),
+        shown(part, system),
         limits_in_words(part, system),
         difference(part.guard, part.unit, system) if part.guard else None,
         difference(part.u, part.unit, system) if part.u else None,
         chance(part.p_conform),
-        _known(told, part.readings),
     ]
-    return el(
-        "tr",
-        el("td", outcome(part.outcome)),
-        el("th", {"scope": "row"}, part.label.rstrip(",")),
-        [el("td", cell) for cell in cells],
-    )
+    return [el("td", cell) for cell in cells]
+
+
+def _state(part: Part, label: str) -> Element:
+    return el("td", {"colspan": 6}, part.reason.removeprefix(f"{label}: "))
 
 
 def _known(told: Account, readings: Sequence[Reading]) -> list[Child]:
@@ -181,6 +193,7 @@ def _happened(told: Account) -> Element | None:
             )
         )
     return _rows(
+        "Events and fixes",
         ("When", "What", "By"),
         [
             [when(at, told.now, job.opened), what, said(by)]
@@ -199,7 +212,11 @@ def _instruments(told: Account) -> Element | None:
     used = dict.fromkeys(r.instrument for r in told.visit.job.readings if r.instrument)
     rows = [_instrument(told, tool) for tool in told.instruments]
     rows += [[said(n), "not in the shop's list", *[""] * 4] for n in used if n not in told.visit.instruments]
-    return _rows(("Instrument", "What it is", "Measures", "Good to", "Reads to", "Calibration due"), rows)
+    return _rows(
+        "Instruments",
+        ("Instrument", "What it is", "Measures", "Good to", "Reads to", "Calibration due"),
+        rows,
+    )
 
 
 def _instrument(told: Account, tool: Instrument) -> list[Child]:
@@ -214,19 +231,27 @@ def _files(told: Account, dossier: Dossier) -> Element | None:
          el("span", {"class": "hash"}, grouped(a.sha256))]
         for c in dossier.attachments if (a := c.attached).at <= told.now
     ]  # fmt: skip
-    return _rows(("File", "What it shows", "Size", "Today", "Attached by", "SHA-256 when attached"), rows)
+    return _rows(
+        "Files", ("File", "What it shows", "Size", "Today", "Attached by", "SHA-256 when attached"), rows
+    )
 
 
-def _rows(head: Sequence[str], rows: Sequence[Sequence[Child]]) -> Element | None:
+def _rows(title: str, head: Sequence[str], rows: Sequence[Sequence[Child]]) -> Element | None:
     """A table whose first column names the row; None without rows."""
     if not rows:
         return None
-    return el(
-        "table",
-        el("thead", el("tr", [el("th", {"scope": "col"}, name) for name in head])),
+    return wide(
+        title,
         el(
-            "tbody",
-            [el("tr", el("th", {"scope": "row"}, row[0]), [el("td", c) for c in row[1:]]) for row in rows],
+            "table",
+            el("thead", el("tr", [el("th", {"scope": "col"}, name) for name in head])),
+            el(
+                "tbody",
+                [
+                    el("tr", el("th", {"scope": "row"}, row[0]), [el("td", c) for c in row[1:]])
+                    for row in rows
+                ],
+            ),
         ),
     )
 

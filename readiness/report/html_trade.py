@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from readiness.checklist.describe import limits_in_words as check_limits
 from readiness.checks.finding import Finding
 from readiness.checks.kind import Part
-from readiness.job import Outcome
+from readiness.job import Outcome, System
 from readiness.records.account import Account, Shared, SideAccount
 from readiness.records.dossier import Dossier
 from readiness.report.line_svg import number_line
@@ -68,7 +68,7 @@ def trade_sheet(told: Account, dossier: Dossier, made: Sequence[Child]) -> Eleme
 def _head(told: Account) -> Element:
     visit, job = told.visit, told.visit.job
     what = joined(
-        [said(job.job), said(job.plate) if job.plate else None, said(visit.sheet.title), said(visit.bay.title),
+        [said(visit.shop.shop), said(job.job), said(job.plate) if job.plate else None, said(visit.sheet.title), said(visit.bay.title),
          ["procedure ", said(visit.sheet.document.reference)], ["sheet ", said(visit.sheet.sheet)],
          day(job.opened, told.now), "still open" if job.ended is None else None], " · ",
     )  # fmt: skip
@@ -84,13 +84,14 @@ def _head(told: Account) -> Element:
 def _answer(told: Account, side: SideAccount) -> Element:
     name = side_name(side.side)
     lapses = side.verdict.lapses_at
+    said_of_go = side.closing.said if side.verdict.verdict == "no-go" else ""
     until = f"; holds until {when(lapses, told.now, side.at)}" if lapses is not None else ""
     return el(
         "p",
         {"class": "answer"},
         el("strong", f"{name}: ") if name else None,
         verdict(side.verdict.verdict),
-        f", judged as of {when(side.at, told.now, told.visit.job.opened)}, {WHY_THEN[side.basis]}{until}.",
+        f", judged as of {when(side.at, told.now, told.visit.job.opened)}, {WHY_THEN[side.basis]}{until}. {said_of_go}".rstrip(),
     )
 
 
@@ -163,16 +164,24 @@ def _per_side(told: Account, check: str) -> bool:
 def _what(told: Account, found: Shared) -> Element:
     """What decided it: of a pass the number, of everything else the sentence and what to do about it."""
     finding, part = found.finding, found.finding.deciding
-    system = told.visit.shop.units
-    more = len(finding.parts) - 1
+    system, more = told.visit.shop.units, len(finding.parts) - 1
+    number = "" if part is None else shown(part, system)
     if finding.outcome != "pass":
-        text = f"{finding.reason} {finding.remedy}".strip()
-        return el("span", _without(finding.title, text))
-    if part is None or not (number := shown(part, system)):
+        text = _without(finding.title, f"{finding.reason} {_remedy(finding)}".strip())
+        sure = "" if part is None else ", ".join(how_sure(part, system))
+        return el("span", text, el("span", {"class": "quiet"}, f" {sure}") if sure else None)
+    if part is None or not number:
         text = _without(finding.title, finding.reason)
     else:
-        text = f"{part.label.rstrip(',')}: {number}, {numbers_in_words(part, told)}"
+        text = f"{part.label.rstrip(',')}: {', '.join((number, limits_in_words(part, system), *how_sure(part, system)))}"
     return el("span", text, f" +{more}" if more else None)
+
+
+def _remedy(finding: Finding) -> str:
+    """What only wants to be answered says so already."""
+    deciding = finding.deciding
+    said = finding.wrong or (deciding is not None and deciding.remedy)
+    return finding.remedy if said else ""
 
 
 def _without(title: str, text: str) -> str:
@@ -180,16 +189,14 @@ def _without(title: str, text: str) -> str:
     return text.removeprefix(f"{title}: ")
 
 
-def numbers_in_words(part: Part, told: Account) -> str:
-    """'at most 8 kPa, guard 3.1 kPa, u 1.9 kPa, P over 99.99 %'."""
-    system = told.visit.shop.units
-    told_ = [
-        limits_in_words(part, system),
+def how_sure(part: Part, system: System) -> list[str]:
+    """'guard 3.1 kPa', 'u 1.9 kPa', 'P > 99.99 %', as far as they are known."""
+    told = (
         f"guard {difference(part.guard, part.unit, system)}" if part.guard else "",
         f"u {difference(part.u, part.unit, system)}" if part.u else "",
         f"P {chance(part.p_conform)}" if part.p_conform is not None else "",
-    ]
-    return ", ".join(filter(None, told_))
+    )
+    return list(filter(None, told))
 
 
 def _known(told: Account, dossier: Dossier, found: Shared) -> list[Child]:

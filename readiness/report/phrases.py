@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -162,9 +163,16 @@ def answered(finding: Finding) -> bool:
     return finding.outcome == "waived" or any(p.readings for p in finding.parts)
 
 
-def wide(name: str, table: Element) -> Element:
-    """A table that is pushed to and fro in its own place where the window is narrow, also by keys."""
-    return el("div", {"class": "wide", "role": "region", "aria-label": name, "tabindex": 0}, table)
+def wide(title: str, table: Element) -> Element:
+    """A table with its title, pushed to and fro in its own place where the window is narrow, also by keys.
+
+    The title is for who hears the page: a heading over the table shows it already.
+    """
+    captioned = replace(
+        table, children=(el("caption", el("span", {"class": "unseen"}, title)), *table.children)
+    )
+    whole = table if any(isinstance(c, Element) and c.tag == "caption" for c in table.children) else captioned
+    return el("div", {"class": "wide", "role": "region", "aria-label": title, "tabindex": 0}, whole)
 
 
 SIGNATURES: dict[SignatureState, str] = {

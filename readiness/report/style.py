@@ -84,7 +84,8 @@ svg { display: block; max-width: 100%; height: auto; }
 .doubt { color: var(--doubt); }
 .word { font-weight: bold; white-space: nowrap; }
 .number { text-align: right; white-space: nowrap; }
-.wide { overflow-x: auto; margin: 0 0 0.6em; }
+.unseen { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); white-space: nowrap; }
+.wide { position: relative; overflow-x: auto; margin: 0 0 0.6em; }
 .wide > table { min-width: 42rem; margin: 0; }
 .sheet + .sheet { margin-top: 3rem; }
 @media print {
