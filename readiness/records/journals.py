@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from msgspec import Struct
 
 from readiness.records.chained import SUFFIX, JournalError, check_name
 from readiness.records.shop import SHOP_FILE, ShopError, ShopFolder, default_folder
+
+Heard = Callable[[str, float], bool]
 
 
 class Journals(Struct, frozen=True):
@@ -20,13 +22,16 @@ class Journals(Struct, frozen=True):
     """Folders that could not be looked into, a sentence each."""
 
 
-def journals(names: Sequence[str], shop: Path | None) -> Journals:
+def journals(names: Sequence[str], shop: Path | None, heard: Heard | None = None) -> Journals:
     """The journals of these files, folders, shops and jobs' numbers. Raises ShopError for what is none of them."""
     found: list[Path] = []
     unread: list[str] = []
     for name in names:
         before = len(found), len(unread)
-        found += _named(name, shop, unread)
+        for path in _named(name, shop, unread):
+            found.append(path)
+            if heard is not None:
+                heard(f"{len(found):,} journals found", 0.0)
         if (len(found), len(unread)) == before:
             raise ShopError(f"There is no journal in {name}: no file there has a name that ends in {SUFFIX}.")
     return Journals(tuple(dict.fromkeys(found)), tuple(unread))
