@@ -11,7 +11,7 @@ import click
 
 from readiness import __version__
 from readiness.cli_files import EXISTING, SHOP, default_shop, lint, new_shop, schema, write_all
-from readiness.cli_papers import report
+from readiness.cli_papers import report, worksheet
 from readiness.cli_records import jobs, sign, verify
 from readiness.cli_times import day_of, moment
 from readiness.faults import Exit, guarded, put, say
@@ -46,7 +46,7 @@ def commands(context: click.Context, shop: Path | None, job: str | None) -> int:
     return _wizard(shop or default_shop, job)
 
 
-for about_files in (new_shop, lint, schema, jobs, verify, sign, report):
+for about_files in (new_shop, lint, schema, jobs, verify, sign, report, worksheet):
     commands.add_command(about_files)
 
 

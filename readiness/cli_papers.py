@@ -1,4 +1,4 @@
-"""The commands that make papers: the report of a job."""
+"""The commands that make papers: the report of a job, the worksheet for the clipboard."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from readiness.records.account import Account
     from readiness.records.dossier import Dossier
+    from readiness.records.sheets import Opened
 
 FORMATS = {
     "text": "Plain lines, 78 columns wide.",
@@ -76,8 +77,65 @@ def report(
         say(f"Note: {warning}")
     told = account(found.visit, now, _sides(found, side), then)
     form = wanted[0] if wanted else "html"
-    _deliver(_made(form, told, found), form, output, told)
+    _deliver(_made(form, told, found), form, output, told.visit.job.job)
     return Exit.GO
+
+
+@click.command()
+@click.argument("sheet")
+@click.option("--bay", help="For this bay: what stands in it, its floor survey, its plan.", metavar="BAY")
+@click.option("--side", type=click.Choice(["left", "right", "both"]), help="For this side only, or both.")
+@click.option(
+    "-o",
+    "--output",
+    type=EXISTING,
+    metavar="FILE",
+    help="Write to this file, or with - to standard output. Without: HTML to worksheet-SHEET.html here, text to standard output.",
+)
+@click.option("--text", "as_text", is_flag=True, help=FORMATS["text"])
+@SHOP
+@click.pass_obj
+def worksheet(
+    shop: Path | None, /, sheet: str, bay: str | None, side: str | None, output: Path | None, as_text: bool,
+    named: Path | None,
+) -> int:  # fmt: skip
+    """Write a sheet's questions to print and fill in by hand. SHEET is its file, or its id in the shop.
+
+    They come in the order in which the wizard asks them, so that they are typed in from top to bottom, with the limits,
+    what counts with the shop's instruments, and what sheet and bay know already. HTML for a browser's printer, on one or
+    two sheets of A4 or Letter.
+
+    Exit code: 0 written, 2 input wrong, 3 something failed on this machine.
+    """
+    from readiness.records.sheets import bays_named, opened
+    from readiness.records.worksheet import worksheet as made
+
+    found = opened(sheet, named or shop)
+    there = bays_named(found.folder, (bay,))[0][bay] if bay is not None else None
+    paper = made(found, there, _sides_of(found, side), moment(None))
+    if as_text:
+        from readiness.report.worksheet_text import worksheet_text
+
+        text = worksheet_text(paper)
+    else:
+        from readiness.report.worksheet import worksheet_page
+
+        text = worksheet_page(paper)
+    _deliver(text, "text" if as_text else "html", output, f"worksheet-{found.sheet.sheet}")
+    return Exit.GO
+
+
+def _sides_of(found: Opened, side: str | None) -> tuple[str, ...]:
+    """The side named, or all that the calibration has."""
+    sides = found.checklist.sides
+    if side is None or (side == "both" and len(sides) > 1):
+        return sides
+    if side not in sides:
+        has = "without sides" if "single" in sides else f"of the {' and '.join(sides)} side only"
+        raise click.UsageError(
+            f"--side {side} does not apply: '{found.checklist.title}' is one calibration {has}."
+        )
+    return (side,)
 
 
 def _sides(found: Dossier, side: str | None) -> tuple[str, ...]:
@@ -110,14 +168,14 @@ def _made(form: str, told: Account, found: Dossier) -> str:
     return report_text(told, found)
 
 
-def _deliver(text: str, form: str, output: Path | None, told: Account) -> None:
+def _deliver(text: str, form: str, output: Path | None, name: str) -> None:
     """To the file named or to standard output. A spreadsheet knows UTF-8 in a file by its byte order mark only."""
     from readiness.report.files import Refused, file_name, write_report
 
     if str(output) == "-" or (output is None and form != "html"):
         put(text.replace("\r\n", "\n"))
         return
-    path = output or Path(file_name(told.visit.job.job))
+    path = output or Path(file_name(name))
     try:
         where = write_report(path, text.encode("utf-8-sig" if form == "csv" else "utf-8"))
     except Refused as fault:

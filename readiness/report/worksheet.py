@@ -40,7 +40,7 @@ def _head(sheet: Worksheet) -> Iterator[Child]:
     yield el("p", words.about(sheet))
     asked = ("Job number or plate", "Name", "Date")
     yield el("div", {"class": "fields"}, [el("div", {"class": "field"}, name) for name in asked])
-    yield el("p", words.READING)
+    yield el("p", words.READING, " ", words.USUAL["paper"])
 
 
 # --- steps ---------------------------------------------------------------------------------------
@@ -79,7 +79,7 @@ def _nothing_asked(sheet: Worksheet, leg: Leg, block: Block) -> Element | None:
     name = words.bare(leg, block)
     if not name or block.as_on:
         return None
-    late = words.late_tools(sheet.instruments, sheet.at.date()) if block.check.kind == "instruments" else ""
+    late = words.late_tools(sheet, block)
     return el("p", el("b", f"{name}: "), words.NOTHING_ASKED, f" {late} ", *_notes(block))
 
 
@@ -87,7 +87,7 @@ def _block(sheet: Worksheet, block: Block, *, headed: bool) -> list[Child]:
     return [
         _block_head(block, headed=headed),
         el("ol", [_row(sheet, block, lines) for lines in words.in_rows(block)]),
-        _plan(sheet) if block is _with_plan(sheet) else None,
+        _plan(sheet) if block is words.with_plan(sheet) else None,
     ]
 
 
@@ -239,22 +239,15 @@ def _keyed(key: str, label: str) -> tuple[Child, ...]:
 def _plan(sheet: Worksheet) -> Element:
     """Where everything stands, and tapes to the targets."""
     there = words.things(sheet.bay, sheet.system)
-    tapes = (words.tape(row, sheet.system, len(sheet.sides) > 1) for row in sheet.tapes)
     return el(
         "figure",
         Drawing(_drawing(sheet)),
         el(
             "figcaption",
-            [el("p", el("b", f"{name}: "), said) for name, said in tapes],
+            [el("p", el("b", f"{name}: "), said) for name, said in words.tapes(sheet)],
             el("p", there) if there else None,
         ),
     )
-
-
-def _with_plan(sheet: Worksheet) -> Block | None:
-    """The plan stands once, under the first clear area."""
-    blocks = (b for leg in sheet.legs for b in leg.blocks)
-    return next((b for b in blocks if b.check.kind == "clear_area"), None)
 
 
 def _drawing(sheet: Worksheet) -> str:
@@ -286,5 +279,5 @@ def _again(sheet: Worksheet) -> Element:
             el("thead", el("tr", [el("th", {"scope": "col"}, word) for word in head])),
             el("tbody", [blank] * words.more_rows(sheet)),
         ),
-        el("p", words.TYPING),
+        el("p", words.TYPING, " ", words.made(sheet)),
     )

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, timedelta
+from collections.abc import Iterator, Sequence
+from datetime import timedelta
 from itertools import groupby
 
-from readiness import units
+from readiness import __version__, units
 from readiness.checks.aim.layout import Row, ahead_behind, left_right
 from readiness.checks.clear_area.plan_view import drawn
 from readiness.checks.clear_area.things import obstacle_shape
 from readiness.checks.kind import Choice, Question
 from readiness.checks.picture import bounds
 from readiness.checks.words import capital
-from readiness.job import Bay, Instrument, Obstacle, System
+from readiness.job import Bay, Obstacle, System
 from readiness.records.reading_limits import ReadingLimits
 from readiness.records.worksheet import Block, Detour, Leg, Line, Worksheet
 
@@ -27,10 +27,8 @@ LONGEST_SMALL = 24
 MOST_NAMES = 6
 """Names told of what else is asked; the rest is counted."""
 
-READING = (
-    "Ranges are what counts with the tool named, in brackets the bare limits. Another tool: write which, by the time. "
-    "Thick frame: the usual answer."
-)
+READING = "Ranges are what counts with the tool named, in brackets the bare limits. Another tool: write which, by the time."
+USUAL = {"paper": "Thick frame: the usual answer.", "text": "An asterisk marks the usual answer."}
 AGAIN = "Cross nothing out: a second reading, what was put right, and what else was asked go here, with the number of the line."
 TYPING = (
     "Typing it in: readiness, then n for a new job. It asks in this order under these headings; the numbers are the paper's "
@@ -58,6 +56,11 @@ def about(sheet: Worksheet) -> str:
     """Document, bay and survey in one line."""
     document = sheet.sheet.document
     return " · ".join((f"Procedure {document.reference}", *_bay(sheet)))
+
+
+def made(sheet: Worksheet) -> str:
+    """When it was made, since limits and instruments change."""
+    return f"Made by readiness {__version__} on {sheet.at.date()}."
 
 
 def _bay(sheet: Worksheet) -> Iterator[str]:
@@ -225,18 +228,23 @@ def _choices(line: Line) -> Iterator[str]:
     """What choices mean that were cut short, and what else to write after them; alike ones once."""
     choices = line.question.choices
     detours = {d.choice: d for d in line.detours}
-    said: dict[str, list[str]] = {}
+    said: dict[tuple[str, str], list[str]] = {}
     for choice in choices:
         cut = short(choice, choices)
-        more = f"write below {listed(detours[choice], line.question)}" if choice in detours else ""
-        longest = next((d for d in line.detours if choice in detours and _holds(d, detours[choice])), None)
-        if longest is not None and longest.choice != choice:
-            more = f"the same as after '{short(longest.choice, choices)}', as far as it is asked"
         meaning = choice.label[len(cut) + 1 :].strip()
-        if text := "; ".join(filter(None, (meaning, more))):
-            said.setdefault(text, []).append(cut)
-    for text, names in said.items():
-        yield f"{' or '.join(names)}: {text}"
+        more = _more(detours[choice], line) if choice in detours else ""
+        if meaning or more:
+            said.setdefault((meaning, more), []).append(cut)
+    for (meaning, more), names in said.items():
+        yield " or ".join(names) + (f": {meaning}" if meaning else "") + (f" ({more})" if more else "")
+
+
+def _more(detour: Detour, line: Line) -> str:
+    """What else to write; of a choice after which more of the same is asked, that it is the same."""
+    longest = max(line.detours, key=lambda d: len(d.questions))
+    if _holds(longest, detour):
+        return f"as far as it is asked, the same as after '{short(longest.choice, line.question.choices)}'"
+    return f"write below: {listed(detour, line.question)}"
 
 
 def _holds(longer: Detour, detour: Detour) -> bool:
@@ -322,10 +330,10 @@ def cautions(leg: Leg) -> str:
     return " ".join(c for k, c in enumerate(said) if not any(small[k] in o for o in small[:k]))
 
 
-def late_tools(instruments: Iterable[Instrument], day: date) -> str:
-    """Those that are out of date, as a sentence; empty if none is."""
-    late = ", ".join(f"{i.id} since {i.due}" for i in instruments if i.due < day)
-    return f"OUT OF DATE: {late}." if late else ""
+def late_tools(sheet: Worksheet, block: Block) -> str:
+    """Under the check of the instruments those that are out of date, as a sentence; else nothing."""
+    late = ", ".join(f"{i.id} since {i.due}" for i in sheet.instruments if i.due < sheet.at.date())
+    return f"OUT OF DATE: {late}." if late and block.check.kind == "instruments" else ""
 
 
 # --- bay and targets -----------------------------------------------------------------------------
@@ -352,9 +360,18 @@ def _thing(thing: Obstacle, system: System) -> str:
     return f"{thing.name} x {reach(x1, x2)}, y {reach(y1, y2)} {unit}{high}{metal}{moves}"
 
 
-def tape(row: Row, system: System, several_sides: bool) -> tuple[str, str]:
-    """A target's name, and its distances across and from each mark."""
+def with_plan(sheet: Worksheet) -> Block | None:
+    """The check under which the plan, the tapes and what stands in the bay are told: the first clear area."""
+    blocks = (b for leg in sheet.legs for b in leg.blocks)
+    return next((b for b in blocks if b.check.kind == "clear_area"), None)
 
+
+def tapes(sheet: Worksheet) -> list[tuple[str, str]]:
+    """Each target's name, and its distances across and from each mark."""
+    return [_tape(row, sheet.system, len(sheet.sides) > 1) for row in sheet.tapes]
+
+
+def _tape(row: Row, system: System, several_sides: bool) -> tuple[str, str]:
     def mm(metres: float) -> str:
         return units.tape(abs(metres), system)
 
