@@ -19,10 +19,13 @@ from readiness.bayfit import Fit, Mode, bay_fit
 from readiness.checks.finding import Visit, ask
 from readiness.checks.kind import SHARED, Part
 from readiness.checks.place import parked
+from readiness.closing import Closing, closing
 from readiness.job import VOID_EVENTS, Event, Fix, Job
 from readiness.job.bay import Reason
 from readiness.records import places
 from readiness.records.answers import read_answers
+from readiness.records.attachments import check as check_file
+from readiness.records.history import stories
 from readiness.records.journal import Journal
 from readiness.records.shop import ShopFolder
 from readiness.verdict import SideVerdict, Verdict, judge
@@ -162,9 +165,10 @@ def test_lapsed_means_that_it_was_good_once() -> None:
 @pytest.mark.parametrize("path", answer_files(places.demo()), ids=lambda p: p.stem)
 def test_all_times_lie_before_the_moment(path: Path) -> None:
     job = demo_job(path.stem)
-    entries = (*job.readings, *job.fixes, *job.events, *job.waivers)
+    entries = (*job.readings, *job.fixes, *job.events, *job.waivers, *job.attached)
     assert max(entry.at for entry in entries) < MOMENT
-    assert set(re.findall(r"T\d\d:\d\d:\d\d(\S*)", path.read_text(encoding="utf-8"))) == {"+00:00"}
+    assert job.ended is None or job.ended.at < MOMENT
+    assert set(re.findall(r"T\d\d:\d\d:\d\d([^\s,}]*)", path.read_text(encoding="utf-8"))) == {"+00:00"}
 
 
 def number_parts() -> Iterator[tuple[str, Part]]:
@@ -194,17 +198,18 @@ def test_every_limit_leaves_room_for_the_shops_good_instruments() -> None:
 # --- after a go ----------------------------------------------------------------------------------
 
 AFTER = {
-    "car_moved": {"standing", "stance", "centre_marks", "floor", "aim", "light", "clear_area", "closed"},
+    "car_moved": {"standing", "stance", "centre_marks", "floor", "aim", "light", "clear_area", "closed", "instruments"},
     "got_in": {"stance", "aim", "closed"},
-    "tyre_touched": {"tyres", "stance", "aim"},
+    "tyre_touched": {"tyres", "stance", "aim", "instruments"},
     "load_changed": {"load", "stance", "aim", "closed"},
     "door_opened": {"closed"},
-    "light_changed": {"light"},
+    "light_changed": {"light", "instruments"},
     "bay_rearranged": {"clear_area"},
-    "power_off": {"power", "faults"},
+    "power_off": {"power", "faults", "instruments"},
     "ignition_cycled": {"closed"},
-    "sensor_touched": {"centre_marks", "aim", "faults", "bracket", "cover"},
+    "sensor_touched": {"centre_marks", "aim", "faults", "bracket", "cover", "instruments"},
 }
+"""The instruments lapse where all readings of one kind of measurement do."""
 
 
 @pytest.mark.parametrize("event", VOID_EVENTS)
@@ -223,6 +228,72 @@ def test_a_fix_sends_one_back_to_what_it_undid() -> None:
     job = changed(demo_job("HB-0417"), fixes=(fix,))
     side = judge(SHOP.visit(job), MOMENT).sides["left"]
     assert side.fix_first == ("tyres", "stance", "aim")
+
+
+# --- after the calibration -----------------------------------------------------------------------
+
+
+@cache
+def demo_closing(name: str) -> Closing:
+    return closing(demo_visit(name), MOMENT)
+
+
+def test_one_job_is_closed_as_it_should_be() -> None:
+    close = demo_closing("HB-0422")
+    assert close.state == "done"
+    assert close.ended is not None
+    verdicts = {side: s.ready and s.ready.verdict for side, s in close.sides.items()}
+    assert verdicts == {"left": "go", "right": "go"}
+    assert {s.said for s in close.sides.values()} == {""}
+    seen = [close.sides[side].finding("road_seen").reason for side in close.sides]
+    assert "lorry" in seen[0]
+    assert "bus" in seen[1]
+
+
+def test_its_rear_tyre_was_measured_three_times_with_a_fix_in_between() -> None:
+    told = stories(Journal.open(places.demo() / "jobs" / "HB-0422.jsonl", write=False).entries)
+    assert told["tyres", "", "pressure.lr"].in_short == "measured three times, fix in between"
+
+
+def test_its_printout_is_there_and_says_that_it_is_invented() -> None:
+    (page,) = demo_job("HB-0422").attached
+    assert check_file(page, places.demo()).state == "same"
+    text = (places.demo() / page.path).read_text(encoding="utf-8")
+    assert text.startswith("Invented")
+    for side in ("left", "right"):
+        value = next(
+            r.value for r in demo_job("HB-0422").readings if r.check == "result" and r.side == side and r.unit
+        )
+        assert f"{value} deg" in text
+
+
+def test_one_job_ended_without_a_go_and_says_why() -> None:
+    close = demo_closing("HB-0423")
+    assert not close.begun
+    assert close.ended is not None
+    assert "owner" in close.ended.why
+    at_the_end = judge(demo_visit("HB-0423"), close.ended.at).sides["single"]
+    assert (at_the_end.verdict, wrong(at_the_end)) == ("no-go", {"load": "fail"})
+
+
+def test_one_result_is_out_of_its_range_although_there_was_a_go() -> None:
+    close = demo_closing("HB-0424")
+    side = close.sides["single"]
+    assert (close.state, close.ended) == ("wrong", None)
+    assert side.ready is not None
+    assert side.ready.verdict == "go"
+    assert {f.check: f.outcome for f in side.findings if f.wrong} == {"result": "fail"}
+    assert side.finding("result").notes == (
+        "Elevation found was read 2 times (1.2°, 1.1°); the last one counts.",
+    )
+
+
+def test_one_go_has_a_check_set_aside() -> None:
+    side = demo_verdict("HB-0425").sides["left"]
+    assert side.verdict == "go-with-waivers"
+    assert [f.check for f in side.waived] == ["light"]
+    assert side.lapses_at is not None
+    assert side.lapses_at > MOMENT
 
 
 # --- the drain and the new cover -----------------------------------------------------------------

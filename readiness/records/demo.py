@@ -19,6 +19,8 @@ from readiness.records.journal import SUFFIX
 from readiness.records.shop import SHOP_FILE, ShopError, ShopFolder
 
 MOMENT_FILE = "moment.txt"
+PAPERS = "papers"
+"""Folder of files attached to jobs, which know them by their bytes."""
 _TEXTS = (".yaml", ".md")
 
 _TIME = re.compile(
@@ -74,12 +76,14 @@ def copy_demo(to: Path, now: datetime) -> ShopFolder:
     move = _Move(datetime.fromisoformat((source / MOMENT_FILE).read_text(encoding="utf-8").strip()), now)
     for path in sorted(source.rglob("*")):
         target = to / path.relative_to(source)
-        if path.suffix in (*_TEXTS, SUFFIX):
+        if path.suffix in (*_TEXTS, SUFFIX) or path.parent.name == PAPERS:
             target.parent.mkdir(parents=True, exist_ok=True)
         if path.suffix in _TEXTS:
             target.write_text(move.text(path.read_text(encoding="utf-8")), encoding="utf-8", newline="\n")
         elif path.suffix == SUFFIX:
             target.write_bytes(move.journal(path.read_bytes()))
+        elif path.parent.name == PAPERS:
+            target.write_bytes(path.read_bytes())
     (to / MOMENT_FILE).write_text(f"{now.isoformat()}\n", encoding="utf-8", newline="\n")
     return ShopFolder(to)
 

@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta, timezone
 import pytest
 
 from readiness.records import places
+from readiness.records.attachments import check
 from readiness.records.demo import copy_demo
 from readiness.records.journal import Journal
 from readiness.records.opening import mistakes_in, open_job
@@ -61,6 +62,13 @@ def test_dates_move_by_whole_days_and_nothing_else_changes(tmp_path):
     pairs = list(zip(date.findall(before), date.findall(after), strict=True))
     assert len(pairs) >= 6
     assert all(datetime.fromisoformat(b) - datetime.fromisoformat(a) == timedelta(days=100) for a, b in pairs)
+
+
+def test_attached_papers_come_along_byte_for_byte(tmp_path):
+    folder = copy_demo(tmp_path / "shop", NOWS[1])
+    attached = [a for line in folder.jobs() for a in folder.journal(line.id, write=False).job.attached]
+    assert attached
+    assert {check(a, folder.path).state for a in attached} == {"same"}
 
 
 def test_it_is_copied_into_an_empty_folder_only(tmp_path):
