@@ -8,8 +8,9 @@ from textual import work
 from textual.binding import Binding, BindingType
 from textual.content import Content
 
-from readiness.job import VOID_EVENTS, Evidence
-from readiness.wizard import pages
+from readiness.checks.finding import no_reason, not_to_be_set_aside
+from readiness.job import VOID_EVENTS, Evidence, Waiver
+from readiness.wizard import help_page, pages, record_page
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
 from readiness.wizard.keeping import Keeping
 from readiness.wizard.picture import PictureView
@@ -36,12 +37,13 @@ class Deeds(Keeping):
         Binding("f4", "instrument", "instrument", tooltip="With which instrument this is measured"),
         Binding("f5", "take_back", "take back", tooltip="Withdraw the last reading of this question"),
         Binding("f6", "put_right", "put right", tooltip="Something was fixed; only readings after it count"),
-        Binding("f7", "not_applicable", "not applicable", tooltip="Set this check aside, with a reason"),
+        Binding("f7", "set_aside", "set aside", tooltip="Set this check aside, with name and reason; no plain go then"),
         Binding("f8", "units", "units", tooltip="Metric or US units"),
         Binding("f9", "happened", "event", tooltip="Something happened that ends findings"),
         Binding("f10,ctrl+g", "verdict", "go / no-go", tooltip="May I start, what do I do first, why"),
         Binding("ctrl+z", "undo", "undo", tooltip="Take back the last thing that was recorded, whatever it was"),
         Binding("ctrl+o", "place", "bay and sides", tooltip="Another bay, another side for this job"),
+        Binding("ctrl+r", "record", "record", tooltip="Who answered this, when and how; what was taken back, and why"),
         Binding("ctrl+l", "plan", "plan", tooltip="The picture over the whole screen, to move about in and come nearer"),
         Binding("ctrl+t", "app.other_look", "look", tooltip="The light or the dark look"),
         Binding("ctrl+p", "keys", "all keys", tooltip="This list", show=False),
@@ -66,16 +68,30 @@ class Deeds(Keeping):
             found = [(side, self.session.finding_at(check, side, verdict)) for check, side in self.places]
             worst = pages.worst_first([f for _, f in found])[0]
             check = visit.checklist.check(worst.check)
-            told = pages.working_of([(side, f) for side, f in found if f.check == worst.check])
-            page = pages.help_page(check, None, visit, told)
+            told = help_page.working_of([(side, f) for side, f in found if f.check == worst.check])
+            page = help_page.help_page(check, None, visit, told)
             await self.app.push_screen_wait(Tell(check.title, page))
         elif row is None:
             page = Content("\n\n".join(visit.checklist.cautions))
             await self.app.push_screen_wait(Tell("Cautions", page))
         else:
             finding = self.session.finding_of(row, self.session.verdict())
-            page = pages.help_page(row.check, row, visit, pages.working_of([("", finding)]))
+            page = help_page.help_page(row.check, row, visit, help_page.working_of([("", finding)]))
             await self.app.push_screen_wait(Tell(row.check.title, page))
+
+    @work
+    async def action_record(self) -> None:
+        """Of the answer at hand; in a step without one of its checks; on a page of the whole job, in short."""
+        session, row = self.session, self.row
+        stories, now = session.stories(), session.clock().astimezone()
+        if row is not None:
+            page = record_page.of_row(row, stories, now)
+            await self.app.push_screen_wait(Tell(f"Record: {row.question.label}", page))
+            return
+        places = session.all_places() if not self.places else session.checks_of(self.places)
+        page = record_page.of_checks(places, session.visit, stories, now, short=not self.places)
+        title = "Record" if self.places else "Record: what is more than one plain reading"
+        await self.app.push_screen_wait(Tell(title, page))
 
     @work
     async def action_plan(self) -> None:
@@ -148,30 +164,49 @@ class Deeds(Keeping):
             self.record(lambda: self.session.fixed(row, text), row, done)
 
     @work
-    async def action_not_applicable(self) -> None:
+    async def action_set_aside(self) -> None:
         """Set aside the check of the current row, or another of the step: one may have nothing to ask."""
         place = await self._which_check()
         if place is None:
             return
-        title = self.session.visit.checklist.check(place[0]).title
-        blocks = "It is demanded here: set aside, it stands in the way of a go. " * self.session.demanded(
-            *place
-        )
-        hint = f"{blocks}Answering one of its questions brings it back. Enter keeps it · Esc back"
+        check, waiver = self.session.visit.checklist.check(place[0]), self.session.waiver(*place)
+        if barred := not_to_be_set_aside(check):
+            self.say(barred)
+        elif waiver is not None and not await self._anew(check.title, waiver):
+            said = f"{check.title}: it counts again."
+            self.record(lambda: self.session.count_again(*place), self.row, said)
+        else:
+            await self._set_aside(*place)
+
+    async def _anew(self, title: str, waiver: Waiver) -> bool:
+        """Whether what was set aside already is to be set aside anew; else it counts again."""
+        offers = [
+            Offer("c", "", "it counts again"),
+            Offer("a", "anew", "set it aside anew, with another reason"),
+        ]
+        question = f"{title} was set aside by {waiver.by}, {pages.clock(waiver.at)}: {waiver.reason}"
+        return bool(await self.app.push_screen_wait(Pick(question, offers)))
+
+    async def _set_aside(self, check: str, side: str) -> None:
+        session = self.session
+        title, meant = session.visit.checklist.check(check).title, session.set_aside_means(check, side)
         reason = await self.app.push_screen_wait(
-            Ask(f"{title} does not apply to this car, because", hint=hint)
+            Ask(
+                f"{title} is set aside by {session.person}, because",
+                hint=f"{meant} Answering one of its questions ends it. Enter keeps it · Esc back",
+                refused=no_reason,
+            )
         )
         if reason:
-            self.record(
-                lambda: self.session.waive(*place, reason), self.row, f"{title}: set aside, {reason}."
-            )
+            said = f"{title}: set aside, {reason}. {meant}"
+            self.record(lambda: session.waive(check, side, reason), self.row, said)
 
     async def _which_check(self) -> tuple[str, str] | None:
         if len(self.places) < 2:
             return next(iter(self.places), None)
         check = self.session.visit.checklist.check
         offers = numbered([(str(k), f"{check(c).title} {s}".strip()) for k, (c, s) in enumerate(self.places)])
-        chosen = await self.app.push_screen_wait(Pick("Which check does not apply", offers))
+        chosen = await self.app.push_screen_wait(Pick("Which check to set aside", offers))
         return None if chosen is None else self.places[int(chosen)]
 
     # --- on the job ------------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -65,13 +65,18 @@ class Pick(ModalScreen[str | None]):
 
 
 class Ask(ModalScreen[str | None]):
-    """One line of text; Enter keeps it, Escape gives None. An empty line is refused unless offered."""
+    """One line of text; Enter keeps it, Escape gives None. An empty line is refused unless offered.
+
+    `hint` stands under it instead of what the keys do. `refused` says why a text will not do, or nothing.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss(None)", "back")]
 
-    def __init__(self, title: str, offered: str = "", hint: str = "") -> None:
+    def __init__(
+        self, title: str, offered: str = "", hint: str = "", refused: Callable[[str], str] | None = None
+    ) -> None:
         super().__init__()
-        self._title, self._offered, self._hint = title, offered, hint
+        self._title, self._offered, self._hint, self._refused = title, offered, hint, refused
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog"):
@@ -82,14 +87,17 @@ class Ask(ModalScreen[str | None]):
     def on_input_submitted(self, message: Input.Submitted) -> None:
         shown = (c if c.isprintable() else " " for c in message.value)
         text = " ".join("".join(shown).split()) or self._offered
-        if text:
+        why_not = self._refused(text) if self._refused is not None else ""
+        if why_not:
+            self.query_one(".keys", Static).update(Content(why_not))
+        elif text:
             self.dismiss(text)
 
 
 class Tell(ModalScreen[None]):
-    """A page to read; any of Escape, Enter or F1 closes it."""
+    """A page to read; Escape, Enter or a key that opens one closes it."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,f1,q", "dismiss(None)", "back")]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,f1,ctrl+r,q", "dismiss(None)", "back")]
 
     def __init__(self, title: str, page: Content) -> None:
         super().__init__()

@@ -1,4 +1,4 @@
-"""What the pages say, as content: the go / no-go page, the help of a check, the sentence under the form."""
+"""What the screen of a job says, as content: the go / no-go page, how to answer, the sentence under the form."""
 
 from __future__ import annotations
 
@@ -10,12 +10,11 @@ from rich.cells import cell_len, set_cell_size
 from textual.content import Content
 
 from readiness import units
-from readiness.checklist.model import Check
 from readiness.checks.finding import Finding, Visit
 from readiness.checks.kind import WORST_FIRST, Choice
 from readiness.checks.words import capital
-from readiness.job import VOID_EVENTS, Instrument, Outcome, System
-from readiness.verdict import SideVerdict, Verdict
+from readiness.job import Instrument, Outcome, System
+from readiness.verdict import SideVerdict, Verdict, Word
 from readiness.wizard.dialogs import Offer
 from readiness.wizard.looks import GLYPHS, STYLES, said
 from readiness.wizard.rows import Row
@@ -28,7 +27,7 @@ def go_page(verdict: Verdict, visit: Visit, width: int) -> Content:
     numbers = {check: k for k, check in enumerate(todo(verdict), 1)}
     pieces: list[Piece] = []
     for side in verdict.sides.values():
-        pieces += _answer(side, verdict.at)
+        pieces += _answer(side, verdict.at, width)
     for side in verdict.sides.values():
         pieces += _first(side, numbers, width, alone=len(verdict.sides) == 1)
     pieces += _why(verdict, width, visit.shop.units)
@@ -38,19 +37,31 @@ def go_page(verdict: Verdict, visit: Visit, width: int) -> Content:
 
 
 def in_short(verdict: Verdict) -> str:
-    """A job in a list of jobs: '✓ go until 10:11', '14 of 16 checks to do', 'left ✓ 10:14, right ✗'."""
+    """A job in a list of jobs: '✓ go until 10:11', '14 of 16 checks to do', 'left ✓ 10:14, right ✗'.
+
+    With something set aside '– go with waivers to 10:11', 'left – waivers, right ✗'.
+    """
     sides = list(verdict.sides.values())
-    if len(sides) == 1:
-        return _side_in_short(sides[0])
-    return ", ".join(
-        f"{s.side} {GLYPHS[_state_of(s)]} {clock(s.lapses_at) if s.lapses_at else ''}".rstrip() for s in sides
-    )
+    states = {_state_of(side) for side in sides}
+    if len(sides) == 1 or states == {"waived"}:
+        return _side_in_short(min(sides, key=lambda s: (s.lapses_at is None, s.lapses_at or verdict.at)))
+    return ", ".join(_one_of_both(side, timed="waived" not in states) for side in sides)
+
+
+def _one_of_both(side: SideVerdict, *, timed: bool) -> str:
+    """No line of the list has room for a word and two times."""
+    state = _state_of(side)
+    until = clock(side.lapses_at) if timed and side.lapses_at else ""
+    return " ".join(filter(None, (side.side, GLYPHS[state], until, "waivers" if state == "waived" else "")))
 
 
 def _side_in_short(side: SideVerdict) -> str:
     state, left = _state_of(side), sum(not f.counts for f in side.findings)
+    until = clock(side.lapses_at)
+    if state == "waived":
+        return f"{GLYPHS[state]} go with waivers" + (f" to {until}" if side.lapses_at else "")
     if state == "pass":
-        return f"{GLYPHS[state]} go until {clock(side.lapses_at)}"
+        return f"{GLYPHS[state]} go until {until}"
     if state == "fail":
         wrong = sum(f.outcome in ("fail", "too_close") for f in side.findings)
         return f"{GLYPHS[state]} no-go, {wrong} to put right"
@@ -60,36 +71,46 @@ def _side_in_short(side: SideVerdict) -> str:
 
 
 def _state_of(side: SideVerdict) -> Outcome:
-    """One word for a side that is not finished: is something wrong, lapsed, or only not done yet."""
+    """One word for a side: is something wrong, lapsed, or only not done yet; does it go, and with a waiver."""
+    if side.verdict != "no-go":
+        return "pass" if side.verdict == "go" else "waived"
     outcomes = {f.outcome for f in side.findings if not f.counts}
     if outcomes & {"fail", "too_close"}:
         return "fail"
     if "lapsed" in outcomes:
         return "lapsed"
-    return "not_done" if outcomes else "pass"
+    return "not_done"
 
 
 def _side_name(side: str) -> str:
     return "" if side == "single" else f"{side} side: "
 
 
-def _answer(side: SideVerdict, now: datetime) -> list[Piece]:
-    name = _side_name(side.side).capitalize()
-    if side.verdict == "go":
-        pieces: list[Piece] = [(name, "bold"), (f"{GLYPHS['pass']} GO", "bold $text-success")]
-        if side.lapses_at is not None:
-            first = next(f.title for f in side.findings if f.lapses_at == side.lapses_at)
-            left = span(side.lapses_at - now)
-            pieces.append((f" until {clock(side.lapses_at)}", "bold"))
-            pieces.append((f", {left} left\n     {first} lapses first", ""))
-        return [*pieces, ("\n", "")]
-    open_checks = sum(not f.counts for f in side.findings)
-    checks = "one check does" if open_checks == 1 else f"{open_checks} checks do"
-    return [
-        (name, "bold"),
-        (f"{GLYPHS['fail']} NO-GO", "bold $text-error"),
-        (f"  {checks} not pass yet\n", ""),
-    ]
+WORDS: dict[Word, tuple[Outcome, str, str]] = {
+    "go": ("pass", "GO", "bold $text-success"),
+    "go-with-waivers": ("waived", "GO WITH WAIVERS", "bold $text-warning"),
+    "no-go": ("fail", "NO-GO", "bold $text-error"),
+}
+"""The verdict as a word with the glyph of an outcome, and last a colour."""
+
+
+def _answer(side: SideVerdict, now: datetime, width: int) -> list[Piece]:
+    outcome, word, style = WORDS[side.verdict]
+    pieces: list[Piece] = [(_side_name(side.side).capitalize(), "bold"), (f"{GLYPHS[outcome]} {word}", style)]
+    if side.verdict == "no-go":
+        left = sum(not f.counts for f in side.findings)
+        pieces.append((f"  {'one check does' if left == 1 else f'{left} checks do'} not pass yet", ""))
+    elif side.lapses_at is not None:
+        first = next(f.title for f in side.findings if f.lapses_at == side.lapses_at)
+        pieces.append((f" until {clock(side.lapses_at)}", "bold"))
+        pieces.append((f", {span(side.lapses_at - now)} left\n     {first} lapses first", ""))
+    if aside := ", ".join(_by_whom(f) for f in side.waived):
+        pieces.append((f"\n     {wrapped('Set aside: ' + aside, width, 5, 5)}", ""))
+    return [*pieces, ("\n", "")]
+
+
+def _by_whom(finding: Finding) -> str:
+    return finding.title if finding.waiver is None else f"{finding.title} ({finding.waiver.by})"
 
 
 def _first(side: SideVerdict, numbers: dict[str, int], width: int, *, alone: bool) -> list[Piece]:
@@ -107,9 +128,9 @@ def _first(side: SideVerdict, numbers: dict[str, int], width: int, *, alone: boo
 
 
 def _why(verdict: Verdict, width: int, system: System) -> list[Piece]:
-    """What stands in the way first, in whole sentences; what passed after it, a line each."""
+    """What a person set aside first, then what stands in the way, in whole sentences; what passed after it, a line each."""
     pieces: list[Piece] = [("\nWhy\n", "bold")]
-    rows = sorted(_all(verdict), key=lambda row: row[0].counts)
+    rows = sorted(_all(verdict), key=lambda row: (row[0].outcome != "waived", row[0].counts))
     for finding, side in rows:
         if not finding.untouched:
             pieces += _finding(finding, side, width, system)
@@ -154,7 +175,8 @@ def _finding(finding: Finding, side: str, width: int, system: System) -> list[Pi
         room, text = max(10, width - taken), _in_brief(finding, system)
         text = text if cell_len(text) <= room else text[: room - 1] + "…"
         return [*head, (f"{text}\n", "")]
-    lines = wrapped(" ".join((finding.reason, *finding.notes)), width, taken, MARGIN)
+    reason = capital(finding.reason.removeprefix(f"{finding.title}: "))
+    lines = wrapped(" ".join((reason, *finding.notes)), width, taken, MARGIN)
     return [*head, (f"{lines}\n", "")]
 
 
@@ -164,71 +186,6 @@ def wrapped(text: str, width: int, first: int, rest: int) -> str:
         text, max(width, rest + 20), initial_indent="x" * min(first, width - 10), subsequent_indent=" " * rest
     )
     return "\n".join(lines)[min(first, width - 10) :]
-
-
-def help_page(check: Check, row: Row | None, visit: Visit, working: Sequence[str] = ()) -> Content:
-    """Why the check matters, how to measure, usual mistakes, limits and where they come from.
-
-    `working`: how it was worked out; nobody needs that to act, so it stands here alone.
-    """
-    told = worked_out(working)
-    first = bool(told) and row is None  # what follows from other steps is what one wants to know here
-    pieces: list[Piece] = [*told[1:], ("\n", "")] if first else []
-    pieces += [("Why\n", "bold"), (f"{check.why.strip()}\n", "")]
-    pieces += [("\nHow\n", "bold"), (f"{check.how.strip()}\n", "")]
-    if row is not None and row.question.hint:
-        pieces.append((f"{row.question.label}: {row.question.hint}.\n", "italic"))
-    pieces += [("\nUsual mistakes\n", "bold"), *((f"• {m.strip()}\n", "") for m in check.mistakes)]
-    pieces += [("\nWhen it fails\n", "bold"), (f"{check.remedy.strip()}\n", "")]
-    pieces += [] if first else told
-    pieces += _limits(check, visit)
-    holds = span(timedelta(minutes=check.hold))
-    ends = ", or ".join(VOID_EVENTS[e] for e in check.voided_by)
-    pieces += [("\nHow long it holds\n", "bold"), (f"{holds}{', or until ' + ends if ends else ''}.\n", "")]
-    pieces += [("\nCaution\n", "bold")] * bool(check.cautions)
-    pieces += [(f"{c.strip()}\n", "") for c in check.cautions]
-    pieces += [
-        ("\nKeys\n", "bold"),
-        ("Enter keeps the answer · arrows go up and down · PgUp and PgDn change the step\n"
-         "F2 note · F3 how you know it · F4 instrument · F5 take back the last reading · F6 put right\n"
-         "F7 not applicable · F8 metric or US units · F9 something happened · F10 go / no-go\n"
-         "Ctrl+L the plan over the whole screen\n", ""),
-    ]  # fmt: skip
-    return Content.assemble(*pieces)
-
-
-def working_of(found: Sequence[tuple[str, Finding]]) -> list[str]:
-    """How findings of one check, each with its side, were worked out; what is said of both sides stands once."""
-    lines: list[str] = []
-    for side, finding in found:
-        lines += [f"{side.capitalize()} side"] * (len(found) > 1)
-        lines += (*finding.notes, *finding.details)
-    after = [*lines[1:], ""]
-    return [
-        line
-        for n, line in enumerate(lines)
-        if line.startswith(" ") or after[n].startswith(" ") or line not in lines[n + 1 :]
-    ]
-
-
-def worked_out(lines: Sequence[str]) -> list[Piece]:
-    """Where a number comes from, line by line; what belongs to the line before it is indented."""
-    told = [(f"{x}\n" if x.startswith(" ") else f"• {x}\n", "") for x in lines]
-    return [("\n", ""), ("How it was worked out\n", "bold"), *told] if lines else []
-
-
-def _limits(check: Check, visit: Visit) -> list[Piece]:
-    """The limits in force, those of one source together under it."""
-    from readiness.checklist.describe import limits_in_words
-
-    by_source: dict[str, list[str]] = {}
-    for words, source in limits_in_words(check, visit.shop.units):
-        by_source.setdefault(source, []).append(words)
-    pieces: list[Piece] = []
-    for source, rows in by_source.items():
-        pieces.append((f"\nLimits, {source}\n", "bold"))
-        pieces += [(f"• {row}\n", "") for row in rows]
-    return pieces
 
 
 def prompt(

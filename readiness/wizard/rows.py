@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from readiness.checklist.model import Check, Step
-from readiness.checks.kind import WORST_FIRST, Part, Question
+from readiness.checks.kind import SHARED, WORST_FIRST, Part, Question
 from readiness.job import Reading
 
 
@@ -45,6 +45,11 @@ class Row:
     @property
     def place(self) -> tuple[str, str, str]:
         return self.check.id, self.side, self.question.key
+
+    @property
+    def kept_at(self) -> tuple[str, str, str]:
+        """Where its answer lies in the journal: of a shared one in no check of its own."""
+        return (SHARED, "", self.question.key) if self.question.shared else self.place
 
 
 @dataclass(frozen=True, slots=True)

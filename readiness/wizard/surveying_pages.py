@@ -10,8 +10,9 @@ from textual.content import Content
 
 from readiness.checks.words import capital
 from readiness.job import Outcome
+from readiness.wizard.help_page import worked_out
 from readiness.wizard.looks import GLYPHS, STYLES
-from readiness.wizard.pages import Piece, clock, tool_line, worked_out
+from readiness.wizard.pages import Piece, clock, tool_line
 from readiness.wizard.rows import Row
 from readiness.wizard.surveying_words import way_words
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from readiness.wizard import pages
+from readiness.wizard import help_page, pages
 from readiness.wizard.app import ReadinessApp
 from readiness.wizard.dialogs import Ask, Tell
 from readiness.wizard.form import Form
@@ -281,9 +281,9 @@ async def test_how_it_was_worked_out_is_told_on_asking_only(app, folder, clock):
         found = session.finding_of(row, verdict)
         assert "How it was worked out" not in shown(app)
         asked = replace(found, notes=("The gauge is warm.",), details=("226 = 241 - [/15].",))
-        page = pages.help_page(row.check, row, session.visit, pages.working_of([("", asked)])).plain
+        page = help_page.help_page(row.check, row, session.visit, help_page.working_of([("", asked)])).plain
         assert "How it was worked out\n• The gauge is warm.\n• 226 = 241 - [/15].\n" in page
-        bare = pages.help_page(row.check, row, session.visit)
+        bare = help_page.help_page(row.check, row, session.visit)
         assert "How it was worked out" not in bare.plain
         await who.ask("f1", Tell)
         told = str(app.screen.query("VerticalScroll > Static").first().content)

@@ -260,7 +260,7 @@ async def test_setting_aside_needs_a_reason_and_shows(app, folder, clock):
         await to_tyres(who)
         await who.ask("f7")
         await who.press("enter")
-        assert "does not apply" in shown(app)
+        assert "is set aside by Odo Brack, because" in " ".join(shown(app).split())
         await who.press("n", "o", "enter")
         await settled(app, pilot)
         finding = who.walk.verdict.sides["left"].finding("tyres")
