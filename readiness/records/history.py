@@ -85,7 +85,7 @@ class Story:
         """'measured three times, fix in between'; empty for one reading about which nothing else was done."""
         if not self.readings:
             return ", ".join(_without_reading(self))
-        told = [_how_often(self), *_fixes(self), *_taken_back(self), *_notes(self)]
+        told = [_how_often(self), *_fixes(self), *_taken_back(self), *_notes(self), *_not_read_since(self)]
         return ", ".join(told) if len(told) > 1 or len(self.readings) > 1 else ""
 
 
@@ -233,13 +233,18 @@ def _how_often(story: Story) -> str:
 
 
 def _fixes(story: Story) -> list[str]:
-    """Fixes between readings that stand; and one after which nothing was read."""
+    """Fixes between readings that stand."""
     read = [s.number for s in story.standing("read")]
     fixes = [f.number for f in story.standing("fixed")]
     between = sum(any(r < f for r in read) and any(r > f for r in read) for f in fixes)
-    after = bool(read and fixes) and max(fixes) > max(read)
-    told = ["fix in between" if between == 1 else f"{_count(between)} fixes in between"] * bool(between)
-    return [*told, *["put right, not read since"] * after]
+    return ["fix in between" if between == 1 else f"{_count(between)} fixes in between"] * bool(between)
+
+
+def _not_read_since(story: Story) -> list[str]:
+    """A fix after which nothing was read."""
+    read, fixes = story.standing("read"), story.standing("fixed")
+    waits = bool(read and fixes) and fixes[-1].number > read[-1].number
+    return ["then put right and not read since"] * waits
 
 
 def _taken_back(story: Story) -> list[str]:

@@ -100,7 +100,7 @@ def test_read_again_and_put_right_in_between(job):
     job.read("230")
     assert job.in_short == "measured three times, fix in between"
     job.fix()
-    assert job.in_short == "measured three times, fix in between, put right, not read since"
+    assert job.in_short == "measured three times, fix in between, then put right and not read since"
     job.read("231")
     assert job.in_short == "measured four times, two fixes in between"
 
