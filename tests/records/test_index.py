@@ -365,10 +365,13 @@ class Hand:
             self.write((self.folder / name).with_suffix(".yml"), (self.folder / name).read_bytes())
 
     def survey_added(self) -> None:
-        path = self.folder / "surveys" / f"s{self.chance.randrange(3)}.yaml"
-        survey = self.whole[self.folder / "surveys" / "bay-4-by-level.yaml"]
-        bay = self.chance.choice([BAY, "bay-4"]).encode()
-        self.write(path, survey.replace(b"bay: bay-4", b"bay: " + bay, 1))
+        name, id = (f"s{self.chance.randrange(3)}" for _ in range(2))
+        bay = self.chance.choice([BAY, BAY, "bay-4"])
+        text = self.whole[self.folder / "surveys" / "bay-4-by-level.yaml"]
+        text = text.replace(b"survey: bay-4-by-level", f"survey: {id}".encode(), 1)
+        self.write(
+            self.folder / "surveys" / f"{name}.yaml", text.replace(b"bay: bay-4", f"bay: {bay}".encode(), 1)
+        )
 
     def own_checklist(self) -> None:
         from readiness.records import places
