@@ -88,6 +88,64 @@ def opening(folder: ShopFolder) -> None:
     told("open a job: journal, checklist, sheet, bay", timed(job, 30))
 
 
+def listing(folder: ShopFolder) -> None:
+    """10,000 jobs: copies of the demo's, on days of some years, every third of them ended."""
+    import resource
+    import shutil
+    from datetime import timedelta
+
+    from readiness.job import Ended
+    from readiness.records import lines
+    from readiness.records.index import JobIndex
+    from readiness.records.lines import Entry
+
+    count, home = 10_000, folder.path.parent / "home"
+    whole = [folder.journal(line.id, write=False).entries for line in folder.jobs()]
+    shutil.rmtree(folder.jobs_folder)
+    folder.jobs_folder.mkdir()
+    for n in range(count):
+        entries, back = whole[n % len(whole)], timedelta(hours=n)
+        end = {"by": "Odo Brack", "why": "measured"}
+        ended = [Entry(len(entries) + 1, entries[-1].at, "ended", end)] * (n % 3 == 0)
+        data, prev = b"", ""
+        for entry in (*entries, *ended):
+            line = lines.encode(Entry(entry.n, entry.at - back, entry.kind, entry.body), prev)
+            data, prev = data + line, lines.digest(line)
+        path = folder.jobs_folder / f"J-{n:05}.jsonl"
+        path.write_bytes(data)
+        os.utime(path, (path.stat().st_mtime - 3600 - n,) * 2)
+    store = home / "jobs.cache"
+
+    def look(most: int | None = None) -> None:
+        index = JobIndex(ShopFolder(folder.path), store)
+        found = index.lines()
+        assert len(found) == count
+        index.states(found[:most], MOMENT)
+
+    def changed() -> None:
+        with folder.journal("J-05000") as journal:
+            journal.set_units("us", "x", journal.last_at)
+        look()
+
+    def newest() -> None:
+        assert len(JobIndex(ShopFolder(folder.path), store).lines(200)) == 200
+
+    def once(do: Callable[[], object]) -> list[float]:
+        began = time.perf_counter()
+        do()
+        return [time.perf_counter() - began]
+
+    name = f"{count} jobs"
+    told(f"{name}, no cache: the latest 200 at a glance", once(newest))
+    told(f"{name}, no cache: all at a glance, 50 judged", once(lambda: look(50)))
+    store.unlink()
+    told(f"{name}, no cache: all judged", once(look))
+    size = f"cache of {store.stat().st_size / 1e6:.1f} MB, {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3:.0f} MB of memory"
+    told(f"{name}, nothing changed: all judged", timed(look, 5), size)
+    told(f"{name}, nothing changed: the latest 200 at a glance", timed(newest, 5))
+    told(f"{name}, one changed: all judged", timed(changed, 5))
+
+
 def linting(folder: ShopFolder) -> None:
     from readiness.checklist.files import lint
 
@@ -242,7 +300,7 @@ def first_seen(command: list[str], text: str, home: str) -> float:
 
 
 PARTS = {
-    "judge": judging, "open": opening, "lint": linting, "nets": nets, "bays": bays, "plans": plans, "answer": answering, "commands": commands, "start": starting,
+    "judge": judging, "open": opening, "jobs": listing, "lint": linting, "nets": nets, "bays": bays, "plans": plans, "answer": answering, "commands": commands, "start": starting,
 }  # fmt: skip
 
 

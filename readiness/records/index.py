@@ -77,12 +77,12 @@ class _Cache(Struct, array_like=True):
 class JobIndex:
     """The jobs of one shop. Threads may share it."""
 
-    def __init__(self, folder: ShopFolder, store: Path | None = None, worth_it: int = WORTH_IT) -> None:
+    def __init__(self, folder: ShopFolder, store: Path | None = None, worth_it: int | None = None) -> None:
         self._shop = folder.path.resolve()
         self._jobs_folder = folder.jobs_folder
         self._folder = ShopFolder(folder.path)
         self._store = store or store_of(self._shop)
-        self._worth_it = worth_it
+        self._worth_it = WORTH_IT if worth_it is None else worth_it
         self._kept = self._loaded()
         self._basis: Basis | None = None
         self._unsaved = False

@@ -52,6 +52,6 @@ def _line(row: Sequence[tuple[str, int]], width: int | None) -> str:
 
 
 def _width(char: str) -> int:
-    if unicodedata.combining(char):
+    if unicodedata.category(char) in ("Mn", "Me", "Cf"):
         return 0
     return 2 if unicodedata.east_asian_width(char) in "WF" else 1
