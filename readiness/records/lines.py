@@ -9,18 +9,20 @@ Times have a zone and never go backwards.
 from __future__ import annotations
 
 from datetime import datetime
+from functools import cache
 from hashlib import sha256
 from typing import Any
 
 import msgspec
 from msgspec import Struct
+from msgspec.structs import fields
 
 from readiness import __version__
 
 FORMAT = 2
 """2 knows attached files, signatures and the end of a job; files of format 1 are read as they are."""
 RESERVED = ("n", "at", "kind", "prev", "sum", "format", "program")
-LONGEST = 1_000_000
+LONGEST = 200_000
 """Bytes of a line; a reading has some 300."""
 _SUM = b',"sum":"'
 _SUM_DIGITS = 16
@@ -62,6 +64,27 @@ class Lines(Struct, frozen=True):
         if self.torn:
             return f"{len(self.entries) + 1}, was cut off while it was written."
         return "" if self.ended else f"{len(self.entries)}, is whole but has no line end."
+
+
+class Head(Struct, frozen=True):
+    """The hash of a journal's last line, to which all lines before it are chained, and how many lines there are."""
+
+    digest: str
+    """SHA-256 in hex."""
+    lines: int
+
+
+@cache
+def _fields_of(structure: Any) -> tuple[tuple[str, bool], ...]:
+    """Names of a structure's fields, and whether each is written when empty."""
+    return tuple((f.name, f.required) for f in fields(structure) if f.name not in ("at", "number"))
+
+
+def body_of(what: Struct) -> dict[str, Any]:
+    """What a line holds of something to be kept, beside its time and number, which every line has."""
+    structure: Any = type(what)
+    given = ((name, required, getattr(what, name)) for name, required in _fields_of(structure))
+    return {name: value for name, required, value in given if required or value != ""}
 
 
 def digest(line: bytes) -> str:

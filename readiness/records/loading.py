@@ -11,7 +11,8 @@ from readiness.records.lines import LineFault, Lines
 from readiness.records.on_disk import JournalError, disk
 from readiness.records.replay import OtherJournal
 
-MOST_BYTES = 50_000_000
+MOST_BYTES = 5_000_000
+"""Of a journal: some 15,000 lines. A larger file could take much memory and time to read."""
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,59}")
 _WINDOWS_DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 
