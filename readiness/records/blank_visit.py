@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 
 from msgspec.structs import replace as changed
 
+from readiness import units
 from readiness.checklist.model import Step
 from readiness.checks.finding import Visit, ask, find
 from readiness.checks.instruments import first_in_date
 from readiness.checks.kind import Place, Question
 from readiness.checks.walking import Stop, stops
-from readiness.job import Bay, Job, Point, Reading, Shop, Standing, Value
+from readiness.job import Bay, Instrument, Job, Point, Reading, Shop, Standing, Value
 from readiness.records.sheets import Opened
 
 NOWHERE = Bay(
@@ -23,6 +24,8 @@ NOWHERE = Bay(
     standing=Standing(x=0.0, y=0.0),
 )
 """No bay in particular: room enough, and nothing known of its floor and its things."""
+PERFECT = " perfect"
+"""Id of an instrument that there is not; no shop can have it, since ids are words."""
 MOST_ANSWERS = 2000
 """More than any checklist asks for; a kind that never stops asking must not hang the program."""
 
@@ -35,6 +38,20 @@ def blank_visit(found: Opened, bay: Bay | None, sides: Sequence[str], now: datet
     job = Job(job="", sheet=found.sheet.sheet, bay=there.bay, sides=tuple(sides), opened=now, by="")
     tools = folder.instruments if found.has_shop else {}
     return Visit(found.checklist, found.sheet, there, shop, tools, job)
+
+
+def with_perfect_tools(visit: Visit) -> Visit:
+    """The visit with an instrument without error for whatever the shop has none for, so that bare limits show."""
+    has = {i.measures for i in visit.instruments.values()}
+    perfect = (
+        Instrument(
+            id=f"{PERFECT} {measures}", title="", measures=measures, accuracy=f"0 {unit}", resolution=f"0 {unit}",
+            due=date.max,
+        )
+        for measures, unit in units.MEASURES.items()
+        if measures not in has
+    )  # fmt: skip
+    return replace(visit, instruments={**visit.instruments, **{i.id: i for i in perfect}})
 
 
 def all_steps(visit: Visit) -> tuple[Step, ...]:

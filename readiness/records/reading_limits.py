@@ -20,7 +20,7 @@ from readiness.checks.finding import Visit, find
 from readiness.checks.kind import Part
 from readiness.checks.walking import Stop
 from readiness.job import Instrument
-from readiness.records.blank_visit import reading_of, with_readings
+from readiness.records.blank_visit import PERFECT, reading_of, with_readings
 
 ROUNDS = 4
 """A guard band that grows with the reading is tried again at what it leaves; it then changes by less than is shown."""
@@ -37,6 +37,8 @@ class ReadingLimits:
     """The least that passes with the instrument, and the most."""
     counts_to: str
     instrument: Instrument | None
+    undecidable: bool = False
+    """The guard bands meet: no reading passes with this instrument."""
 
     @property
     def counts(self) -> bool:
@@ -50,7 +52,7 @@ Asked = Sequence[tuple[Check, str]]
 def reading_limits(visit: Visit, stop: Stop, asked_by: Asked, now: datetime) -> ReadingLimits | None:
     """The limits of the first of these checks, with their side, that judges the reading as it stands; None without.
 
-    `visit` has the usual answers.
+    `visit` has the usual answers, and a perfect instrument where the shop has none.
     """
     if stop.question.type != "quantity":
         return None
@@ -76,9 +78,20 @@ class _Trial:
         part = self._judged(float(self.visit.readings[self.stop.place][-1].value)) if self._read else None
         if part is None or part.unit != question.unit:
             return None
-        tool = self.visit.instruments.get(reading_of(self.visit, self.stop, 0.0, self.now).instrument)
         low, high = (self._counting(limit, sign) for limit, sign in ((part.low, 1.0), (part.high, -1.0)))
-        return ReadingLimits(self._said(part.low), self._said(part.high), low, high, tool)
+        hopeless = self._hopeless(part.low, part.high)
+        bare = self._tool is not None and self._tool.id.startswith(PERFECT)
+        tool = None if bare else self._tool
+        return ReadingLimits(self._said(part.low), self._said(part.high), low, high, tool, hopeless)
+
+    def _hopeless(self, low: float | None, high: float | None) -> bool:
+        """Whether not even the middle between two limits passes."""
+        middle = None if low is None or high is None else self._judged((low + high) / 2.0)
+        return middle is not None and middle.outcome != "pass"
+
+    @property
+    def _tool(self) -> Instrument | None:
+        return self.visit.instruments.get(reading_of(self.visit, self.stop, 0.0, self.now).instrument)
 
     @property
     def _read(self) -> bool:
@@ -101,16 +114,23 @@ class _Trial:
         """
         if limit is None:
             return ""
-        bound, guard = limit, 0.0
+        bound = limit
         for _ in range(ROUNDS):
             part = self._judged(bound)
             if part is None or part.guard is None:
                 return ""
-            guard = part.guard
-            bound = limit + sign * guard
-        room = max(guard, 1e-9)
+            bound = limit + sign * part.guard
+        room = self._resolution(bound)
         near = (text for text in self._near(bound, sign) if self._passes(text, bound, sign, room))
         return next(near, "")
+
+    def _resolution(self, value: float) -> float:
+        """What the instrument can just tell apart: between two of its readings nobody needs to know more."""
+        return (
+            0.0
+            if self._tool is None
+            else units.accuracy(self._tool.resolution, self.stop.question.unit, value)
+        )
 
     def _near(self, bound: float, sign: float) -> Iterator[str]:
         """Numbers near a bound with few decimals first, going inwards."""
@@ -130,7 +150,7 @@ class _Trial:
         except units.UnitsError:
             return False
         inside = sign * (float(value) - bound)
-        part = self._judged(float(value)) if -1e-9 <= inside <= room else None
+        part = self._judged(float(value)) if -1e-9 <= inside <= room + 1e-9 else None
         return part is not None and part.outcome == "pass"
 
     def _said(self, limit: float | None) -> str:

@@ -24,6 +24,7 @@ from readiness.records.blank_visit import (
     blank_visit,
     reading_of,
     usual_answers,
+    with_perfect_tools,
     with_readings,
 )
 from readiness.records.reading_limits import ReadingLimits, reading_limits
@@ -125,7 +126,7 @@ class _Writer:
     def __init__(self, blank: Visit, now: datetime) -> None:
         self.now = now
         self.blank = blank
-        self.usual = usual_answers(blank, now)
+        self.usual = usual_answers(with_perfect_tools(blank), now)
         self.asked = {step.id: stops(self.usual, step, now) for step in all_steps(blank)}
         self.asked_by: dict[Place, list[tuple[Check, str]]] = {}
         for stop in (s for on_step in self.asked.values() for s in on_step):
@@ -155,7 +156,7 @@ class _Writer:
         self.numbers[stop.place] = self.count
         day = self.now.date()
         tool = (
-            first_in_date(self.usual.instruments, question.measures, day) if question.instrumented else None
+            first_in_date(self.blank.instruments, question.measures, day) if question.instrumented else None
         )
         limits = reading_limits(self.usual, stop, self.asked_by[stop.place], self.now)
         return Line(self.count, question, limits, tool, detours=tuple(self._detours(stop, step)))

@@ -31,7 +31,8 @@ NARROWEST_TICK, LETTER = 9.5, 1.5
 def worksheet_page(sheet: Worksheet) -> str:
     """The whole page. Text of sheet, bay and checklist stays text."""
     legs = [_leg(sheet, leg) for leg in sheet.legs]
-    body = [el("main", {"class": "columns"}, el("header", *_head(sheet)), legs, _again(sheet))]
+    plan = None if words.with_plan(sheet) else _plan(sheet)
+    body = [el("main", {"class": "columns"}, el("header", *_head(sheet)), legs, plan, _again(sheet))]
     return page(words.title(sheet), body, css=BASE + PAPER)
 
 

@@ -115,6 +115,8 @@ def _places(sheet: Worksheet) -> Iterator[str]:
 
 
 def _end(sheet: Worksheet) -> Iterator[str]:
+    if words.with_plan(sheet) is None:
+        yield from _places(sheet)
     yield ""
     yield "MORE"
     yield from wrapped(words.AGAIN)

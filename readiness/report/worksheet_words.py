@@ -90,10 +90,10 @@ def entry_unit(question: Question, system: System) -> str:
 def span(limits: ReadingLimits) -> str:
     """'pass 228–237 (225–240)'; without an instrument the limits alone. The unit stands in the box."""
     own = _span(limits.low, limits.high)
-    if limits.instrument is None:
-        return own
-    if not limits.counts:
+    if limits.undecidable and limits.instrument is not None:
         return f"{own}; {limits.instrument.id} cannot decide it"
+    if limits.instrument is None or not limits.counts:
+        return own
     return f"pass {_span(limits.counts_from, limits.counts_to)} ({own})"
 
 
