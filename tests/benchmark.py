@@ -35,7 +35,7 @@ from tests.terminal import Terminal, surroundings
 from tests.wizard.driver import settled
 
 JOBS = ("HB-0409", "HB-0414", "HB-0415", "HB-0416", "HB-0417", "HB-0418", "HB-0419", "HB-0420")
-ANSWERS, STARTS = 160, 11
+ANSWERS, STARTS, JOURNALS = 160, 11, 10_000
 BARE = """
 from textual.app import App
 from textual.widgets import Static
@@ -56,9 +56,10 @@ def told(name: str, times: list[float], more: str = "") -> None:
     )
 
 
-def timed(do: Callable[[], object], times: int) -> list[float]:
+def timed(do: Callable[[], object], times: int, warm: bool = True) -> list[float]:
     """Seconds of each run, after one that does not count."""
-    do()
+    if warm:
+        do()
     found = []
     for _ in range(times):
         began = time.perf_counter()
@@ -94,7 +95,6 @@ def listing(folder: ShopFolder) -> None:
     import shutil
     from datetime import timedelta
 
-    from readiness.job import Ended
     from readiness.records import lines
     from readiness.records.index import JobIndex
     from readiness.records.lines import Entry
@@ -173,6 +173,69 @@ def nets(_: ShopFolder) -> None:
         net = adjust_levels(pairs, "A1", u_foot=0.1)
         points = {n: (0.5 * (ord(n[0]) - 65), 0.5 * int(n[1:]), z) for n, z in net.heights.items()}
         told(f"straight lines and classes of {len(points)} points", timed(lambda p=points: classes(p), times))
+
+
+def verifying(folder: ShopFolder) -> None:
+    """Ten thousand journals: verified, and only read, hashed and parsed, in turn, so that drift hits all alike."""
+    import json
+    from hashlib import sha256
+
+    import msgspec
+
+    from readiness.records.verify import Tally, Wanted, verified
+
+    def bare(parse: Callable[[bytes], object]) -> None:
+        for path in paths:
+            for line in path.read_bytes().splitlines():
+                sha256(line).hexdigest()
+                parse(line)
+
+    def verify() -> None:
+        tally = Tally()
+        for found in verified(paths, Wanted()):
+            tally.add(found)
+        assert tally.sound
+        assert (tally.journals, tally.lines) == (JOURNALS, lines)
+
+    paths = many_journals(folder, folder.path.parent / "many")
+    lines = sum(path.read_bytes().count(b"\n") for path in paths)
+    size = sum(path.stat().st_size for path in paths) / 1e6
+    ways: dict[str, Callable[[], None]] = {
+        "read, hashed, parsed by msgspec": lambda: bare(msgspec.json.decode),
+        "read, hashed, parsed by the standard library": lambda: bare(json.loads), "verified": verify,
+    }  # fmt: skip
+    times: dict[str, list[float]] = {name: [] for name in ways}
+    for _ in range(5):
+        for name, way in ways.items():
+            times[name].append(timed(way, 1, warm=False)[0])
+    best = min(times["read, hashed, parsed by msgspec"])
+    for name, taken in times.items():
+        more = f"{best / min(taken):.2f} x as fast as with msgspec, {lines:,} lines, {size:.0f} MB"
+        told(f"{JOURNALS:,} journals {name}", taken, more)
+
+
+def many_journals(folder: ShopFolder, to: Path) -> list[Path]:
+    """Journals of jobs of every sheet, answered to the end, some with corrections, under numbers of their own."""
+    from readiness.records import lines
+    from readiness.records.kept import write_journal
+    from tests.records.invented import SHEETS, busy, filled, opened
+
+    made = [
+        write_journal((busy if seed % 2 else filled)(folder, opened(sheet, f"M-{seed}-{sheet}"), seed), to / "made")
+        for sheet in SHEETS
+        for seed in range(4)
+    ]
+    patterns = [lines.decode(path.read_bytes()).entries for path in made]
+    paths = [to / f"{n // 1000}" / f"J-{n:05}.jsonl" for n in range(JOURNALS)]
+    for n, path in enumerate(paths):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        written, prev = [], ""
+        for entry in patterns[n % len(patterns)]:
+            body = {**entry.body, "job": path.stem} if entry.n == 1 else entry.body
+            written.append(lines.encode(lines.Entry(entry.n, entry.at, entry.kind, body), prev))
+            prev = lines.digest(written[-1])
+        path.write_bytes(b"".join(written))
+    return paths
 
 
 def plans(_: ShopFolder) -> None:
@@ -300,7 +363,7 @@ def first_seen(command: list[str], text: str, home: str) -> float:
 
 
 PARTS = {
-    "judge": judging, "open": opening, "jobs": listing, "lint": linting, "nets": nets, "bays": bays, "plans": plans, "answer": answering, "commands": commands, "start": starting,
+    "judge": judging, "open": opening, "jobs": listing, "lint": linting, "verify": verifying, "nets": nets, "bays": bays, "plans": plans, "answer": answering, "commands": commands, "start": starting,
 }  # fmt: skip
 
 
