@@ -12,7 +12,6 @@ and is seen to have asked (`Page.requests`). Protocol: https://chromedevtools.gi
 from __future__ import annotations
 
 import base64
-import fcntl
 import json
 import os
 import re
@@ -25,7 +24,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-COMMAND = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+COMMAND = next(filter(None, map(shutil.which, NAMES)), None) if os.name == "posix" else None
 PATIENCE = 60.0
 """Seconds for one answer; a busy machine takes a few to start a browser."""
 A4, LETTER = (210.0, 297.0), (215.9, 279.4)
@@ -42,6 +42,8 @@ class Browser:
     """One Chromium with a profile of its own, in a process group of its own."""
 
     def __init__(self) -> None:
+        import fcntl  # Windows has none, and no such pipe
+
         assert COMMAND is not None
         self._profile = tempfile.mkdtemp(prefix="readiness-browser-")
         to_read, self._write = os.pipe()
@@ -125,7 +127,13 @@ class Page:
     def shape(self, width: int, height: int = 1000, *, dark: bool = False) -> None:
         """The window's size in pixels, and which colours the reader's system prefers."""
         scheme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
-        self.ask("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=1, mobile=False)
+        self.ask(
+            "Emulation.setDeviceMetricsOverride",
+            width=width,
+            height=height,
+            deviceScaleFactor=1,
+            mobile=False,
+        )
         self.ask("Emulation.setEmulatedMedia", features=[scheme])
 
     def evaluate(self, script: str) -> Any:
@@ -135,9 +143,9 @@ class Page:
         return found["result"].get("value")
 
     def picture(self) -> bytes:
-        """The whole page as PNG."""
-        taken = self.ask("Page.captureScreenshot", format="png", captureBeyondViewport=True)
-        return base64.b64decode(taken["data"])
+        """What the window shows, as PNG. Only the window in front is drawn."""
+        self.ask("Page.bringToFront")
+        return base64.b64decode(self.ask("Page.captureScreenshot", format="png")["data"])
 
     def pdf(self, paper: tuple[float, float]) -> bytes:
         """The page printed, with the margins that it asks for."""
@@ -146,14 +154,18 @@ class Page:
             self.ask("Page.printToPDF", paperWidth=wide, paperHeight=high, printBackground=True)["data"]
         )
 
-    def spoken(self) -> list[dict[str, Any]]:
-        """The accessibility tree, as a screen reader gets it: role, name and so on; what is ignored is left out."""
-        nodes = self.ask("Accessibility.getFullAXTree")["nodes"]
-        return [
-            {"role": n["role"]["value"], "name": n.get("name", {}).get("value", ""), "id": n["nodeId"]}
-            for n in nodes
-            if not n["ignored"]
-        ]
+    def spoken(self) -> list[tuple[str, str]]:
+        """The accessibility tree in the order in which a screen reader goes: roles with names; what is ignored is left out."""
+        nodes = {n["nodeId"]: n for n in self.ask("Accessibility.getFullAXTree")["nodes"]}
+        left = [next(n["nodeId"] for n in nodes.values() if "parentId" not in n)]
+        told = []
+        while left:
+            node = nodes.get(left.pop())
+            if node is not None:
+                left += reversed(node.get("childIds", ()))
+                if not node["ignored"]:
+                    told.append((node["role"]["value"], node.get("name", {}).get("value", "")))
+        return told
 
     @property
     def requests(self) -> list[str]:

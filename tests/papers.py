@@ -7,15 +7,18 @@ without a go. All of it is invented.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from msgspec.structs import replace as changed
+
 from readiness.checks.entry import understood
 from readiness.checks.walking import stops
-from readiness.job import Ended, Event, Fix, Reading, Waiver
+from readiness.job import Attached, Ended, Event, Fix, Instrument, Reading, Waiver
 from readiness.records.account import Account, account
-from readiness.records.attachments import attached_file
-from readiness.records.dossier import Dossier, dossier
+from readiness.records.attachments import Checked, attached_file
+from readiness.records.dossier import Dossier, as_given, dossier
 from readiness.records.journal import Journal
 from readiness.records.shop import ShopFolder
 from tests.shop import MOMENT, demo_shop
@@ -101,3 +104,68 @@ def _given_up(folder: ShopFolder) -> None:
         journal.record(pressure("238.5", 3))
         journal.happen(Event(event="door_opened", at=MOMENT + timedelta(minutes=4), by="Lio Fenn"))
         journal.end(Ended(at=MOMENT + timedelta(hours=5), by="Tamsin Vale", why=WHY_GIVEN_UP))
+
+
+HOSTILE = {
+    "HTML": "<script>window.hacked = 1</script><img src=x onerror='window.hacked = 1'>",
+    "an end": '</bdi></td></svg></style></title></main><h1 id=title onclick="window.hacked = 1">',
+    "quotes": '" onmouseover="window.hacked = 1" x=\'',
+    "escapes": "\x1b[2J\x1b]0;title\x07 &lt;b&gt; &#60;",
+    "turned round": "\u202eoklaV\u202c \u2067x\u2069 שלום 12",
+    "formula": '=HYPERLINK("http://127.0.0.1/")',
+    "styles": "}</style><style>*{display:none}\\22 ;@import 'http://127.0.0.1/';",
+    "one word": "W" * 400,
+}
+
+
+def hostile_papers(folder: ShopFolder, text: str) -> tuple[Account, Dossier]:
+    """The report of a job into which somebody wrote this text wherever a person may write."""
+    found = dossier(MIXED, folder.path)
+    visit, job = found.visit, found.visit.job
+    late = max(r.at for r in job.readings)
+    readings = tuple(
+        changed(r, by=text, note=text, text=text, told_by=text, evidence="told", instrument=r.instrument and text)
+        for r in job.readings
+    )  # fmt: skip
+    waivers = tuple(changed(w, by=text, reason=text) for w in job.waivers)
+    fixes = (Fix(check="floor", at=MOMENT - timedelta(hours=9), by=text, text=text),)
+    events = (Event(event="got_in", at=MOMENT - timedelta(hours=9), by=text),)
+    ended = Ended(at=late + timedelta(minutes=1), by=text, why=text)
+    attached = Attached(path=text, sha256="0" * 64, size=1, at=late, by=text, what=text)
+    tool = Instrument(
+        id=text,
+        title=text,
+        measures=text,
+        accuracy=text,
+        resolution=text,
+        due=visit.instruments["gauge-1"].due,
+    )
+    bay = changed(visit.bay, title=text, obstacles=tuple(changed(o, name=text) for o in visit.bay.obstacles))
+    sheet = changed(visit.sheet, title=text, car=text, document=changed(visit.sheet.document, reference=text))
+    checks = tuple(
+        changed(c, title=text, cautions=(text,), sources=dict.fromkeys(c.sources, text))
+        for c in visit.checklist.checks
+    )
+    listed = changed(visit.checklist, checks=checks, cautions=(text,), title=text)
+    job = changed(
+        job, by=text, plate=text, readings=readings, waivers=waivers, fixes=fixes, events=events, ended=ended,
+        attached=(attached,),
+    )  # fmt: skip
+    shop = changed(visit.shop, shop=text)
+    seen = replace(
+        visit,
+        job=job,
+        bay=bay,
+        sheet=sheet,
+        shop=shop,
+        checklist=listed,
+        instruments={**visit.instruments, text: tool},
+    )
+    papers = replace(
+        found,
+        visit=seen,
+        stories=as_given(readings),
+        attachments=(Checked(attached, "gone"),),
+        warnings=(text,),
+    )
+    return account(seen, LATER), papers

@@ -59,7 +59,7 @@ def dossier(name: str, shop: Path | None, until: datetime | None = None) -> Doss
     journal = found.journal
     return Dossier(
         found.visit,
-        stories(journal.entries, until) if journal is not None else _as_given(job.readings),
+        stories(journal.entries, until) if journal is not None else as_given(job.readings),
         asked_for(found.visit),
         journal.head if journal is not None else None,
         tuple(check(a, found.folder.path) for a in job.attached),
@@ -68,7 +68,7 @@ def dossier(name: str, shop: Path | None, until: datetime | None = None) -> Doss
     )
 
 
-def _as_given(readings: Iterable[Reading]) -> dict[Place, Story]:
+def as_given(readings: Iterable[Reading]) -> dict[Place, Story]:
     """The stories of a file of answers, which knows nothing that was taken back."""
     told: dict[Place, list[Step]] = {}
     for r in readings:

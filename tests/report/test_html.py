@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass, field
 from hashlib import sha256
 from html.parser import HTMLParser
@@ -20,14 +21,16 @@ from tests.papers import (
     BEGUN,
     CLOSED,
     GIVEN_UP,
+    HOSTILE,
     MIXED,
     WAIVED,
     WHY_GIVEN_UP,
+    hostile_papers,
     of_job,
     shop_with_papers,
 )
 
-JOBS = (CLOSED, MIXED, GIVEN_UP, BEGUN, "HB-0409", "HB-0414", "HB-0421")
+JOBS = (CLOSED, MIXED, GIVEN_UP, BEGUN, "HB-0409")
 
 
 @dataclass
@@ -291,3 +294,30 @@ def test_cleaned_texts_are_what_the_page_shows(pages):
     told, _, page = pages[CLOSED]
     assert clean(told.visit.shop.shop) in page.of_class("customer")[0].text
     assert all(name in page.of_class("customer")[0].text for name in told.hands)
+
+
+# --- text from people ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("text", [" ".join(HOSTILE.values()), HOSTILE["turned round"]], ids=["all", "turned round"])
+def test_hostile_text_comes_out_as_text_and_brings_no_element(folder, pages, text):
+    """The same elements in the same order as with harmless text, and the text itself where a person wrote it."""
+    harmless = read(html_page(*hostile_papers(folder, "x" * 3)))
+    page = read(html_page(*hostile_papers(folder, text)))
+    assert _shape(page) == _shape(harmless)
+    for tag in page:
+        assert not [a for a in tag.attributes if a.startswith("on")]
+        assert tag.name not in ("script", "img", "iframe", "link")
+    shown = " ".join(clean(text).split())
+    assert page.all("h1")[0].text == shown
+    assert page.text.count(shown) > 100
+    assert not [c for c in page.raw if unicodedata.category(c) in ("Cc", "Cf") and c != "\n"]
+    for wrote in page.all("style"):
+        assert "<" not in wrote.raw
+        assert "http" not in wrote.raw
+
+
+def _shape(page: Tag) -> list[str]:
+    """The elements outside drawings, whose words find more or less room."""
+    drawn = {id(t) for picture in page.of_class("plan") for t in picture}
+    return [t.name for t in page if id(t) not in drawn]
