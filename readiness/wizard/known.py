@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from dataclasses import replace as changed
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from readiness import units
 from readiness.checklist.model import Check, Step
@@ -19,20 +19,14 @@ from readiness.job import Ended, System, Waiver
 from readiness.records.account import Account, account
 from readiness.records.history import Story, stories
 from readiness.verdict import Verdict, judge
-from readiness.watch import at_work, calibrated, to_close
+from readiness.watch import all_calibrated, at_work, to_close
 from readiness.wizard.rows import Row, StepState, worse
 
 if TYPE_CHECKING:
     from readiness.records.journal import Journal
     from readiness.records.shop import ShopFolder
 
-
-@dataclass(frozen=True, slots=True)
-class _Sides:
-    at_work: tuple[str, ...]
-    to_close: tuple[str, ...]
-    calibrated: bool
-    """Whether all are."""
+Found = TypeVar("Found")
 
 
 @dataclass
@@ -48,7 +42,8 @@ class Known:
         self._visit: Visit | None = None
         self._now: datetime | None = None
         """When the verdict was last asked for."""
-        self._found_sides: tuple[Visit, _Sides] | None = None
+        self._found: tuple[Visit, dict[Callable[[Visit, datetime], Any], Any]] | None = None
+        """What was found of a visit, and of which one."""
         self._closing: tuple[Visit, Closing] | None = None
         """The close as it was last asked for, and of which visit: its checks are asked for one by one."""
 
@@ -76,23 +71,22 @@ class Known:
         """The sides that a step is about: up to the go those without a result, after it those that are ready for one."""
         if self.settled:
             return self.journal.job.sides
-        found = self._sides
-        return found.to_close if step in self.closing_steps else found.at_work
+        return self._of_visit(to_close if step in self.closing_steps else at_work)
 
     @property
     def settled(self) -> bool:
         """Whether the time does not matter any more: the job has ended, or every side has its result."""
-        return self.ended is not None or self._sides.calibrated
+        return self.ended is not None or self._of_visit(all_calibrated)
 
-    @property
-    def _sides(self) -> _Sides:
-        """Found once for each entry: time makes no difference to them."""
+    def _of_visit(self, find: Callable[[Visit, datetime], Found]) -> Found:
+        """What a function finds to which time makes no difference: once for each entry."""
         visit = self.visit
-        if self._found_sides is None or self._found_sides[0] is not visit:
-            now = self.clock()
-            done = all(calibrated(visit, s, now) for s in visit.job.sides)
-            self._found_sides = visit, _Sides(at_work(visit, now), to_close(visit, now), done)
-        return self._found_sides[1]
+        if self._found is None or self._found[0] is not visit:
+            self._found = visit, {}
+        if find not in self._found[1]:
+            self._found[1][find] = find(visit, self.clock())
+        found: Found = self._found[1][find]
+        return found
 
     @property
     def kept_at(self) -> datetime | None:
@@ -150,15 +144,16 @@ class Known:
         return next((p for p in self.finding_at(check, side, verdict).parts if p.key == key), None)
 
     def state(self, step: Step, verdict: Verdict) -> StepState:
-        rows = self.rows(step, verdict)
-        needed = [r for r in rows if not r.question.optional]
         findings = self.findings(step, verdict)
+        aside = {place for place, f in zip(self.places(step), findings, strict=True) if f.outcome == "waived"}
+        rows = self.rows(step, verdict)
+        needed = [r for r in rows if not r.question.optional and r.kept_at[:2] not in aside]
         outcome = ""
         if any(f.outcome in ("fail", "too_close") for f in findings):
             outcome = "fail"
         elif all(f.counts for f in findings):
             outcome = "pass"
-        return StepState(step, len(needed), sum(r.answered for r in needed), outcome)
+        return StepState(step, len(needed), sum(r.answered for r in needed), outcome, bool(aside))
 
     def places(self, step: Step) -> list[tuple[str, str]]:
         """Check and side of everything that a step holds, as one walks: all of one side, then the other."""

@@ -61,6 +61,8 @@ class StepState:
     answered: int
     outcome: str
     """'pass' when all its findings count, 'fail' when one says fail, otherwise empty."""
+    waived: bool = False
+    """Whether something of it was set aside; its questions are then not needed."""
 
 
 def worse(part: Part | None, than: Part | None) -> bool:
