@@ -112,6 +112,11 @@ def to_close(visit: Visit, now: datetime) -> tuple[str, ...]:
     return ready or visit.job.sides
 
 
+def all_calibrated(visit: Visit, now: datetime) -> bool:
+    """Whether every side of the job has its result."""
+    return all(calibrated(visit, side, now) for side in visit.job.sides)
+
+
 def calibrated(visit: Visit, side: str, now: datetime) -> bool:
     """Whether this side has a result, within its range and of the sensor as it is now."""
     results = [c for c in visit.checklist.close_walk() if c.kind == RESULT]
