@@ -8,14 +8,14 @@ PAPER: Final = """
 :root { --line: 0.25mm solid var(--ink); }
 body { max-width: 26rem; font-size: 8pt; line-height: 1.06; }
 h1 { font-size: 12pt; }
-.leg { border-top: 0.6mm solid var(--ink); margin-top: 0.7mm; }
+.leg { border-top: 0.6mm solid var(--ink); margin-top: 0.4mm; }
 .first, .head { display: flow-root; }
 h2, h3 { float: left; margin: 0 1.5mm 0 0; padding: 0; border: 0; line-height: inherit; }
 h2 { font-size: 10pt; line-height: 3mm; margin-top: 0.3mm; height: 2.7mm; }
 h3 { font-size: 8.5pt; line-height: 3mm; height: 3mm; }
 .head { padding-top: 0.3mm; }
 .held { float: right; margin-left: 2mm; white-space: nowrap; }
-p { margin: 0.4mm 0; }
+p { margin: 0.3mm 0; }
 .caution { font-style: italic; }
 .fields { display: flex; gap: 1.5mm; margin: 0.5mm 0; }
 .field { flex: 1; min-height: 9.5mm; border: var(--line); padding: 0.4mm 0.8mm; }
@@ -25,7 +25,7 @@ ol { list-style: none; margin: 0; padding: 0; border-top: var(--line); box-decor
 .leg .plan { font-family: Arial, "Liberation Sans", Arimo, sans-serif; }
 .first, li, figure, tr { break-inside: avoid; }
 .first, .short { break-after: avoid; }
-li { display: flex; flex-wrap: wrap; align-items: stretch; min-height: 7mm; margin: 0; border-bottom: var(--line); }
+li { display: flex; flex-wrap: wrap; align-items: stretch; min-height: 7.25mm; margin: 0; border-bottom: var(--line); }
 .no { flex: none; width: 5mm; padding: 0.6mm 0.8mm 0 0; text-align: right; }
 .what { flex: 1 1 0; min-width: 0; padding: 0.3mm 1mm 0.2mm 0; }
 .what b { font-size: 8.5pt; }
@@ -64,7 +64,7 @@ figure svg { flex: none; margin: -2mm 0 -3mm; }
 .leg th, .leg td { padding: 0.2mm 1.2mm 0.2mm 0; border-top: var(--line); }
 .ruled thead th { color: var(--ink); font-size: 8pt; }
 .ruled th { border-top: 0; }
-.ruled td { height: 7mm; border: var(--line); }
+.ruled td { height: 7.3mm; border: var(--line); }
 .ruled tr > :nth-child(1) { width: 8mm; }
 .ruled tr > :nth-child(2), .ruled tr > :nth-child(3) { width: 9mm; }
 .ruled tr > :nth-child(5), .ruled tr > :nth-child(6) { width: 14mm; }

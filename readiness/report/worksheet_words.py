@@ -32,7 +32,7 @@ USUAL = {"paper": "Thick frame: the usual answer.", "text": "An asterisk marks t
 AGAIN = "Cross nothing out: a second reading, what was put right, and what else was asked go here, with the number of the line."
 TYPING = (
     "Typing it in: readiness, then n for a new job. It asks in this order under these headings; the numbers are the paper's "
-    "own. What is typed counts from that minute on: type it in at once; what is older than its heading allows, read again."
+    "own. An answer counts from when it is typed: type it at once, and read again what is older than its heading allows."
 )
 IF_WANTED = "if wanted"
 NOTHING_ASKED = "Nothing to write: it follows from the other steps."
