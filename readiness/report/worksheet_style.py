@@ -59,7 +59,7 @@ figcaption { flex: 1; min-width: 0; }
 figcaption p { margin: 0 0 1mm; }
 .leg .plan { background: none; }
 .leg .plan .paper { fill: none; }
-figure svg { flex: none; margin: -2mm 0 -3mm; }
+figure svg { flex: none; margin: -1.2mm 0 -3mm; }
 .leg table { margin: 0.5mm 0; }
 .leg th, .leg td { padding: 0.2mm 1.2mm 0.2mm 0; border-top: var(--line); }
 .ruled thead th { color: var(--ink); font-size: 8pt; }
