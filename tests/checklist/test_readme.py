@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from readiness.checklist.files import read_bay, read_sheet
+from readiness.checklist.results import span
 
 HOME = Path(__file__).parents[2]
 BLANK = HOME / "readiness" / "records" / "blank"
@@ -28,6 +29,16 @@ def test_zones_as_the_readme_writes_them(tmp_path: Path) -> None:
     assert zone.reason == "metal-free"
     assert zone.sector is not None
     assert (zone.sector.start, zone.sector.end) == (110.0, 170.0)
+
+
+def test_results_as_the_readme_writes_them(tmp_path: Path) -> None:
+    text = (BLANK / "sheets" / "example.yaml").read_text(encoding="utf-8")
+    path = tmp_path / "sheet.yaml"
+    path.write_text(text[: text.index("zones:")] + example("results"), encoding="utf-8", newline="\n")
+    message, azimuth, height, tries = read_sheet(path).results
+    assert message.message == "Learning completed"
+    assert (span(azimuth), span(tries)) == (("deg", -2.5, 2.5), ("", None, 3.0))
+    assert (height.side, span(height)) == ("left", ("mm", -10.0, 25.0))
 
 
 def test_a_thing_measured_as_the_readme_says(tmp_path: Path) -> None:
