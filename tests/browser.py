@@ -142,10 +142,12 @@ class Page:
         assert "exceptionDetails" not in found, found["exceptionDetails"]
         return found["result"].get("value")
 
-    def picture(self) -> bytes:
+    def picture(self, scale: float = 1.0) -> bytes:
         """What the window shows, as PNG. Only the window in front is drawn."""
         self.ask("Page.bringToFront")
-        return base64.b64decode(self.ask("Page.captureScreenshot", format="png")["data"])
+        wide, high = self.evaluate("[innerWidth, innerHeight]")
+        clip = {"x": 0, "y": 0, "width": wide, "height": high, "scale": scale}
+        return base64.b64decode(self.ask("Page.captureScreenshot", format="png", clip=clip)["data"])
 
     def pdf(self, paper: tuple[float, float]) -> bytes:
         """The page printed, with the margins that it asks for."""

@@ -40,7 +40,8 @@ svg.plan { font-family: inherit; }
 .customer p { margin-bottom: 0.4em; }
 .customer h3 { margin: 0 0 0.2em; }
 .customer .answer .word { font-size: 1.3em; white-space: normal; }
-.result { margin-bottom: 1em; }
+.results { display: grid; grid-template-columns: repeat(auto-fit, minmax(15em, 1fr)); gap: 0.2em 1.6em; align-items: end; }
+.result { margin-bottom: 0.8em; }
 .result figcaption { margin-bottom: 0.4em; }
 .signed { display: grid; grid-template-columns: 1.2em minmax(0, 1fr); margin-bottom: 0.35em; }
 @media screen and (max-width: 36rem) {
@@ -51,16 +52,16 @@ svg.plan { font-family: inherit; }
 
 .findings, .parts, .answers { table-layout: fixed; }
 .findings td, .findings th, .parts td, .parts th, .answers td, .answers th { padding: 0.16em 0.8em 0.16em 0; }
-.findings .outcome { width: 9%; } .findings .line-of { width: 22.5%; } .findings .known-of { width: 21%; }
+.findings .outcome { width: 9%; } .findings .line-of { width: 21.5%; } .findings .known-of { width: 20%; }
 .findings tbody:not(:first-of-type) { border-top: 1px solid var(--ink); }
-.trade header p { margin-bottom: 0.25em; }
+.trade header p, .trade > .notes { margin-bottom: 0.2em; }
 .parts { font-size: 0.93em; }
 .parts .c1 { width: 8.5%; } .parts .c2 { width: 18.5%; } .parts .c3 { width: 16%; } .parts .c4 { width: 9%; }
 .parts .c5 { width: 10.5%; } .parts .c6 { width: 6.5%; } .parts .c7 { width: 6.5%; } .parts .c8 { width: 8%; }
 .answers { font-size: 0.93em; }
 .answers .c1 { width: 23%; } .answers .c2 { width: 23%; } .answers .c3 { width: 10%; } .answers .c4 { width: 15%; }
 .answers .c5 { width: 11%; }
-.group th { font-weight: bold; color: var(--ink); padding-top: 0.8em; border-top: 1px solid var(--ink); font-size: 1em; }
+.group th { font-weight: bold; color: var(--ink); padding-top: 0.6em; border-top: 1px solid var(--ink); font-size: 1em; }
 .group { break-after: avoid; }
 .known { color: var(--quiet); }
 .known bdi { white-space: nowrap; }

@@ -148,7 +148,7 @@ def _known(told: Account, readings: Sequence[Reading]) -> list[Child]:
     if not readings:
         return []
     who: list[Child] = [people(readings), " ", span_of(readings, told.now, told.visit.job.opened)]
-    return joined([weakest(readings), who, tools_of(readings) or None], " · ")
+    return joined([weakest(readings), who, tools_of(readings) or None], "\u00a0· ")
 
 
 def _remarks(told: Account, finding: Finding) -> list[Child]:

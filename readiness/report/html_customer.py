@@ -43,6 +43,7 @@ MIND = (
     "Keep the place in front of the sensor clean and free of snow and stickers.",
     "If a warning lamp comes on, or the system acts up, do not rely on it, and have it looked at.",
 )
+NOT_ON_RECORD = "its result is not on this record."
 NO_RESULT = "No result of a calibration is on this record. Ask the shop before you rely on this system."
 BAD_RESULT = "Do not rely on this system until it has been put right and calibrated again."
 
@@ -172,26 +173,22 @@ def _why_not(side: SideAccount, at: str) -> Iterator[str]:
 
 
 def _came_of_it(told: Account) -> list[Child]:
-    """The result of each side, then what was found after it."""
+    """Numbers on their lines, side by side where there are several; then messages and what was found afterwards."""
+    drawn: list[Element] = []
+    sentences: list[Element] = []
+    for side in told.sides.values():
+        name = side_name(side.side)
+        found = [f for f in side.closing.findings if f.kind == RESULT]
+        parts = [p for f in found for p in f.parts if p.readings]
+        for part in parts:
+            figure = _number(part, name, told.visit.shop.units)
+            drawn += [figure] if figure else []
+            sentences += [] if figure else [_sign(part.outcome, _named(name), part.reason)]
+        if not parts and not any(f.outcome == "waived" for f in found):
+            sentences.append(el("p", _named(name), NOT_ON_RECORD if name else capital(NOT_ON_RECORD)))
     rest = [f for f in told.closing_findings if f.finding.kind != RESULT and answered(f.finding)]
-    return [
-        [_result(told, side) for side in told.sides.values()],
-        [_line(f.finding, "" if f.every else side_name(f.sides[0])) for f in rest],
-    ]
-
-
-def _result(told: Account, side: SideAccount) -> Child:
-    """Numbers on their lines, messages as sentences."""
-    name, system = side_name(side.side), told.visit.shop.units
-    found = [f for f in side.closing.findings if f.kind == RESULT]
-    parts = [p for f in found for p in f.parts if p.readings]
-    if not parts and not any(f.outcome == "waived" for f in found):
-        return el(
-            "p",
-            _named(name),
-            "its result is not on this record." if name else "Its result is not on this record.",
-        )
-    return [_number(p, name, system) or _sign(p.outcome, _named(name), p.reason) for p in parts]
+    sentences += [_line(f.finding, "" if f.every else side_name(f.sides[0])) for f in rest]
+    return [el("div", {"class": "results"}, drawn) if drawn else None, sentences]
 
 
 def _number(part: Part, name: str, system: System) -> Element | None:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 
 from readiness.checklist.describe import limits_in_words as check_limits
 from readiness.checks.finding import Finding
-from readiness.checks.kind import Part
+from readiness.checks.kind import SHARED, Part
 from readiness.job import Outcome, System
 from readiness.records.account import Account, Shared, SideAccount
 from readiness.records.dossier import Dossier
@@ -44,11 +44,11 @@ HEAD = (
     ("How it is known", "known-of"),
 )
 CAPTION = (
-    "Light bar: counts as a pass. Hatched: guard band, too close to call. Tall strokes: limits. u: standard uncertainty. "
-    "P: probability that it conforms. +2: two more numbers or states, in the annex. Letters: where limits come from."
+    "Light bar: pass. Hatched: guard band, too close to call. Tall strokes: limits. u: standard uncertainty. P: "
+    "probability of conforming. +2: two more in the annex. Letters: sources."
 )
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
-LINE = 150.0
+LINE = 140.0
 """Pixels of a number line in the table."""
 
 
@@ -69,8 +69,8 @@ def _head(told: Account) -> Element:
     visit, job = told.visit, told.visit.job
     what = joined(
         [said(visit.shop.shop), said(job.job), said(job.plate) if job.plate else None, said(visit.sheet.title), said(visit.bay.title),
-         ["procedure ", said(visit.sheet.document.reference)], ["sheet ", said(visit.sheet.sheet)],
-         day(job.opened, told.now), "still open" if job.ended is None else None], " · ",
+         ["procedure ", said(visit.sheet.document.reference)],
+         day(job.opened, told.now), "still open" if job.ended is None else None], "\u00a0· ",
     )  # fmt: skip
     return el(
         "header",
@@ -194,7 +194,7 @@ def how_sure(part: Part, system: System) -> list[str]:
     told = (
         f"guard {difference(part.guard, part.unit, system)}" if part.guard else "",
         f"u {difference(part.u, part.unit, system)}" if part.u else "",
-        f"P {chance(part.p_conform)}" if part.p_conform is not None else "",
+        f"P\u00a0{chance(part.p_conform)}" if part.p_conform is not None else "",
     )
     return list(filter(None, told))
 
@@ -207,14 +207,16 @@ def _known(told: Account, dossier: Dossier, found: Shared) -> list[Child]:
     )
     return joined(
         [found.finding.evidence, who or None, tools_of(readings) or None,
-         *_in_short(dossier, found, readings)], " · ",
+         *_in_short(dossier, found.finding)], "\u00a0· ",
     )  # fmt: skip
 
 
-def _in_short(dossier: Dossier, found: Shared, readings: Iterable[object]) -> Iterator[Child]:
-    places = dict.fromkeys((r.check, r.side, r.question) for r in readings_of(found.finding))
-    told = dict.fromkeys(s for p in places if p in dossier.stories and (s := dossier.stories[p].in_short))
-    yield from list(told)[:2]
+def _in_short(dossier: Dossier, finding: Finding) -> list[str]:
+    """What became of the answers that decided, two at most; what another check asked for is told there."""
+    mine = (r for r in readings_of(finding) if r.check in (finding.check, SHARED))
+    stories = (dossier.stories.get((r.check, r.side, r.question)) for r in mine)
+    told = dict.fromkeys(s.in_short for s in stories if s is not None and s.in_short)
+    return list(told)[:2]
 
 
 # --- where the limits come from ------------------------------------------------------------------

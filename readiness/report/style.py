@@ -89,7 +89,7 @@ svg { display: block; max-width: 100%; height: auto; }
 .wide > table { min-width: 42rem; margin: 0; }
 .sheet + .sheet { margin-top: 3rem; }
 @media print {
-  @page { margin: 13mm 15mm 15mm; }
+  @page { margin: 12mm 15mm 14mm; }
   html { background: none; }
   body { padding: 0; max-width: none; font-size: 9.5pt; line-height: 1.35; print-color-adjust: exact;
     -webkit-print-color-adjust: exact; }

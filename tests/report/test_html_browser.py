@@ -21,7 +21,7 @@ pytestmark = [
     pytest.mark.slow,
     pytest.mark.skipif(COMMAND is None, reason="no Chromium here; apt-get install chromium"),
 ]
-ORDINARY = (CLOSED, MIXED, GIVEN_UP, "HB-0409", "HB-0421")
+ORDINARY = (CLOSED, MIXED, GIVEN_UP, "HB-0409", "HB-0421", "HB-0422", "HB-0424")
 WIDE, PHONE = 794, 360
 """Pixels; A4 at 96 to the inch, and a small phone."""
 
