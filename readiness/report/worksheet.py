@@ -37,6 +37,7 @@ def worksheet_page(sheet: Worksheet) -> str:
 
 
 def _head(sheet: Worksheet) -> Iterator[Child]:
+    yield el("p", {"class": "only-screen"}, words.ON_SCREEN)
     yield el("h1", words.title(sheet))
     yield el("p", words.about(sheet))
     asked = ("Job number or plate", "Name", "Date")

@@ -71,6 +71,7 @@ figure svg { flex: none; margin: -1.2mm 0 -3mm; }
 @media print {
   @page { margin: 10.5mm 7mm 8mm; @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8pt Arial; } }
   body { max-width: none; font-size: 8pt; line-height: 1.06; }
+  .only-screen { display: none; }
   .columns { column-count: 2; column-gap: 3.5mm; column-fill: auto; }
 }
 """

@@ -28,8 +28,12 @@ MOST_NAMES = 6
 """Names told of what else is asked; the rest is counted."""
 
 READING = "Ranges are what counts with the tool named, in brackets the bare limits. Another tool: write which, by the time."
+ON_SCREEN = "This page is made for the printer: two columns on A4 or Letter, on both sides of one sheet."
 USUAL = {"paper": "Thick frame: the usual answer.", "text": "An asterisk marks the usual answer."}
-AGAIN = "Cross nothing out: a second reading, what was put right, and what else was asked go here, with the number of the line."
+AGAIN = (
+    "Cross nothing out. Here go second readings, what was put right, set aside (and why) or happened meanwhile (car moved, "
+    "door opened), and what else was asked, with the number of the line."
+)
 TYPING = (
     "Typing it in: readiness, then n for a new job. It asks in this order under these headings; the numbers are the paper's "
     "own. An answer counts from when it is typed: type it at once, and read again what is older than its heading allows."

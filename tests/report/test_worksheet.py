@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
@@ -14,13 +15,14 @@ from msgspec.structs import replace as changed
 
 from readiness.checks.entry import understood
 from readiness.checks.finding import find
+from readiness.checks.kind import Choice, Question
 from readiness.checks.walking import stops
 from readiness.cli import commands
 from readiness.job import Job
 from readiness.records.blank_visit import all_steps, blank_visit, reading_of, usual_answers, with_readings
 from readiness.records.journal import Journal
 from readiness.records.sheets import Opened, opened
-from readiness.records.worksheet import Worksheet, worksheet
+from readiness.records.worksheet import Line, Worksheet, worksheet
 from readiness.report import worksheet_words as words
 from readiness.report.worksheet import worksheet_page
 from readiness.report.worksheet_text import worksheet_text
@@ -249,6 +251,18 @@ def test_what_another_answer_leads_to_is_said():
     kit = next(t for t in told["clear_area"] if "outside" in t)
     assert "near (write below: measured from, forward, left, radius, top)" in kit
     assert told["clear_area"][kit] == "47–52"
+
+
+def test_choices_too_long_for_the_end_of_a_line_stand_below_it():
+    sheet = paper("tern left")
+    ways = tuple(Choice(key, key, f"a way of answering that takes a line of its own, {key}") for key in "abc")
+    line = Line(1, Question("long", "Long", "choice", choices=ways, default="b"))
+    block = replace(sheet.legs[0].blocks[0], lines=(line,))
+    long = replace(sheet, legs=(replace(sheet.legs[0], blocks=(block,)),))
+    page = worksheet_page(long)
+    assert page.count('class="choice"') == 3
+    assert page.count('class="key usual"') == 1
+    assert "     [ ] b*: a way of answering" in worksheet_text(long)
 
 
 def test_what_sheet_bay_and_survey_know_is_printed():
