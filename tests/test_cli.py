@@ -59,6 +59,25 @@ def test_a_job_by_number_by_journal_and_by_answers_is_the_same(shop):
     assert len({t.stdout for t in told}) == 1
 
 
+def test_a_go_with_waivers_is_no_plain_go(shop, tmp_path):
+    text = (shop / "answers" / f"{GO}.yaml").read_text(encoding="utf-8")
+    assert "not_applicable" not in text
+    aside = (
+        f"not_applicable: [{{check: centre_marks, reason: none on this car, at: '{MOMENT.isoformat()}'}}]\n"
+    )
+    answers = tmp_path / "aside.yaml"
+    answers.write_text(text.rstrip() + "\n" + aside, encoding="utf-8", newline="\n")
+    plain = run("check", answers, "--at", MOMENT.isoformat(), "--shop", shop)
+    assert (plain.returncode, plain.stderr) == (1, "")
+    assert "GO WITH WAIVERS, lapses at" in plain.stdout
+    assert "Set aside: Centre marks (" in plain.stdout
+    told = run("check", answers, "--at", MOMENT.isoformat(), "--json", "--shop", shop)
+    assert told.returncode == 1
+    side = json.loads(told.stdout)["sides"]["left"]
+    assert side["verdict"] == "go-with-waivers"
+    assert [(w["check"], w["reason"]) for w in side["waived"]] == [("centre_marks", "none on this car")]
+
+
 def test_a_go_lapses(shop):
     answers = shop / "answers" / f"{GO}.yaml"
     told = run("check", answers, "--at", MOMENT.isoformat(), "--json")
