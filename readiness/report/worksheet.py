@@ -193,7 +193,7 @@ def _two_numbers(sheet: Worksheet, block: Block, lines: tuple[Line, ...]) -> Ele
 def _named_box(sheet: Worksheet, line: Line, name: str) -> Element:
     span = el("span", {"class": "span"}, words.passing(line.limits)) if line.limits is not None else None
     unit = el("span", {"class": "unit"}, words.entry_unit(line.question, sheet.system))
-    return el("span", {"class": "box named"}, el("span", f"{line.number} ", el("b", name), " ", span), unit)
+    return el("span", {"class": "box named"}, el("span", el("b", f"{line.number} "), name, " ", span), unit)
 
 
 def _two_small(lines: tuple[Line, ...]) -> Element:
