@@ -7,19 +7,18 @@ known to its Replay: a job (`journal`) or a survey being taken (`surveys`).
 
 from __future__ import annotations
 
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from datetime import datetime, timedelta
-from functools import cache
 from pathlib import Path
 from typing import Any, ClassVar, Generic, Self, TypeVar
 
 from msgspec import Struct
-from msgspec.structs import fields
 
 from readiness.job import Reading, System
 from readiness.records import lines
 from readiness.records.holder import HeldElsewhere, Hold, Holder
-from readiness.records.lines import Entry, LineFault
+from readiness.records.lines import Entry, Head, LineFault
 from readiness.records.loading import MOST_BYTES, Loaded, check_name, load
 from readiness.records.on_disk import JournalError, OnDisk, disk, set_aside, sync_folder, write_whole
 from readiness.records.replay import Replay
@@ -33,20 +32,6 @@ SUFFIX = ".jsonl"
 CLOCK_JITTER = timedelta(seconds=1)
 """A clock that is behind by less is not worth a word."""
 R = TypeVar("R", bound=Replay)
-
-
-class Head(Struct, frozen=True):
-    """The hash of a journal's last line, to which all lines before it are chained, and how many lines there are."""
-
-    digest: str
-    """SHA-256 in hex."""
-    lines: int
-
-
-@cache
-def _fields(of: Any) -> tuple[tuple[str, bool], ...]:
-    """What a line holds of a structure: each name, and whether it is written when empty."""
-    return tuple((f.name, f.required) for f in fields(of) if f.name not in ("at", "number"))
 
 
 class Chained(Generic[R]):
@@ -67,6 +52,8 @@ class Chained(Generic[R]):
         self._seen: tuple[Entry, ...] = ()
         self._digest = ""
         self._clock_told = False
+        self._waiting: bytes | None = None
+        """Lines to be written together."""
         self._file: OnDisk | None = None
         self._hold: Hold | None = None
 
@@ -105,9 +92,9 @@ class Chained(Generic[R]):
         """
         if self._hold is not None:
             return
-        self._take_hold(by, at or datetime.now().astimezone())
+        hold = self._take_hold(by, at or datetime.now().astimezone())
         try:
-            self._begin_writing()
+            self._begin_writing(hold)
         except JournalError:
             self.close()
             raise
@@ -128,7 +115,7 @@ class Chained(Generic[R]):
     @property
     def entries(self) -> tuple[Entry, ...]:
         """Everything that was ever written here, in order, what was withdrawn later included."""
-        if len(self._seen) != len(self._entries):
+        if len(self._seen) != len(self._entries) or self._seen[-1:] != tuple(self._entries[-1:]):
             self._seen = tuple(self._entries)
         return self._seen
 
@@ -167,10 +154,30 @@ class Chained(Generic[R]):
         """Keep in which units this is shown."""
         self._append("units", at, {"system": system, "by": by})
 
+    @contextmanager
+    def together(self) -> Iterator[None]:
+        """Entries made in here are one write: all of them are kept, or none. Raises JournalError at the end."""
+        if self._waiting is not None:
+            yield
+            return
+        remembered, count, digest = self._replay.remember(), len(self._entries), self._digest
+        self._waiting = b""
+        try:
+            yield
+            if self._waiting:
+                self._write(self._waiting)
+        except BaseException:
+            self._replay.restore(remembered)
+            self._digest = digest
+            del self._entries[count:]
+            raise
+        finally:
+            self._waiting = None
+
     def must_write(self) -> None:
         """Raises JournalError, which says why, where nothing can be entered."""
         if self._file is None:
-            raise JournalError(self.locked)
+            raise JournalError(f"Nothing can be entered: {self.locked}")
 
     def close(self) -> None:
         """Let others write. Nothing is pending: every entry is on the disk already."""
@@ -196,21 +203,20 @@ class Chained(Generic[R]):
         journal = cls(path)
         with disk(path, "created"):
             path.parent.mkdir(parents=True, exist_ok=True)
-        journal._take_hold(body["by"], at, "created")
+        hold = journal._take_hold(body["by"], at, "created")
+        made = False
         try:
             journal._refuse_if_there()
-        except JournalError:
-            journal.close()
-            raise
-        try:
+            made = True
             line, entry = journal._next(kind, at, body)
             with disk(path, "created"):
                 write_whole(path, line)
-                journal._file = OnDisk(path, line)
+                journal._file = OnDisk(path, line, hold)
         except JournalError:
             journal.close()
-            with suppress(OSError):
-                path.unlink()
+            if made:
+                with suppress(OSError):
+                    path.unlink()
             raise
         journal._take_in(line, entry)
         journal.locked = ""
@@ -230,7 +236,7 @@ class Chained(Generic[R]):
 
     @property
     def _only_read(self) -> str:
-        return f"The {self.WHAT} {self.path.stem} is open for reading only: nothing can be entered."
+        return f"The {self.WHAT} {self.path.stem} is open for reading only."
 
     def _load(self) -> Loaded:
         """Read it anew from first to last line. Raises JournalError; then everything stays as it was."""
@@ -243,11 +249,11 @@ class Chained(Generic[R]):
     def _check_loaded(self, replay: Any) -> None:
         """Raises JournalError for a sound file that cannot serve."""
 
-    def _begin_writing(self) -> None:
+    def _begin_writing(self, hold: Hold) -> None:
         """Read it and open its file; a torn line is set aside, and told."""
         read = self._load()
         with disk(self.path, "opened for writing"):
-            self._file = OnDisk(self.path, read.data[: read.lines.size])
+            self._file = OnDisk(self.path, read.data[: read.lines.size], hold)
             if read.lines.torn:
                 aside = set_aside(self.path, read.lines.torn)
                 self._file.cut(read.lines.torn)
@@ -256,7 +262,7 @@ class Chained(Generic[R]):
                     "to be given again."
                 )
             elif read.odd:
-                self._file.add(b"\n")
+                self._file.write(b"\n")
                 self.warnings.append(f"{read.odd} It was put there.")
 
     def _known(self, number: int) -> Struct:
@@ -267,24 +273,24 @@ class Chained(Generic[R]):
 
     # --- writing ---------------------------------------------------------------------------------
 
-    def _take_hold(self, by: str, at: datetime, doing: str = "opened for writing") -> None:
+    def _take_hold(self, by: str, at: datetime, doing: str = "opened for writing") -> Hold:
         with disk(self.path, doing):
             self._hold = Hold(self.path, by, at)
         self.warnings += self._hold.notices
+        return self._hold
 
     def _keep(self, kind: str, what: Any) -> Any:
-        of: Any = type(what)
-        given = ((name, required, getattr(what, name)) for name, required in _fields(of))
-        body = {name: value for name, required, value in given if required or value != ""}
-        entry = self._append(kind, what.at, body)
+        entry = self._append(kind, what.at, lines.body_of(what))
         kept = self._replay.kept(entry.n)
-        assert type(kept) is of
+        assert type(kept) is type(what)
         return kept
 
     def _append(self, kind: str, at: datetime, body: dict[str, Any]) -> Entry:
         self.must_write()
         line, entry = self._next(kind, at, body)
-        with disk(self.path, "written"):
+        if self._waiting is not None:
+            self._waiting += line
+        else:
             self._write(line)
         self._take_in(line, entry)
         return entry
@@ -307,24 +313,12 @@ class Chained(Generic[R]):
         self._digest = lines.digest(line)
         self._entries.append(entry)
 
-    def _write(self, line: bytes) -> None:
-        """The whole line, on the disk in the file of that name; or an OSError, JournalError and all is as it was."""
+    def _write(self, data: bytes) -> None:
+        """Whole lines, on the disk when this returns. Where another program took the journal, it is only read then."""
         assert self._file is not None
-        assert self._hold is not None
         try:
-            in_place = self._file.in_place()
-        except FileNotFoundError:
-            self._file.bring_back()
-            in_place = False
-        if not (in_place and self._hold.held):
-            self._lock_again(self._hold)
-            self._file.take_up()
-        self._file.add(line)
-
-    def _lock_again(self, hold: Hold) -> None:
-        """Where another program took the journal meanwhile, it is only read from now on."""
-        try:
-            hold.again()
+            with disk(self.path, "written"):
+                self._file.write(data)
         except HeldElsewhere as refused:
             self.close()
             self.locked = str(refused)

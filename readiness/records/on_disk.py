@@ -6,12 +6,16 @@ line: a folder can be renamed, a share can go away and come back, and an open fi
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from hashlib import sha256
 from pathlib import Path
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
+
+if TYPE_CHECKING:
+    from readiness.records.holder import Hold
 
 
 class JournalError(Exception):
@@ -24,9 +28,9 @@ class JournalError(Exception):
 class OnDisk:
     """The journal's file, open for writing. OSError and JournalError leave the file, and what counts of it, as they were."""
 
-    def __init__(self, path: Path, data: bytes) -> None:
-        """Open a file that holds `data`, and perhaps a torn line after it."""
-        self.path = path
+    def __init__(self, path: Path, data: bytes, hold: Hold) -> None:
+        """Open a file that is held and holds `data`, and perhaps a torn line after it."""
+        self.path, self._hold = path, hold
         self.size = len(data)
         """Bytes that count."""
         self._sum = sha256(data)
@@ -37,7 +41,8 @@ class OnDisk:
         self._file: BinaryIO = path.open("r+b", buffering=0)
 
     def close(self) -> None:
-        self._file.close()
+        with suppress(OSError):  # its share is gone; what counts was on the disk before
+            self._file.close()
 
     def cut(self, rest: bytes) -> None:
         """Take away what stands after the bytes that count, which is known to be `rest`."""
@@ -45,8 +50,19 @@ class OnDisk:
         self._clean()
         os.fsync(self._file.fileno())
 
-    def add(self, line: bytes) -> None:
-        """The whole of it, on the disk, in the file of that name."""
+    def write(self, line: bytes) -> None:
+        """The whole of it, on the disk, in the file of that name; a file that came back is held and gone on with."""
+        try:
+            in_place = self.in_place()
+        except FileNotFoundError:
+            self._bring_back()
+            in_place = False
+        if not (in_place and self._hold.held):
+            self._hold.again()
+            self._take_up()
+        self._add(line)
+
+    def _add(self, line: bytes) -> None:
         self._clean()
         self._trying = line
         try:
@@ -72,7 +88,7 @@ class OnDisk:
         except OSError:  # the share went away meanwhile, and the open file is of no use any more
             return False
 
-    def take_up(self) -> None:
+    def _take_up(self) -> None:
         """Go on in the file that bears the name now, as after a share came back; it must be the same to the byte."""
         data = self.path.read_bytes()
         if sha256(data[: self.size]).digest() != self._sum.digest() or not self._trying.startswith(
@@ -83,11 +99,14 @@ class OnDisk:
         self.close()
         self._file, self._folder = again, self.path.parent.stat()
 
-    def bring_back(self) -> None:
+    def _bring_back(self) -> None:
         """Write a file that was deleted once more under its name: told the first time, done the second."""
-        now = self.path.parent.stat()
-        if not os.path.samestat(now, self._folder):
-            raise FileNotFoundError(None, "another folder is there now, without this file")
+        try:
+            same = os.path.samestat(self.path.parent.stat(), self._folder)
+        except FileNotFoundError:
+            raise FileNotFoundError(errno.ENOENT, "its folder is not there any more") from None
+        if not same:
+            raise FileNotFoundError(errno.ENOENT, "another folder stands in the place of its own")
         if not self._told_gone:
             self._told_gone = True
             raise JournalError(
@@ -100,7 +119,6 @@ class OnDisk:
             raise self._other_file()
         write_whole(self.path, data)
         self._told_gone = False
-        self.take_up()
 
     def _clean(self) -> None:
         """Nothing stands after what counts; else it was put there by something else."""

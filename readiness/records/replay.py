@@ -68,6 +68,13 @@ class Replay:
         other._kept = {named: self._kept[named]} if named in self._kept else {}
         other.take(entry)
 
+    def remember(self) -> dict[str, Any]:
+        """What `restore` needs to forget everything taken since."""
+        return {**vars(self), "_kept": dict(self._kept)}
+
+    def restore(self, remembered: dict[str, Any]) -> None:
+        vars(self).update(remembered)
+
     def latest(self) -> tuple[int, Any] | None:
         """The last thing entered that was not withdrawn, with its number."""
         if not self._kept:

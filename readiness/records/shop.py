@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
+from datetime import datetime
 from functools import cached_property
 from pathlib import Path
 from typing import Generic, TypeVar
@@ -230,13 +231,15 @@ class ShopFolder:
         found = [job_line(path) for path in sorted(self.jobs_folder.glob(f"*{SUFFIX}"))]
         return sorted(found, key=lambda j: -j.last.timestamp() if j.last else 0.0)
 
-    def journal(self, job: str, write: bool = True) -> Journal:
-        """A job's journal. Raises JournalError."""
+    def journal(
+        self, job: str, write: bool = True, *, by: str = "", at: datetime | None = None, or_read: bool = False
+    ) -> Journal:
+        """A job's journal, opened as `Chained.open` does. Raises JournalError."""
         check_name(job)
         path = self.jobs_folder / f"{job}{SUFFIX}"
         if not path.is_file():
             raise JournalError(f"There is no job '{job}' in {self.jobs_folder}.")
-        return Journal.open(path, write=write)
+        return Journal.open(path, write, by=by, at=at, or_read=or_read)
 
     def _read_bay(self, path: Path) -> Bay:
         """A bay with its newest survey: at equal dates one in a file of its own, of those the later id."""

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-from contextlib import suppress
 from decimal import Decimal
 from pathlib import Path
 
@@ -12,7 +10,7 @@ import msgspec
 
 from readiness.checklist.mistakes import UNPRINTABLE
 from readiness.job import LevelRun, Survey, SurveyPoint
-from readiness.records.chained import JournalError, disk, sync_folder
+from readiness.records.on_disk import JournalError, disk, write_whole
 
 
 def write_new(path: Path, text: str) -> None:
@@ -26,19 +24,9 @@ def write_new(path: Path, text: str) -> None:
 
 
 def write_over(path: Path, text: str) -> None:
-    """Whole or not at all: written beside it and on the disk before it takes the name."""
-    beside = path.with_name(f".{path.name}.new")
-    try:
-        with disk(path, "created"):
-            with beside.open("w", encoding="utf-8", newline="\n") as stream:
-                stream.write(text)
-                stream.flush()
-                os.fsync(stream.fileno())
-            beside.replace(path)
-            sync_folder(path.parent)
-    finally:
-        with suppress(OSError):
-            beside.unlink()
+    """Whole or not at all: written beside it and on the disk before it takes the name. Raises JournalError."""
+    with disk(path, "created"):
+        write_whole(path, text.encode())
 
 
 def survey_text(survey: Survey, where_from: str = "") -> str:

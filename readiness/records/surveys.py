@@ -136,10 +136,12 @@ def _journals(folder: ShopFolder) -> list[Path]:
     return sorted(folder.surveys_folder.glob(f"*{SUFFIX}"))
 
 
-def resume(folder: ShopFolder, bay: str) -> SurveyJournal | None:
-    """The newest unfinished survey of a bay, held for writing. Raises JournalError."""
+def resume(
+    folder: ShopFolder, bay: str, *, by: str = "", at: datetime | None = None, or_read: bool = False
+) -> SurveyJournal | None:
+    """The newest unfinished survey of a bay, held for writing; see `Chained.open`. Raises JournalError."""
     path = unfinished(folder, bay)
-    return None if path is None else SurveyJournal.open(path)
+    return None if path is None else SurveyJournal.open(path, by=by, at=at, or_read=or_read)
 
 
 def begin_anew(
@@ -149,6 +151,7 @@ def begin_anew(
 
     Raises JournalError; then this one goes on.
     """
+    journal.must_write()
     old, at = journal.surveying, at if at.tzinfo else at.astimezone()
     new = SurveyJournal.create(
         folder.surveys_folder, id=next_id(folder, old.bay, at.date()), bay=old.bay, way=old.way,
@@ -173,6 +176,7 @@ def finish(folder: ShopFolder, journal: SurveyJournal, survey: Survey, *, by: st
 
     If the program ends in between, finishing again writes the file again. Raises JournalError.
     """
+    journal.must_write()
     path = journal.path.with_suffix(ENDING)
     write_over(path, survey_text(survey, f"Taken answer by answer; the readings are in {journal.path.name}."))
     journal.finish(by, at)

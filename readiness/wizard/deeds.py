@@ -12,11 +12,12 @@ from readiness.checks.finding import no_reason, not_to_be_set_aside
 from readiness.job import VOID_EVENTS, Evidence, Waiver
 from readiness.wizard import help_page, pages, record_page
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
-from readiness.wizard.keeping import Keeping
+from readiness.wizard.keeping import Keeping, enters
 from readiness.wizard.picture import PictureView
 from readiness.wizard.plan_page import PlanPage
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
+from readiness.wizard.watch_words import EVENT_KEYS
 
 GRADES = (
     Offer("m", "measured", "measured, by me"),
@@ -108,6 +109,7 @@ class Deeds(Keeping):
 
     # --- on the current answer -------------------------------------------------------------------
 
+    @enters
     @work
     async def action_evidence(self) -> None:
         row = self.row
@@ -122,6 +124,7 @@ class Deeds(Keeping):
         self.session.grade(row, cast("Evidence", grade), told_by)
         self._retell(row)
 
+    @enters
     @work
     async def action_instrument(self) -> None:
         row = self.row
@@ -151,6 +154,7 @@ class Deeds(Keeping):
         else:
             self.show_anew(row)
 
+    @enters
     @work
     async def action_put_right(self) -> None:
         row = self.row
@@ -163,6 +167,7 @@ class Deeds(Keeping):
             done = "Recorded. Now read it again: only the new reading counts."
             self.record(lambda: self.session.fixed(row, text), row, done)
 
+    @enters
     @work
     async def action_set_aside(self) -> None:
         """Set aside the check of the current row, or another of the step: one may have nothing to ask."""
@@ -211,9 +216,12 @@ class Deeds(Keeping):
 
     # --- on the job ------------------------------------------------------------------------------
 
+    @enters
     @work
     async def action_happened(self) -> None:
-        offers = numbered([(e, f"{words}{self._ends(e)}") for e, words in VOID_EVENTS.items()])
+        offers = [
+            Offer(at.key, at.event, f"{VOID_EVENTS[at.event]}{self._ends(at.event)}") for at in EVENT_KEYS
+        ]
         event = await self.app.push_screen_wait(Pick("What happened?", offers))
         if event:
             said = f"Recorded: {VOID_EVENTS[event]}. Ctrl+Z takes it back."
@@ -223,6 +231,7 @@ class Deeds(Keeping):
         titles = [c.title for c in self.session.visit.checklist.walk() if event in c.voided_by]
         return f"; ends {', '.join(titles)}" if titles else "; ends nothing here"
 
+    @enters
     @work
     async def action_place(self) -> None:
         """Which bay and where in it, or other sides; the car was moved then, or one side more is asked for."""

@@ -77,11 +77,18 @@ class Ask(ModalScreen[str | None]):
     ) -> None:
         super().__init__()
         self._title, self._offered, self._hint, self._refused = title, offered, hint, refused
+        self._value = ""
+
+    def again(self, value: str, hint: str) -> Ask:
+        """The same question with what was typed, and why that could not be kept."""
+        ask = type(self)(self._title, self._offered, hint, self._refused)
+        ask._value = value
+        return ask
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog"):
             yield Static(Content(self._title), classes="title")
-            yield Input(placeholder=self._offered, compact=True, max_length=200)
+            yield Input(self._value, placeholder=self._offered, compact=True, max_length=200)
             yield Static(Content(self._hint or "Enter keeps it · Esc back"), classes="keys")
 
     def on_input_submitted(self, message: Input.Submitted) -> None:

@@ -2,20 +2,38 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
-from typing import ClassVar, Protocol
+from typing import Any, ClassVar, Concatenate, ParamSpec, Protocol, TypeVar, cast
 
 from textual import work
 from textual.binding import Binding, BindingType
+from textual.content import Content
 from textual.screen import Screen
 
+from readiness.records.chained import Chained
 from readiness.records.journal import JournalError
 from readiness.wizard.dialogs import Ask, Offer, Pick
+from readiness.wizard.plates import Plate
 from readiness.wizard.rows import Row
+
+P = ParamSpec("P")
+R = TypeVar("R")
+S = TypeVar("S", bound="Keeping")
 
 
 class Session(Protocol):
     """What a session of either kind does with what is kept."""
+
+    @property
+    def journal(self) -> Chained[Any]: ...
+
+    @property
+    def barred(self) -> str: ...
+
+    def take_up(self) -> None: ...
+
+    def look_again(self) -> bool: ...
 
     def note(self, row: Row, text: str) -> None: ...
 
@@ -26,10 +44,24 @@ class Session(Protocol):
     def switch_units(self) -> object: ...
 
 
+def enters(deed: Callable[Concatenate[S, P], R]) -> Callable[Concatenate[S, P], R | None]:
+    """A deed that ends in an entry: where nothing can be entered, that is said before anything is asked."""
+
+    @functools.wraps(deed)
+    def unless_barred(self: S, *args: P.args, **named: P.kwargs) -> R | None:
+        return None if self.bars() else deed(self, *args, **named)
+
+    return cast("Callable[Concatenate[S, P], R | None]", unless_barred)
+
+
 class Keeping(Screen[None]):
     """Actions on the current row; the screen says which that is and shows what came of it."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+w", "take_up", show=False, priority=True)]
+
     session: Session
+    _told = 0
+    """How many of the journal's warnings were said."""
     LISTED: ClassVar[list[BindingType]] = []
     """The keys as the list of keys shows them."""
 
@@ -48,14 +80,86 @@ class Keeping(Screen[None]):
 
     def record(self, do: Callable[[], object], row: Row | None, said: str) -> None:
         """Write to the journal; say what went wrong, or what was done."""
-        try:
-            do()
-        except (JournalError, ValueError) as refused:  # a quantity that is none is a ValueError
-            self.say(str(refused))
-            return
+        if refused := self.tried(do):
+            self.say(refused)
+        else:
+            self._done(row, said)
+
+    def _done(self, row: Row | None, said: str) -> None:
         self.show_anew(row)
         if said:
             self.say(said)
+        self.say_news()
+
+    def tried(self, do: Callable[[], object]) -> str:
+        """Do what writes to the journal; why that could not be, a sentence, else nothing."""
+        try:
+            do()
+        except (JournalError, ValueError) as refused:  # a quantity that is none is a ValueError
+            self.show_lock()
+            return str(refused)
+        return ""
+
+    async def asked(
+        self, ask: Ask, do: Callable[[str], object], row: Row | None, said: Callable[[str], str]
+    ) -> None:
+        """Ask for words and write them to the journal. What could not be kept stands there to be entered again."""
+        while text := await self.app.push_screen_wait(ask):
+            refused = self.tried(functools.partial(do, text))
+            if not refused:
+                self._done(row, said(text))
+                return
+            ask = ask.again(text, refused)
+
+    # --- what the journal says of itself ---------------------------------------------------------
+
+    def say_news(self, before: str = "") -> None:
+        """What the journal warned of since the last time, after what was said already."""
+        warnings = self.session.journal.warnings
+        news, self._told = warnings[self._told :], len(warnings)
+        if news:
+            self.say(" ".join([before, *news]).strip())
+
+    def bars(self) -> bool:
+        """Whether nothing can be entered here; why is said."""
+        barred = self.session.barred
+        if barred:
+            self.say(barred)
+        return bool(barred)
+
+    def show_lock(self) -> None:
+        """A line under the head where nothing can be entered: who has it, or what the disk says."""
+        locked, line = self.session.journal.locked, self.query_one("#locked", Plate)
+        line.display = bool(locked)
+        if locked:
+            line.show(Content(f" Read-only. {locked} Ctrl+W tries again."))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Where one can write, Ctrl+W belongs to the field, where it takes a word out."""
+        if action == "take_up":
+            return bool(self.session.journal.locked)
+        return super().check_action(action, parameters)
+
+    def action_take_up(self) -> None:
+        """Enter here from now on, if it is free by now."""
+        if refused := self.tried(self.session.take_up):
+            self.say(f"It still cannot be written here. {refused}")
+        else:
+            self._done(
+                self.row, "From now on it is written here, and what others entered meanwhile is in it."
+            )
+
+    def look_again(self) -> None:
+        """Where nothing can be entered, show what the other program has entered meanwhile."""
+        if not self.session.journal.locked:
+            return
+        try:
+            new = self.session.look_again()
+        except JournalError as fault:
+            self.say(str(fault))
+            return
+        if new:
+            self.show_anew(self.row)
 
     @work
     async def action_keys(self) -> None:
@@ -66,6 +170,7 @@ class Keeping(Screen[None]):
         if chosen:
             await self.run_action(chosen)
 
+    @enters
     @work
     async def action_note(self) -> None:
         row = self.row
@@ -74,22 +179,24 @@ class Keeping(Screen[None]):
         if not row.answered:
             self.say("A note goes with an answer: answer first, then F2.")
             return
-        text = await self.app.push_screen_wait(Ask(f"Note to {row.question.label}"))
-        if text:
-            self.record(lambda: self.session.note(row, text), row, f"Noted: {text}")
+        ask = Ask(f"Note to {row.question.label}")
+        await self.asked(ask, lambda text: self.session.note(row, text), row, lambda text: f"Noted: {text}")
 
+    @enters
     def action_take_back(self) -> None:
         row = self.row
         if row is not None and row.answered:
             said = f"{row.question.label}: the last reading was taken back."
             self.record(lambda: self.session.take_back(row), row, said)
 
+    @enters
     def action_undo(self) -> None:
         words: list[str] = []
         self.record(lambda: words.append(self.session.undo()), self.row, "")
         if words:
             self.say(words[0])
 
+    @enters
     def action_units(self) -> None:
         self.record(self.session.switch_units, self.row, "")
 

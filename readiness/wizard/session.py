@@ -5,6 +5,8 @@ Everything kept goes through the journal first; the verdict is then judged anew 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
@@ -30,6 +32,7 @@ from readiness.job import (
 from readiness.records import history
 from readiness.records.chained import JournalError
 from readiness.records.parked import keep_place, place_kept
+from readiness.wizard.held import Held
 from readiness.wizard.known import Known
 from readiness.wizard.rows import Row
 
@@ -42,7 +45,7 @@ Again = Literal["repeat", "correct", "fixed"]
 
 
 @dataclass
-class Session(Known):
+class Session(Known, Held):
     """A job that is being answered. Raises units.UnitsError for entries, JournalError for the disk."""
 
     evidence: dict[tuple[str, str, str], tuple[Evidence, str]] = field(default_factory=dict)
@@ -88,40 +91,53 @@ class Session(Known):
 
     @property
     def book(self) -> Journal:
-        """The journal, to write in. Raises JournalError once the job has ended."""
-        ended = self.ended
-        if ended is not None:
-            raise JournalError(
-                f"The job was ended at {ended.at.astimezone():%H:%M}, so nothing more is kept. "
-                "Ctrl+E goes to its last page; g there goes on with it."
-            )
+        """The journal, to write in. Raises JournalError where `barred` says something."""
+        if barred := self.barred:
+            raise JournalError(barred)
         return self.journal
 
+    @property
+    def barred(self) -> str:
+        """Why nothing can be entered, a sentence: another program has the job, or it has ended. Else empty."""
+        if self.journal.locked or self.ended is None:
+            return super().barred
+        return (
+            f"The job was ended at {self.ended.at.astimezone():%H:%M}, so nothing more is kept. "
+            "Ctrl+E goes to its last page; g there goes on with it."
+        )
+
     def look_anew(self) -> None:
-        """The journal says something else now."""
         self._visit = None
+
+    @contextmanager
+    def _together(self) -> Iterator[None]:
+        """Entries that are kept together or not at all."""
+        try:
+            with self.book.together():
+                yield
+        finally:
+            self._visit = None
 
     def answer(self, row: Row, text: str, again: Again = "repeat") -> Reading:
         """Understand the text, keep it on disk, and only then return what was kept."""
         instrument = self.instrument(row) if row.question.type == "quantity" else None
         tool = instrument.id if instrument else ""
         value, unit = understood(row.question, text, self.system, self._division(tool))
-        if row.answered and again == "correct":
-            last = row.readings[-1]
-            self.book.withdraw(last.number, history.MISTYPED, self.person, self.clock())
-        elif row.answered and again == "fixed":
-            self.fixed(row, "put right")
         grade, told_by = self.evidence_for(row)
         shared = row.question.shared
-        kept = self.book.record(
-            Reading(
-                check=SHARED if shared else row.check.id, side="" if shared else row.side,
-                question=row.question.key, value=value, unit=unit, text=text.strip(), at=self.clock(),
-                by=self.person, evidence=grade, told_by=told_by,
-                instrument=tool,
-            )
-        )  # fmt: skip
-        self._visit = None
+        with self._together():
+            if row.answered and again == "fixed":
+                self.fixed(row, "put right")
+            kept = self.book.record(
+                Reading(
+                    check=SHARED if shared else row.check.id, side="" if shared else row.side,
+                    question=row.question.key, value=value, unit=unit, text=text.strip(), at=self.clock(),
+                    by=self.person, evidence=grade, told_by=told_by,
+                    instrument=tool,
+                )
+            )  # fmt: skip
+            if row.answered and again == "correct":
+                self.book.withdraw(row.readings[-1].number, history.MISTYPED, self.person, self.clock())
         return kept
 
     def retell(self, row: Row) -> None:
@@ -132,13 +148,19 @@ class Session(Known):
         value = last.value
         if units.in_divisions(last.text):  # a division of another level is another slope
             value, _ = understood(row.question, last.text, self.system, self._division(tool))
-        self.book.withdraw(last.number, history.RETOLD, self.person, self.clock())
-        self.book.record(
-            replace(
-                last, value=value, at=self.clock(), evidence=grade, told_by=told_by, instrument=tool, number=0
+        with self._together():
+            self.book.record(
+                replace(
+                    last,
+                    value=value,
+                    at=self.clock(),
+                    evidence=grade,
+                    told_by=told_by,
+                    instrument=tool,
+                    number=0,
+                )
             )
-        )
-        self._visit = None
+            self.book.withdraw(last.number, history.RETOLD, self.person, self.clock())
 
     def _division(self, tool: str) -> str:
         """The sensitivity of an instrument's vial, empty where it has none."""
@@ -168,18 +190,19 @@ class Session(Known):
 
     def take(self, taken: Taken) -> None:
         """The car goes to a bay and a place in it, for which it is moved."""
-        if taken.bay != self.journal.job.bay:
-            self.book.change(bay=taken.bay, by=self.person, at=self.clock())
-        self.happened("car_moved")
-        self.park_at(taken.place, taken.tapes)
+        with self._together():
+            if taken.bay != self.journal.job.bay:
+                self.book.change(bay=taken.bay, by=self.person, at=self.clock())
+            self.happened("car_moved")
+            self.park_at(taken.place, taken.tapes)
 
     def park_at(self, place: Standing | None, tapes: str = "") -> None:
         """The car is to stand at a place that was worked out, if the checklist asks for it; None: on the bay's marks."""
-        keep_place(
-            self.book, self.visit.checklist, place, by=self.person, at=self.clock(), system=self.system,
-            tapes=tapes,
-        )  # fmt: skip
-        self._visit = None
+        with self._together():
+            keep_place(
+                self.book, self.visit.checklist, place, by=self.person, at=self.clock(), system=self.system,
+                tapes=tapes,
+            )  # fmt: skip
 
     def to_sides(self, sides: tuple[str, ...]) -> None:
         self.book.change(sides=sides, by=self.person, at=self.clock())
@@ -219,9 +242,9 @@ class Session(Known):
     def count_again(self, check: str, side: str) -> None:
         """Take back that a check was set aside; it stays in the journal as history."""
         story = self.stories().get((check, side, ""))
-        for step in story.standing("set aside") if story is not None else ():
-            self.book.withdraw(step.number, "it counts again", self.person, self.clock())
-        self._visit = None
+        with self._together():
+            for step in story.standing("set aside") if story is not None else ():
+                self.book.withdraw(step.number, "it counts again", self.person, self.clock())
 
     def happened(self, event: str) -> None:
         self.book.happen(Event(event=event, at=self.clock(), by=self.person))

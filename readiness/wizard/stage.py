@@ -22,7 +22,7 @@ from readiness.wizard.deeds import Deeds
 from readiness.wizard.form import Form
 from readiness.wizard.lines import Place, cursor, lines_of
 from readiness.wizard.picture import PictureView
-from readiness.wizard.plates import Plate, Prompt, Said
+from readiness.wizard.plates import Lines, Plate, Prompt, Said
 from readiness.wizard.rail import Rail
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
@@ -45,7 +45,7 @@ NOTHING_TO_TYPE = "Nothing to type: it follows from other steps. F1 says how."
 USUAL_WIDTH = 60
 """Cells for how to answer, before the screen is laid out."""
 KEYS_PAGE = "Enter or a number goes there  F1 cautions  F9 event  PgUp last step  Esc back"
-KEYS_GO = "Enter watch the time  r calibration done: result  F1 cautions  F9 event  Esc back"
+KEYS_GO = "Enter watch the time  r calibration done  F1 cautions  F9 event  Esc back"
 """On the page of a go."""
 KEYS_SETTLED = "Enter what comes after  F1 cautions  PgUp last step  Esc back"
 """On the same page once it has served."""
@@ -69,6 +69,7 @@ class Stage(Deeds):
 
     def compose(self) -> ComposeResult:
         yield Plate(id="head")
+        yield Lines(id="locked")
         with Horizontal(id="middle"):
             yield Rail()
             with Vertical(id="main"):
@@ -181,6 +182,7 @@ class Stage(Deeds):
         air = air if isinstance(air, float) else None
         head = pages.header(visit, session.person, session.kept_at, air, self.size.width)
         self.query_one("#head", Plate).show(Content(head))
+        self.show_lock()
         before = [session.state(s, verdict) for s in session.steps]
         after = [session.state(s, verdict) for s in session.closing_steps] if self._beyond_shown else None
         self.query_one(Rail).show_steps(before, after, self.at, verdict)
@@ -201,7 +203,8 @@ class Stage(Deeds):
 
     def _page_keys(self) -> str:
         if self.on_end_page:
-            return closing_pages.keys(self.session.journal.job, self.session.visit.checklist.sides)
+            sides, points = self.session.visit.checklist.sides, unsettled(self.session.account())
+            return closing_pages.keys(self.session.journal.job, sides, points, self.size.width - 2)
         if self.session.settled:
             return KEYS_SETTLED
         verdicts = [s.verdict != "no-go" for s in self.verdict.sides.values()] if self.verdict else []
@@ -287,6 +290,7 @@ class Stage(Deeds):
         """Findings lapse by themselves: judge anew, without touching what is being typed."""
         if self.verdict is None or not self.is_current:
             return
+        self.look_again()
         self.verdict = self.session.verdict()
         self._show_frame(self.verdict)
         self._show_page()

@@ -140,9 +140,11 @@ class Start(Screen[None]):
     @work(thread=True, exclusive=True, group="judge")
     def judge_jobs(self) -> None:
         """How each job stands now, filled in as it is worked out; the latest ones are enough."""
+        from readiness.jobstate import job_state
         from readiness.records.journal import JournalError
         from readiness.records.shop import ShopError
         from readiness.verdict import judge
+        from readiness.wizard import closing_pages
         from readiness.wizard.pages import in_short
 
         folder, worker = self.folder, get_current_worker()
@@ -151,7 +153,9 @@ class Start(Screen[None]):
                 continue
             try:
                 visit = folder.visit(folder.journal(job.id, write=False).job)
-                outcome = in_short(judge(visit, self.clock()))
+                now = self.clock()
+                state = job_state(visit, job.last or now, now)
+                outcome = closing_pages.in_short(state) or in_short(judge(visit, now))
             except (JournalError, ShopError):
                 outcome = "cannot be judged: open it to see why"
             self.app.call_from_thread(self._show_outcome, job, outcome)
@@ -181,9 +185,14 @@ class Start(Screen[None]):
         if self.folder is None or not await self._know_person():
             return
         try:
-            journal = self.folder.journal(job, write=True)
+            journal = self.folder.journal(job, by=self.person, at=self.clock(), or_read=True)
+        except JournalError as fault:
+            self.say(str(fault))
+            return
+        try:
             self.folder.visit(journal.job)
-        except (JournalError, ShopError) as fault:
+        except ShopError as fault:
+            journal.close()
             self.say(str(fault))
             return
         self._walk(journal)

@@ -117,9 +117,13 @@ class SurveyStart(Screen[None]):
         """The bay's unfinished survey or one in its place; None where somebody went back."""
         from readiness.records.surveys import resume
 
-        old = await asyncio.to_thread(resume, folder, self.bay)
+        old = await asyncio.to_thread(
+            resume, folder, self.bay, by=self.person, at=self.clock(), or_read=True
+        )  # fmt: skip
         if old is None:
             return await self._new(folder)
+        if old.locked:
+            return old
         chosen: SurveyJournal | None = None
         try:
             chosen = await self._instead(folder, old)
@@ -224,5 +228,6 @@ class SurveyStart(Screen[None]):
 
         session = SurveySession(folder, journal, self.person, self.clock)
         greeting = GOES_ON if journal.surveying.readings else session.before
+        greeting = "" if journal.locked else greeting
         greeting = " ".join((greeting, *unread))
         self.app.push_screen(Surveying(session, greeting), lambda _: self.app.exit())

@@ -15,18 +15,18 @@ from textual.content import Content
 from textual.geometry import Region
 from textual.widgets import Static
 
-from readiness.records.journal import JournalError
-from readiness.units import UnitsError
 from readiness.wizard import surveying_pages as pages
 from readiness.wizard.dialogs import Offer, Pick
 from readiness.wizard.form import Form
 from readiness.wizard.picture import PictureView
-from readiness.wizard.plates import Plate, Said
+from readiness.wizard.plates import Lines, Plate, Said
 from readiness.wizard.rows import Row
 from readiness.wizard.surveying_deeds import SurveyDeeds
 from readiness.wizard.surveying_lines import cursor, lines_of, plan_of
 from readiness.wizard.surveying_session import Again, SurveySession
 
+LOOK_AGAIN = 20.0
+"""Seconds after which a survey that another program takes is read anew."""
 PAGE = 8
 """Rows that PgUp and PgDn go."""
 
@@ -59,6 +59,7 @@ class Surveying(SurveyDeeds):
 
     def compose(self) -> ComposeResult:
         yield Plate(id="head")
+        yield Lines(id="locked")
         with Horizontal(id="middle"):
             with Vertical(id="main"):
                 yield Plate(id="title")
@@ -74,15 +75,16 @@ class Surveying(SurveyDeeds):
         self.query_one("#page").display = False
         self.watch(self.form, "virtual_size", self._in_view, init=False)
         self.call_after_refresh(self._begin)
+        self.set_interval(LOOK_AGAIN, self.look_again)
 
     def on_unmount(self) -> None:
         self.session.close()
 
     def _begin(self) -> None:
         self._draw(self.session.next_row)
-        said = " ".join((self._greeting, *self.session.warnings)).strip()
-        if said:
-            self.say(said)
+        if self._greeting:
+            self.say(self._greeting)
+        self.say_news(self._greeting)
         self.warm()
 
     @work(thread=True, exclusive=True, group="warm")
@@ -132,6 +134,7 @@ class Surveying(SurveyDeeds):
     def _show_frame(self) -> None:
         session, width = self.session, self.size.width
         self.query_one("#head", Plate).show(Content(pages.header(session, width)))
+        self.show_lock()
         title = "Result" if self.on_result else pages.title(session)
         self.query_one("#title", Plate).show(Content(title))
         fitting = (keys for keys in (KEYS_WIDE, KEYS_NARROW) if width >= len(keys) + 2)
@@ -190,6 +193,8 @@ class Surveying(SurveyDeeds):
 
     def on_form_entered(self, message: Form.Entered) -> None:
         row, text = message.row, message.text.strip()
+        if text and self.bars():
+            return
         if text:
             self._again(row, text) if row.answered else self._keep(row, text)
         elif row.answered:
@@ -216,10 +221,8 @@ class Surveying(SurveyDeeds):
     def _keep(self, row: Row, text: str, again: Again = "repeat") -> None:
         """On the disk first; then the next row, or the one that turns out not to fit."""
         before = self.session.so_far()
-        try:
-            self.session.answer(row, text, again)
-        except (UnitsError, JournalError) as refused:
-            self.say(str(refused))
+        if refused := self.tried(lambda: self.session.answer(row, text, again)):
+            self.say(refused)
             return
         after = self.session.so_far()
         new = after.suspect - before.suspect
@@ -228,6 +231,7 @@ class Surveying(SurveyDeeds):
         if suspect is None and len(after.problems) <= len(before.problems):
             self._just_read = row
             self.form.move_on()
+        self.say_news()
 
     def _say_what_was_read(self, row: Row) -> None:
         """What a reading says stays in view while the next one is typed, where no number line says it already."""
@@ -283,9 +287,7 @@ class Surveying(SurveyDeeds):
             self._keep_survey()
 
     def _keep_survey(self) -> None:
-        try:
-            self.session.keep()
-        except (JournalError, ValueError) as refused:
-            self.say(str(refused))
+        if refused := self.tried(self.session.keep):
+            self.say(refused)
             return
         self._draw(None)

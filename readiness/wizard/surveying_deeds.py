@@ -11,7 +11,7 @@ from readiness.records.journal import JournalError
 from readiness.units import UnitsError
 from readiness.wizard import surveying_pages as pages
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
-from readiness.wizard.keeping import Keeping
+from readiness.wizard.keeping import Keeping, enters
 from readiness.wizard.pages import tool_line
 from readiness.wizard.plan_page import PlanPage
 from readiness.wizard.surveying_lines import plan_of
@@ -64,6 +64,7 @@ class SurveyDeeds(Keeping):
 
     # --- on the current reading ------------------------------------------------------------------
 
+    @enters
     @work
     async def action_instrument(self) -> None:
         row = self.row
@@ -82,6 +83,7 @@ class SurveyDeeds(Keeping):
 
     # --- on the places ---------------------------------------------------------------------------
 
+    @enters
     @work
     async def action_leave_out(self) -> None:
         """The place of the current row; of a level run the run itself or one of its ends."""
@@ -115,6 +117,7 @@ class SurveyDeeds(Keeping):
 
         self.record(leave, None, f"{what} is left out. Ctrl+Z brings it back.")
 
+    @enters
     @work
     async def action_add(self) -> None:
         """One more place; by level also one more run between two places that are there."""
@@ -184,6 +187,7 @@ class SurveyDeeds(Keeping):
 
     # --- on the survey ---------------------------------------------------------------------------
 
+    @enters
     @work
     async def action_anew(self) -> None:
         """The same places again from the first; asked before, for it cannot be undone."""

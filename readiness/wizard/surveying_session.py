@@ -29,6 +29,7 @@ from readiness.survey.room import Room
 from readiness.survey.so_far import SoFar, standing
 from readiness.survey.surveying import CHECK, Plan, Planned, Run, Surveying, nodes_of, questions, where
 from readiness.survey.tilt import tilt_so_far
+from readiness.wizard.held import Held
 from readiness.wizard.rows import Row
 from readiness.wizard.surveying_units import shown, typed_unit
 from readiness.wizard.surveying_words import before_words, checks, minutes_left, place_words, two_places
@@ -40,7 +41,7 @@ MOST_LENGTH = 100.0
 
 
 @dataclass
-class SurveySession:
+class SurveySession(Held):
     """A survey that is being taken. Raises units.UnitsError for entries, JournalError for the disk."""
 
     folder: ShopFolder
@@ -96,10 +97,6 @@ class SurveySession:
         """What to know before the first reading."""
         tool = next((self.tool(row) for row in self.rows()), None)
         return before_words(self.surveying, tool, self.clock().date())
-
-    @property
-    def warnings(self) -> list[str]:
-        return self.journal.warnings
 
     def so_far(self, row: Row | None = None) -> SoFar:
         """What is found, with the plan as seen from that row; worked out once until something changes."""
@@ -198,13 +195,14 @@ class SurveySession:
     def pick(self, row: Row, instrument: str) -> None:
         """For the rows to come; readings that this row has are kept anew with it."""
         self.picked[row.question.measures] = instrument
-        for reading in row.readings:
-            value, unit = self._understood(row.question, reading.text, instrument)
-            changed = replace(
-                reading, value=value, unit=unit, instrument=instrument, at=self.clock(), number=0
-            )
-            self.journal.record(changed)
-            self.journal.withdraw(reading.number, "instrument corrected", self.person, self.clock())
+        with self.journal.together():
+            for reading in row.readings:
+                value, unit = self._understood(row.question, reading.text, instrument)
+                changed = replace(
+                    reading, value=value, unit=unit, instrument=instrument, at=self.clock(), number=0
+                )
+                self.journal.record(changed)
+                self.journal.withdraw(reading.number, "instrument corrected", self.person, self.clock())
 
     def _understood(self, question: Question, text: str, tool: str) -> tuple[float | str, str]:
         instrument = self.folder.instruments.get(tool)
@@ -218,14 +216,15 @@ class SurveySession:
         tool = instrument.id if instrument else ""
         text = units.completed(text, self.entry_unit(row))
         value, unit = self._understood(row.question, text, tool)
-        self.journal.record(
-            Reading(
-                check=CHECK, question=row.question.key, value=value, unit=unit, text=text,
-                at=self.clock(), by=self.person, instrument=tool,
-            )
-        )  # fmt: skip
-        for old in row.readings if again == "correct" else ():
-            self.journal.withdraw(old.number, "mistyped or read again", self.person, self.clock())
+        with self.journal.together():
+            self.journal.record(
+                Reading(
+                    check=CHECK, question=row.question.key, value=value, unit=unit, text=text,
+                    at=self.clock(), by=self.person, instrument=tool,
+                )
+            )  # fmt: skip
+            for old in row.readings if again == "correct" else ():
+                self.journal.withdraw(old.number, "mistyped or read again", self.person, self.clock())
 
     def take_back(self, row: Row) -> None:
         if row.answered:

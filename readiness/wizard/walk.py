@@ -10,8 +10,6 @@ from textual.content import Content
 
 from readiness import units
 from readiness.checks.finding import Finding
-from readiness.records.journal import JournalError
-from readiness.units import UnitsError
 from readiness.wizard import pages
 from readiness.wizard.closing_deeds import After
 from readiness.wizard.dialogs import Offer, Pick
@@ -50,8 +48,7 @@ class Walk(After):
         self.verdict = self.session.verdict()
         start = self.go_page + 1 if self.session.settled else 0
         self._enter(self._next_open(start) if self.session.ended is None else self.end_page)
-        if self.session.journal.warnings:
-            self.say(" ".join(self.session.journal.warnings))
+        self.say_news()
 
     # --- answering -------------------------------------------------------------------------------
 
@@ -77,6 +74,8 @@ class Walk(After):
 
     def on_form_entered(self, message: Form.Entered) -> None:
         row, text = message.row, message.text.strip()
+        if text and self.bars():
+            return
         if not text:
             self._enter_alone(row)
         elif not row.answered:
@@ -97,13 +96,12 @@ class Walk(After):
             )
 
     def _keep(self, row: Row, text: str, again: Again = "repeat") -> None:
-        try:
-            self.session.answer(row, text, again)
-        except (UnitsError, JournalError) as refused:
-            self.say(str(refused))
+        if refused := self.tried(lambda: self.session.answer(row, text, again)):
+            self.say(refused)
             self.form.entry.select_all()
             return
         self._after(row)
+        self.say_news()
 
     def _after(self, row: Row) -> None:
         """Show what the answer did, and go on to the next open row unless this one needs a look."""

@@ -22,7 +22,6 @@ from readiness.wizard.app import ReadinessApp
 from readiness.wizard.dialogs import Ask, Pick, Tell
 from readiness.wizard.picture import PictureView
 from readiness.wizard.rows import Row
-from readiness.wizard.survey_start import SurveyStart
 from readiness.wizard.surveying import Surveying
 from readiness.wizard.surveying_deeds import PlanPage
 from tests.shop import Clock, demo_shop
@@ -273,14 +272,37 @@ async def test_a_level_run_that_was_left_half_way_is_turned_first(folder, clock)
         assert in_view(second)
 
 
-async def test_a_second_window_says_that_the_survey_is_open(folder, clock):
-    first = surveys(folder, clock)
+async def test_a_second_window_looks_on_until_the_survey_is_free(folder, clock):
+    first, second = surveys(folder, clock), surveys(folder, clock, person="Lio Fenn")
     async with first.run_test(size=(80, 24)) as pilot:
-        await begun(first, pilot, "l")
-        second = surveys(folder, clock)
+        who = await begun(first, pilot, "l")
+        await enter(who, "1500")
         async with second.run_test(size=(80, 24)) as other:
-            await until(other, lambda: "open in another window" in sentence(second))
-            assert isinstance(second.screen, SurveyStart)
+            await until(other, lambda: isinstance(second.screen, Surveying) and bool(held_by(second)))
+            assert "Odo Brack has bay-3-" in held_by(second)
+            for key in ("f2", "f5", "f6", "f7", "f8", "ctrl+n", "ctrl+z", "enter"):
+                screen(second).form.entry.value = "9"
+                await other.press(key)
+                assert "Nothing can be entered: Odo Brack has bay-3-" in sentence(second), key
+                screen(second).say("")
+            await enter(who, "1500")
+            screen(second).look_again()
+            assert screen(second).session.so_far().done == 2
+            screen(first).session.close()
+            await other.press("ctrl+w")
+            assert held_by(second) == ""
+            assert screen(second).form.entry.value == "9", "what was typed is still there"
+            await enter(Technician(second, other, {}), "1501")
+            await Technician(second, other, {}).dialog(Pick)  # the other one has read this place meanwhile
+            await other.press("r")
+            await until(other, lambda: isinstance(second.screen, Surveying))
+    assert [r.by for r in on_disk(folder).surveying.readings] == ["Odo Brack", "Odo Brack", "Lio Fenn"]
+
+
+def held_by(app) -> str:
+    """The line that says that nothing can be entered; empty where something can."""
+    line = app.screen.query_one("#locked")
+    return str(line.content) if line.display else ""
 
 
 @pytest.mark.parametrize(("bay", "said"), [("bay-9", "bay-9"), ("bay-3", "shop.yaml")])
