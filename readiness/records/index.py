@@ -85,6 +85,7 @@ class JobIndex:
         self._worth_it = WORTH_IT if worth_it is None else worth_it
         self._kept = self._loaded()
         self._basis: Basis | None = None
+        self._digests: dict[tuple[str, str], bytes] = {}
         self._unsaved = False
         self._lock = threading.RLock()
 
@@ -155,11 +156,11 @@ class JobIndex:
     # --- one journal -----------------------------------------------------------------------------
 
     def _glanced(self, name: str, stamp: Stamp) -> JobLine:
-        kept, path = self._kept.get(name), self._jobs_folder / name
+        kept = self._kept.get(name)
         if kept is not None and kept.stamp == stamp and stamp[1] / 1e9 < kept.read_at - SAME_TIME:
             return kept.line
         read_at = time.time()
-        line, digest = glance(path)
+        line, digest = glance(self._jobs_folder / name)
         judged = kept.judged if kept is not None and kept.digest == digest else None
         if digest and name.isascii():
             self._kept[name] = _Kept(stamp, read_at, digest, line, judged)
@@ -170,7 +171,7 @@ class JobIndex:
         if line.problem:
             return JobState((), problem=line.problem)
         kept = self._kept.get(line.path.name)
-        rests_on = self._basis.of(line.sheet, line.bay) if self._basis is not None else b""
+        rests_on = self._rests_on(line.sheet, line.bay)
         judged = kept.judged if kept is not None else None
         if (
             judged is not None and judged.basis == rests_on
@@ -183,11 +184,19 @@ class JobIndex:
             self._unsaved = True
         return state
 
+    def _rests_on(self, sheet: str, bay: str) -> bytes:
+        """The digest of all that counts beside the journal; empty where it cannot be told."""
+        if self._basis is None:
+            return b""
+        if (sheet, bay) not in self._digests:
+            self._digests[sheet, bay] = self._basis.of(sheet, bay)
+        return self._digests[sheet, bay]
+
     def _look_at_the_shop(self) -> None:
         """What the shop's folder has read of its files serves as long as these are the same."""
         found = _basis_of(self._folder)
         if found is None or found != self._basis:
-            self._basis, self._folder = found, ShopFolder(self._folder.path)
+            self._basis, self._digests, self._folder = found, {}, ShopFolder(self._folder.path)
 
     def _loaded(self) -> dict[str, _Kept]:
         try:
