@@ -9,6 +9,7 @@ import asyncio
 import sys
 import tempfile
 from collections.abc import Awaitable, Callable
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,8 @@ from textual.widgets import OptionList
 
 from readiness.records.shop import ShopFolder
 from readiness.wizard.app import ReadinessApp
+from readiness.wizard.walk import Walk
+from readiness.wizard.watch import Watch
 from tests.shop import Clock, demo_shop
 from tests.wizard.driver import Technician, calm, settled, until
 
@@ -64,6 +67,22 @@ async def verdict(who: Technician) -> None:
     await who.press("f10")
 
 
+async def watch(who: Technician) -> None:
+    """The time left of a go; what is open on the other side."""
+    await who.press("f10")
+    await who.ask("w", Watch)
+    await until(who.pilot, lambda: bool(who.app.screen._undone))
+    await who.pilot.pause()
+
+
+async def close(who: Technician) -> None:
+    """The last page, once the result was read and the faults were scanned."""
+    await watch(who)
+    await who.press("r")
+    await until(who.pilot, lambda: isinstance(who.app.screen, Walk))
+    await who.press("y", "0", "full_stop", "3", "enter", "y", "p", "enter")
+
+
 async def explained(who: Technician) -> None:
     await tyres(who)
     await who.press("f1")
@@ -84,14 +103,18 @@ PICTURES: dict[str, tuple[str | None, Act]] = {
     "which-bay": (None, which_bay),
     "verdict": ("HB-0418", verdict),
     "verdict-go": ("HB-0417", verdict),
+    "watch": ("HB-0417", watch),
+    "close": ("HB-0417", close),
 }
 SURVEYS = ("level", "result")
 SIZES = ((80, 24), (120, 40))
+STEP = timedelta(milliseconds=1)
+"""By which the clock goes on at every look, so that no picture hangs on how often somebody looked."""
 
 
 async def draw(folder: ShopFolder, to: Path, name: str, size: tuple[int, int]) -> str:
     job, act = PICTURES[name]
-    app = ReadinessApp(folder.path, person="Odo Brack", clock=Clock())
+    app = ReadinessApp(folder.path, person="Odo Brack", clock=Clock(step=STEP))
     async with app.run_test(size=size) as pilot:
         await settled(app, pilot)
         if job is not None:

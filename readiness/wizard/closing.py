@@ -12,6 +12,8 @@ from urllib.request import url2pathname
 from readiness.job import Attached, Ended
 from readiness.records.attachments import attached_file
 from readiness.records.journal import JournalError
+from readiness.records.shop import ShopError
+from readiness.report.files import Refused, file_name, write_report
 from readiness.wizard.session import Session
 
 
@@ -45,6 +47,32 @@ class Close:
         except JournalError as fault:
             return str(fault)
         return "It is signed with the shop's key."
+
+    def paper_place(self, typed: str) -> Path:
+        """Where the report goes: a path that is not whole counts from the jobs' folder, a folder takes the usual name."""
+        jobs = self.session.folder.jobs_folder
+        usual = file_name(self.session.journal.job.job)
+        try:
+            path = jobs / Path(typed).expanduser() if typed else jobs / usual
+        except RuntimeError:  # '~nobody' is no user of this machine
+            path = jobs / typed
+        return path / usual if path.is_dir() else path
+
+    def write_paper(self, path: Path) -> str:
+        """Write the report as it is on the disk now; a sentence of what came of it."""
+        from readiness.records.account import account
+        from readiness.records.dossier import dossier
+        from readiness.report.html import html_page
+
+        session = self.session
+        try:
+            found = dossier(str(session.journal.path), session.folder.path)
+            told = account(found.visit, session.clock())
+            return f"The report is in {write_report(path, html_page(told, found).encode())}."
+        except (JournalError, ShopError, Refused) as fault:
+            return str(fault)
+        except OSError as fault:
+            return f"The report cannot be written to {path}: {fault.strerror or fault}."
 
     def go_on(self, why: str) -> None:
         """The end is taken back."""
@@ -82,8 +110,3 @@ def _local(word: str) -> str:
     if not word.lower().startswith("file://"):
         return word
     return url2pathname(unquote(urlsplit(word).path)) if os.name == "nt" else unquote(urlsplit(word).path)
-
-
-def paper_name(session: Session) -> Path:
-    """Where the report of a job goes unless somebody says otherwise: beside its journal."""
-    return session.folder.jobs_folder / f"{session.journal.job.job}.html"

@@ -13,15 +13,21 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
 from readiness.checks.finding import no_reason
+from readiness.job import Attached
 from readiness.records.ending import unsettled
 from readiness.records.journal import JournalError
 from readiness.wizard import closing_pages, pages
 from readiness.wizard.closing import Close, dropped
 from readiness.wizard.dialogs import Ask, Pick, numbered
+from readiness.wizard.keeping import enters
 from readiness.wizard.stage import Stage
 from readiness.wizard.watch import Leaving, Watch
 
 LONGEST_PATH = 4096
+ENDED = "Ended and kept."
+KEPT = "Enter keeps it · Esc back"
+PAPER_HINT = "Enter takes the place shown, or type another · Esc back"
+PATH_HINT = "typed, or dragged onto this window · Enter takes it · Esc back"
 
 
 class AskPath(Ask):
@@ -89,11 +95,8 @@ class After(Stage):
         """The job is for one side more; what still holds serves it."""
         mine = self.session.journal.job.sides
         sides = tuple(s for s in self.session.visit.checklist.sides if s == side or s in mine)
-        try:
-            self.session.to_sides(sides)
-        except JournalError as refused:
-            self._enter(self.go_page)
-            self.app.notify(str(refused), markup=False)
+        if refused := self.tried(lambda: self.session.to_sides(sides)):
+            self.say(refused)
             return
         self.verdict = self.session.verdict()
         self._enter(self._next_open(0))
@@ -155,58 +158,51 @@ class After(Stage):
         if not self.typed():
             self._enter(self.end_page)
 
+    @enters
     @work
     async def end(self) -> None:
         """The job is over; why is asked where something is open or wrong. Signed where the shop signs."""
-        close, why = Close(self.session), ""
-        if points := unsettled(self.session.account()):
-            asked = Ask("Why does the job end like this?", hint=" ".join(points), refused=no_reason)
-            said = await self.app.push_screen_wait(asked)
-            if said is None:
-                return
-            why = said
-        try:
-            close.end(why)
-        except JournalError as refused:
-            self._tell(str(refused))
-            return
-        self._tell("Ended and kept.")
-        if signed := await asyncio.to_thread(close.sign):
-            self._tell(f"Ended and kept. {signed}")
+        close, points = Close(self.session), unsettled(self.session.account())
+        if points:
+            asked = Ask("Why does the job end like this?", hint=" ".join([*points, KEPT]), refused=no_reason)
+            await self.asked(asked, close.end, None, lambda _: ENDED)
+        else:
+            self._do(lambda: close.end(""), ENDED)
+        if self.session.ended is not None:
+            signed = await asyncio.to_thread(close.sign)
+            self._tell(f"{ENDED} {signed}")
 
     @work
     async def go_on_after_all(self) -> None:
         asked = Ask("Why does the job go on?", refused=no_reason)
-        why = await self.app.push_screen_wait(asked)
-        if why:
-            self._do(lambda: Close(self.session).go_on(why), "It goes on: answers are kept again.")
+        await self.asked(
+            asked, Close(self.session).go_on, None, lambda _: "It goes on: answers are kept again."
+        )
 
     # --- files -----------------------------------------------------------------------------------
 
+    @enters
     @work
     async def attach(self) -> None:
         """A photo, a printout: its path and hash are kept, and what it shows. It stays where it is."""
-        hint, offered = "Typed, or dragged onto this window.", ""
-        while True:
-            title = "Which file belongs to this job?"
-            path = await self.app.push_screen_wait(AskPath(title, offered=offered, hint=hint))
+        ask: Ask = AskPath("Which file belongs to this job?", hint=PATH_HINT)
+        files: list[Attached] = []
+        while not files:
+            path = await self.app.push_screen_wait(ask)
             if path is None:
                 return
             try:
-                files = [
-                    await asyncio.to_thread(Close(self.session).looked_at, name) for name in dropped(path)
-                ]
-                break
+                files = [await asyncio.to_thread(Close(self.session).looked_at, p) for p in dropped(path)]
             except JournalError as refused:
-                hint, offered = str(refused), path
+                ask = ask.again(path, str(refused))
         for file in files:
-            size = closing_pages.size(file.size)
-            what = await self.app.push_screen_wait(Ask(f"{file.path}, {size}. What does it show?"))
-            if what is None:
-                return
-            shown = replace(file, what=what)
-            self._do(partial(self.session.attach, shown), f"Attached: {file.path}.")
+            asked = Ask(f"{file.path}, {closing_pages.size(file.size)}. What does it show?")
+            await self.asked(asked, partial(self._keep_file, file), None, partial(_attached, file))
 
+    def _keep_file(self, file: Attached, what: str) -> None:
+        self.session.attach(replace(file, what=what))
+
+    @enters
     @work
     async def take_file_back(self) -> None:
         attached = self.session.journal.job.attached
@@ -224,19 +220,26 @@ class After(Stage):
 
     @work
     async def report(self) -> None:
-        raise NotImplementedError
+        """Everything that was answered and what it comes to, as one file to print or to send."""
+        close = Close(self.session)
+        typed = await self.app.push_screen_wait(
+            AskPath("Where does the report go?", offered=str(close.paper_place("")), hint=PAPER_HINT)
+        )
+        if typed is not None:
+            self._tell("Writing the report …")
+            self._tell(await asyncio.to_thread(close.write_paper, close.paper_place(dropped(typed)[0])))
 
     # --- saying ----------------------------------------------------------------------------------
 
     def _do(self, do: Callable[[], object], said: str) -> None:
         """Keep something on the last page, and say there what came of it."""
-        try:
-            do()
-        except JournalError as refused:
-            said = str(refused)
-        self._tell(said)
+        self._tell(self.tried(do) or said)
 
     def _tell(self, text: str) -> None:
         """Say something on the last page, as it is now."""
         self._draw(None)
         self.say(text)
+
+
+def _attached(file: Attached, _: str) -> str:
+    return f"Attached: {file.path}. It stays where it is."

@@ -8,14 +8,15 @@ from rich.cells import cell_len
 from textual.content import Content
 
 from readiness.checks.finding import Finding
-from readiness.job import Attached, Job
+from readiness.job import Attached, Job, Outcome
+from readiness.jobstate import JobState
 from readiness.records.account import Account, SideAccount
 from readiness.wizard.looks import GLYPHS, STYLES, said
 from readiness.wizard.pages import WORDS, Piece, clock, wrapped
 
 TITLE = "The end of the job: this will stand on paper"
 MARGIN = 14
-KEYS_ENDED = "p report  g go on with it after all  PgUp look through it  Esc back to the jobs"
+KEYS_ENDED = "p report  g go on with it after all  PgUp look through it  Esc to the jobs"
 BASES = {
     "result": "when the result was read at",
     "last entry": "as of the last entry at",
@@ -23,13 +24,18 @@ BASES = {
 }
 
 
-def keys(job: Job, sides: Sequence[str]) -> str:
-    """What the keys of the last page do; `sides` are those of the checklist."""
+def keys(job: Job, sides: Sequence[str], open_points: Sequence[str], width: int) -> str:
+    """What the keys of the last page do, as many as a line holds; `sides` are those of the checklist."""
     if job.ended is not None:
         return KEYS_ENDED
-    back = "x take one back  " if job.attached else ""
-    more = "".join(f"o {side} side  " for side in sides if side not in job.sides)
-    return f"e end the job  a attach a file  {back}p report  {more}Enter what is open  Esc back"
+    told = ["e end the job", "p report", "a attach a file"]
+    told += ["Enter what is open"] * bool(open_points)
+    told += [f"o {side} side" for side in sides if side not in job.sides]
+    told += ["x take a file back"] * bool(job.attached)
+    told.append("Esc back")
+    while cell_len("  ".join(told)) > width:
+        told.pop()
+    return "  ".join(told)
 
 
 def end_page(account: Account, open_points: Sequence[str], width: int) -> Content:
@@ -91,8 +97,17 @@ def _finding(finding: Finding, which: str, width: int) -> list[Piece]:
         (f"  {said(finding.outcome):<{MARGIN - 2}}", STYLES[finding.outcome]),
         (title, "bold"),
     ]
-    line = wrapped(" ".join((finding.reason, *finding.notes)), width, MARGIN + cell_len(title), MARGIN)
+    told = " ".join((finding.reason, *_more(finding), *finding.notes))
+    line = wrapped(told, width, MARGIN + cell_len(title), MARGIN)
     return [*head, (f"{line}\n", "")]
+
+
+def _more(finding: Finding) -> Iterator[str]:
+    """What was said in words beside what decided, such as the route of a road test."""
+    for part in finding.parts:
+        in_words = isinstance(part.value, str) and part.value not in ("yes", "no")
+        if in_words and part.outcome == "pass" and part is not finding.deciding:
+            yield part.reason
 
 
 def _waivers(account: Account, width: int) -> list[Piece]:
@@ -120,3 +135,19 @@ def size(count: int) -> str:
         if count >= step:
             return f"{count / step:.3g} {unit}"
     return f"{count} B"
+
+
+def in_short(state: JobState) -> str:
+    """A job in a list of jobs: 'ended 11:05, result in range', 'ended 11:05 without a go', '✓ result in range'.
+
+    Empty where there is neither an end nor a result of every side, so that its go is what matters.
+    """
+    results = [side.in_range for side in state.sides]
+    outcome: Outcome = "fail" if False in results else "pass"
+    told = "result out of range" if False in results else "result in range" if all(results) else ""
+    if state.ended is None:
+        return f"{GLYPHS[outcome]} {told}" if told else ""
+    ended = f"ended {clock(state.ended.at)}"
+    if not state.words & {"go", "go-with-waivers"}:
+        return f"{ended} without a go"
+    return f"{ended}, {told or 'without a result'}"

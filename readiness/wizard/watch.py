@@ -162,7 +162,7 @@ class Watch(Screen[Leaving | None]):
         keys = ["r calibration done"]
         keys += ["Enter what is open"] * self._somewhere_to_go
         keys += [f"o {o.side} side" for o in self._others if not o.in_job]
-        keys += ["Ctrl+Z take back"] * bool(self._kept)
+        keys += ["Ctrl+Z undo"] * bool(self._kept)
         return "  ".join([*keys, "Esc back"])
 
     @property
@@ -185,7 +185,7 @@ class Watch(Screen[Leaving | None]):
         if already := told_already(self.session.visit, event):
             self.say(f"That is kept already, at {pages.clock(already)}. Ctrl+Z takes it back.")
             return
-        gone = undone(self.session.visit, self.session.clock(), tuple(self.verdict.sides))[event]
+        gone = self._undone.get(event, ())
         try:
             self.session.happened(event)
         except JournalError as refused:

@@ -8,7 +8,7 @@ import time
 import pytest
 
 from readiness.wizard.app import ReadinessApp
-from tests.build_pictures import PICTURES
+from tests.build_pictures import PICTURES, STEP
 from tests.shop import Clock, demo_shop
 from tests.wizard.driver import Technician, calm, settled
 
@@ -30,7 +30,7 @@ def pictured(tmp_path, snap_compare, name: str, size: tuple[int, int]) -> bool:
     """Whether the screen looks as it did; the same acts draw the pictures of the README."""
     job, act = PICTURES[name]
     folder = demo_shop(tmp_path)
-    app = ReadinessApp(folder.path, person="Odo Brack", clock=Clock())
+    app = ReadinessApp(folder.path, person="Odo Brack", clock=Clock(step=STEP))
 
     async def acted(pilot) -> None:
         await settled(app, pilot)
@@ -45,7 +45,7 @@ def pictured(tmp_path, snap_compare, name: str, size: tuple[int, int]) -> bool:
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=lambda s: f"{s[0]}x{s[1]}")
-@pytest.mark.parametrize("name", ["start", "tyres", "verdict", "help"])
+@pytest.mark.parametrize("name", ["start", "tyres", "verdict", "help", "watch", "close"])
 def test_looks_as_it_did(tmp_path, snap_compare, name, size):
     assert pictured(tmp_path, snap_compare, name, size)
 
@@ -53,3 +53,8 @@ def test_looks_as_it_did(tmp_path, snap_compare, name, size):
 def test_without_colours_it_says_the_same(tmp_path, snap_compare, monkeypatch):
     monkeypatch.setenv("NO_COLOR", "1")
     assert pictured(tmp_path, snap_compare, "tyres", (80, 24))
+
+
+def test_the_watch_without_colours_says_the_same(tmp_path, snap_compare, monkeypatch):
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert pictured(tmp_path, snap_compare, "watch", (80, 24))
