@@ -6,23 +6,23 @@ writes and doubts all others, right or wrong. Lines are read into structures at 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from functools import cache
 from hashlib import sha256
-from typing import Any, BinaryIO, Union
+from typing import Annotated, Any, Literal, Union
 
 import msgspec
-from msgspec import Struct, defstruct
+from msgspec import Meta, Struct, defstruct
 from msgspec.structs import fields
 
-from readiness.job import Attached, System
+from readiness.job import Attached, Reading, System
 from readiness.records.lines import FORMAT, LONGEST, Entry, LineFault
 from readiness.records.loading import MOST_BYTES
 from readiness.records.replay import JobReplay, Signed, harmless
 from readiness.units.names import KINDS
 
-_END = len(',"sum":"0123456789abcdef"}\n')
+_END = len(',"sum":"0123456789abcdef"}')
 
 
 class Seen(Struct, frozen=True):
@@ -38,77 +38,75 @@ class Seen(Struct, frozen=True):
     signatures: tuple[Signed, ...]
 
 
-def quick_look(stream: BinaryIO) -> Seen | None:
-    """What a sound journal comes to; None where there is the least doubt. Raises OSError."""
+def quick_look(data: bytes) -> Seen | None:
+    """What a sound journal comes to; None where there is the least doubt."""
+    *lines, after = data.split(b"\n")
+    if (
+        after
+        or not lines
+        or len(data) > MOST_BYTES
+        or (len(data) > LONGEST and max(map(len, lines)) > LONGEST)
+    ):
+        return None
     try:
-        return _look(stream)
+        return _look(lines)
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError, LineFault):
         return None
 
 
-def _look(stream: BinaryIO) -> Seen | None:
+def _look(lines: Sequence[bytes]) -> Seen | None:
     decode_first, decode, reading = _decoders()
-    rest, first, last = _Rest(), None, None
-    number, prev, size = 0, "", 0
-    while line := stream.readline(LONGEST + 1):
-        number, size = number + 1, size + len(line)
+    rest, prev = _Rest(), ""
+    first = entry = decode_first(lines[0])
+    last = first.at
+    for number, line in enumerate(lines, 1):
         hashed, end = sha256(line[:-_END]), line[-_END:]
-        if end != b',"sum":"%b"}\n' % hashed.hexdigest()[:16].encode() or size > MOST_BYTES:
+        if end != b',"sum":"%b"}' % hashed.hexdigest()[:16].encode():
             return None
-        entry = decode(line) if first else decode_first(line)
-        if entry.n != number or entry.prev != prev or entry.at.tzinfo is None:
+        if number > 1:
+            entry = decode(line)
+        if entry.n != number or entry.prev != prev or entry.at < last:
             return None
-        if last is None:
-            first = entry
-        elif entry.at < last:
+        if type(entry) is not reading and not rest.take(entry):
             return None
-        if type(entry) is reading:
-            if entry.unit not in KINDS:
-                return None
-            rest.readings.add(number)
-        elif not rest.take(entry):
-            return None
-        hashed.update(end[:-1])
+        hashed.update(end)
         prev, last = hashed.hexdigest(), entry.at
-    if first is None or last is None:
-        return None
-    return Seen(
-        harmless(first.job), number, prev, last, tuple(rest.attached.values()), tuple(rest.signatures)
-    )
+    attached, signatures = tuple(rest.attached.values()), tuple(rest.signatures)
+    return Seen(harmless(first.job), len(lines), prev, last, attached, signatures)
 
 
 class _Rest:
     """What the lines beside readings do to one another."""
 
     def __init__(self) -> None:
-        self.readings: set[int] = set()
-        """Numbers of those that were not withdrawn."""
-        self.others: set[int] = set()
-        """Numbers of other entries that can be withdrawn and were not."""
+        self.kept: dict[int, bool] = {}
+        """Number of a line that is no reading -> whether it can be withdrawn; readings are not listed."""
         self.attached: dict[int, Attached] = {}
         self.signatures: list[Signed] = []
 
     def take(self, line: Any) -> bool:
         """Whether it fits what came before it. May raise LineFault."""
         kind = line.__struct_config__.tag
-        if kind in JobReplay.KEEPS:
-            self.others.add(line.n)
-            if kind == "attached":
-                given = {name: harmless(getattr(line, name)) for name in ("path", "sha256", "by", "what")}
-                self.attached[line.n] = Attached(**given, size=line.size, at=line.at, number=line.n)
-            return True
-        if kind == "withdrawn":
-            self.attached.pop(line.entry, None)
-            there = self.readings if line.entry in self.readings else self.others
-            found = line.entry in there
-            there.discard(line.entry)
-            return found
-        if kind == "note":
-            return line.entry in self.readings
-        if kind == "signed":
+        self.kept[line.n] = kind in JobReplay.KEEPS
+        if kind == "attached":
+            given = {name: harmless(getattr(line, name)) for name in ("path", "sha256", "by", "what")}
+            self.attached[line.n] = Attached(**given, size=line.size, at=line.at, number=line.n)
+        elif kind == "withdrawn":
+            return self._withdrawn(line)
+        elif kind == "note":
+            return 0 < line.entry < line.n and line.entry not in self.kept
+        elif kind == "signed":
             self.signatures.append(_signed(line))
             return bool(line.head == line.prev)
-        return kind != JobReplay.FIRST or bool(line.format <= FORMAT)
+        elif kind == JobReplay.FIRST:
+            return bool(line.format <= FORMAT)
+        return True
+
+    def _withdrawn(self, line: Any) -> bool:
+        there = 0 < line.entry < line.n and self.kept.get(line.entry, True)
+        self.kept[line.entry] = False
+        self.attached.pop(line.entry, None)
+        return there
 
 
 def _signed(line: Any) -> Signed:
@@ -146,7 +144,7 @@ def _decoders() -> tuple[Any, Any, Any]:
 
 def _line(kind: str, more: Iterable[Any]) -> type[Struct]:
     """A line of this kind with nothing in it that is not known here."""
-    head = [("n", int), ("at", datetime), ("prev", str), ("sum", str)]
+    head = [("n", int), ("at", Annotated[datetime, Meta(tz=True)]), ("prev", str), ("sum", str)]
     return defstruct(
         f"{kind}_line", [*head, *more], tag=kind, tag_field="kind", forbid_unknown_fields=True, kw_only=True, gc=False
     )  # fmt: skip
@@ -155,4 +153,7 @@ def _line(kind: str, more: Iterable[Any]) -> type[Struct]:
 def _fields(structure: type[Struct]) -> list[Any]:
     """What an entry's structure holds beside the time and number that every line has."""
     wanted = (f for f in fields(structure) if f.name not in ("at", "number"))
-    return [(f.name, f.type) if f.required else (f.name, f.type, f.default) for f in wanted]
+    types = (
+        (f, Literal[tuple(KINDS)] if (structure, f.name) == (Reading, "unit") else f.type) for f in wanted
+    )
+    return [(f.name, type) if f.required else (f.name, type, f.default) for f, type in types]

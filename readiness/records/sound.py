@@ -5,7 +5,6 @@ So there is one definition of a sound journal, which is `Journal.open`, and ten 
 
 from __future__ import annotations
 
-import io
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal
@@ -17,7 +16,7 @@ from readiness.records.chained import Chained
 from readiness.records.journal import Journal
 from readiness.records.loading import MOST_BYTES
 from readiness.records.on_disk import JournalError
-from readiness.records.plain_file import CHUNK, NoFile, open_plain
+from readiness.records.plain_file import NoFile, open_plain
 from readiness.records.quick_look import Seen, quick_look
 from readiness.records.replay import Signed
 from readiness.records.surveys import SurveyJournal, is_survey
@@ -48,13 +47,15 @@ def looked_through(path: Path) -> Chain:
     """A journal of a job or of a survey, checked as opening it would; raises nothing."""
     try:
         stream, found = open_plain(path)
-        with io.BufferedReader(stream, CHUNK) as whole:
-            seen = quick_look(whole) if found.st_size <= MOST_BYTES else None
+        with stream:
+            # a file that is written on meanwhile is looked at again
+            data = stream.read(found.st_size + 1) if found.st_size <= MOST_BYTES else b""
     except NoFile as fault:
         return Chain(path, fault=f"{path} is {fault.strerror}, no journal.")
     except OSError as fault:
         why = (fault.strerror or type(fault).__name__).lower()
         return Chain(path, fault=f"{path} could not be read: {why}.", trouble=True)
+    seen = quick_look(data)
     return _thoroughly(path) if seen is None else _seen(path, seen)
 
 

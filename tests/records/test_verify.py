@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 import os
 import random
@@ -80,7 +79,7 @@ def same_as_opening(path: Path) -> bool:
     """Whether it is sound; asserts that verifying and opening agree on that, and on what the journal comes to."""
     chain, journal = looked_through(path), opens(path)
     assert (not chain.fault) == (journal is not None), chain.fault or path.read_bytes()
-    quick = quick_look(io.BytesIO(path.read_bytes()))
+    quick = quick_look(path.read_bytes())
     if isinstance(journal, Journal):
         job = journal.job
         assert (chain.of, chain.name, chain.attached) == ("job", job.job, job.attached)
@@ -94,12 +93,12 @@ def same_as_opening(path: Path) -> bool:
 @pytest.mark.parametrize("path", DEMO, ids=lambda p: p.stem)
 def test_the_demo_journals_are_sound(path):
     assert same_as_opening(path)
-    assert (quick_look(io.BytesIO(path.read_bytes())) is None) == is_survey(path)
+    assert (quick_look(path.read_bytes()) is None) == is_survey(path)
 
 
 def test_a_line_of_every_kind_is_known_to_the_quick_look(tmp_path, life):
     """Otherwise it would be sound all the same, only slowly."""
-    seen = quick_look(io.BytesIO(life))
+    seen = quick_look(life)
     assert seen is not None
     assert seen.lines == life.count(b"\n")
     assert [a.path for a in seen.attached] == ["b .jpg"]
