@@ -79,8 +79,8 @@ def _finding(told: Account, finding: Finding) -> dict[str, Cell]:
     return {
         "check": finding.check, "title": finding.title, "kind": finding.kind, "part": "", "label": "",
         "outcome": finding.outcome, **dict.fromkeys(COLUMNS[14:23]), "reason": finding.reason, "remedy": finding.remedy,
-        "evidence": finding.evidence, "by": waiver.by if waiver else "", "first_at": _time(waiver and waiver.at),
-        "last_at": _time(waiver and waiver.at), "instrument": "", "instrument_due": "",
+        "evidence": finding.evidence, "by": waiver.by if waiver else "", "first_at": _time(waiver.at if waiver else None),
+        "last_at": _time(waiver.at if waiver else None), "instrument": "", "instrument_due": "",
         "limit_source": "; ".join(sources), "history": "", "note": " ".join(finding.notes),
     }  # fmt: skip
 

@@ -103,14 +103,16 @@ def _numbers(told: Account) -> Element:
 
 
 def _check(told: Account, found: Shared) -> Element:
-    finding, whole = found.finding, {"colspan": len(PARTS)}
-    head = el("th", {"scope": "rowgroup", **whole}, titled(told, found), " ", outcome(finding.outcome))
+    finding = found.finding
+    head = el(
+        "th", {"scope": "rowgroup", "colspan": len(PARTS)}, titled(told, found), " ", outcome(finding.outcome)
+    )
     remarks = _remarks(told, finding)
     return el(
         "tbody",
         el("tr", {"class": "group"}, head),
         [_part(told, part) for part in finding.parts],
-        el("tr", {"class": "remarks"}, el("td", whole, remarks)) if remarks else None,
+        el("tr", {"class": "remarks"}, el("td", {"colspan": len(PARTS)}, remarks)) if remarks else None,
     )
 
 
@@ -221,7 +223,7 @@ def _instruments(told: Account) -> Element | None:
 
 def _instrument(told: Account, tool: Instrument) -> list[Child]:
     late = tool.due < local(told.last_entry, told.now).date()
-    due = [str(tool.due), " ", signed("✗", "out of date", "bad")] if late else str(tool.due)
+    due: Child = [str(tool.due), " ", signed("✗", "out of date", "bad")] if late else str(tool.due)
     return [said(tool.id), said(tool.title), tool.measures, f"±{tool.accuracy}", tool.resolution, due]
 
 

@@ -195,7 +195,7 @@ def _number(part: Part, name: str, system: System) -> Element | None:
     line = number_line(part, system, BROAD, ENLARGED)
     if line is None:
         return None
-    told = [
+    told: list[Child] = [
         el("strong", shown(part, system)),
         f", allowed {limits_in_words(part, system)}  ",
         outcome(part.outcome),

@@ -101,7 +101,7 @@ def _ended(told: Account) -> Element | None:
         return None
     how = " without a go" if told.ended_without_go else ""
     at = f"{day(ended.at, told.now)}, {clock(ended.at, told.now)}"
-    why = [": ", said(ended.why)] if ended.why else None
+    why: Child = [": ", said(ended.why)] if ended.why else None
     return el("p", f"The job was ended{how} by ", said(ended.by), f", {at}", why, ".")
 
 
