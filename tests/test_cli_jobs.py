@@ -101,7 +101,7 @@ def test_the_words_say_how_each_stands(jobs):
     assert "go with waivers until " in said["HB-1"]
     assert said["HB-2"].endswith("ended, no result")
     assert said["HB-0409"].endswith("ended, without a go")
-    assert said["HB-0420"].endswith(" of 18 checks done")
+    assert said["HB-0420"].endswith(" of 18 checks to do")
     assert said["HB-0415"].endswith("no-go, 1 to put right")
     assert "left go until " in said["HB-0418"]
     assert said["HB-0418"].endswith("; right no-go, 1 to put right")

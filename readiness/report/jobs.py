@@ -107,7 +107,11 @@ def _side(side: SideState, now: datetime, *, ended: bool) -> str:
         return f"{'go' if side.word == 'go' else 'go with waivers'}{until}"
     if side.word == "lapsed":
         return "lapsed"
-    return f"no-go, {side.wrong} to put right" if side.wrong else f"{side.done} of {side.of} checks done"
+    return (
+        f"no-go, {side.wrong} to put right"
+        if side.wrong
+        else f"{side.of - side.done} of {side.of} checks to do"
+    )
 
 
 def _in_brief(side: SideState, now: datetime, *, ended: bool) -> str:
@@ -115,7 +119,7 @@ def _in_brief(side: SideState, now: datetime, *, ended: bool) -> str:
         return _side(side, now, ended=ended)
     words = {"go": "go", "go-with-waivers": "waivers", "no-go": f"no-go ({side.wrong})", "lapsed": "lapsed"}
     until = f" {_clock(side.until, now)}" if side.until is not None else ""
-    return f"{words.get(side.word, f'{side.done}/{side.of}')}{until}"
+    return f"{words.get(side.word, f'{side.of - side.done} to do')}{until}"
 
 
 def _ready(side: SideState) -> str:

@@ -119,7 +119,8 @@ def test_a_go_is_judged_again_when_it_lapses_and_an_old_job_is_not(shop, store, 
     before = worked_out["judged"]
     _, states = look(shop.path, store, MOMENT + timedelta(days=100))
     assert worked_out["judged"] == before
-    assert {s.word for s in states.values()} == {"lapsed", "no-go", "unfinished"}
+    at_work = [s for s in states.values() if s.ended is None and not any(side.in_range for side in s.sides)]
+    assert {s.word for s in at_work} == {"lapsed", "no-go", "unfinished"}
 
 
 def test_a_file_that_was_only_copied_back_is_read_and_not_judged_again(shop, store, worked_out):
@@ -155,7 +156,8 @@ def test_what_was_worked_out_is_kept_when_somebody_interrupts(shop, store, worke
 def test_somebody_may_have_heard_enough(shop, store):
     index = JobIndex(shop, store, worth_it=0)
     lines = index.lines()
-    assert list(index.states(lines, MOMENT, lambda _, share: share < 0.5)) == [j.id for j in lines[:2]]
+    half = [line.id for n, line in enumerate(lines) if n / len(lines) < 0.5]
+    assert list(index.states(lines, MOMENT, lambda _, share: share < 0.5)) == half
     assert index.lines(heard=lambda _, share: share < 0.5) != lines
 
 

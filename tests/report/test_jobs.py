@@ -37,7 +37,7 @@ def clock(at: datetime) -> str:
         (JobState((side("go-with-waivers", until=TEN),)), f"go with waivers until {clock(TEN)}"),
         (JobState((side("lapsed"),)), "lapsed"),
         (JobState((side("no-go", wrong=2),)), "no-go, 2 to put right"),
-        (JobState((side("unfinished", done=2),)), "2 of 18 checks done"),
+        (JobState((side("unfinished", done=2),)), "16 of 18 checks to do"),
         (JobState((side("lapsed"), side("lapsed", "right"))), "lapsed"),
         (JobState((side("lapsed"), side("no-go", "right", wrong=1))), "left lapsed; right no-go, 1 to put right"),
         (JobState((side("go", closed="open", in_range=True),)), "in range, close not finished"),
@@ -58,7 +58,7 @@ def test_how_a_job_stands_in_words(state, words):
 
 def test_sides_that_differ_take_fewer_words_on_a_screen():
     state = JobState((side("go", until=TEN), side("unfinished", "right", done=3)))
-    assert said(state, NOW, short=True) == f"left go {clock(TEN)}, right 3/18"
+    assert said(state, NOW, short=True) == f"left go {clock(TEN)}, right 15 to do"
 
 
 WORDS = (
