@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from readiness import units
 from readiness.checks.entry import understood
 from readiness.checks.finding import no_reason, not_to_be_set_aside
+from readiness.checks.instruments import first_in_date
 from readiness.checks.kind import SHARED, Question
 from readiness.job import (
     VOID_EVENTS,
@@ -66,9 +67,7 @@ class Session(Known, Held):
         used = self.picked.get(measures) or self._last_used(measures)
         if used in self.visit.instruments:
             return self.visit.instruments[used]
-        fitting = self.instruments_for(row.question)
-        today = self.clock().date()
-        return next((i for i in fitting if i.due >= today), fitting[0] if fitting else None)
+        return first_in_date(self.visit.instruments, measures, self.clock().date())
 
     def _last_used(self, measures: str) -> str:
         for reading in reversed(self.journal.job.readings):
