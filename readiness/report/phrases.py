@@ -40,8 +40,11 @@ GROUP = 8
 
 def local(at: datetime, now: datetime) -> datetime:
     """A time as the clock on the wall showed it, where the report is made; summer time as it was then."""
-    here = now.astimezone()
-    return at.astimezone() if here.utcoffset() == now.utcoffset() else at.astimezone(now.tzinfo)
+    try:
+        here = now.astimezone().utcoffset() == now.utcoffset()
+        return at.astimezone(None if here else now.tzinfo)
+    except (OverflowError, ValueError, OSError):  # a year that no clock of this machine has
+        return at
 
 
 def clock(at: datetime, now: datetime) -> str:

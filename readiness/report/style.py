@@ -20,7 +20,7 @@ LIGHT: Final[Mapping[str, str]] = {
     "quiet": "#555e68",
     "hair": "#c3c8ce",
     "band": "#d3dbe2",
-    "guard": "#8d98a3",
+    "guard": "#87929d",
     "good": "#17603a",
     "bad": "#a3231b",
     "doubt": "#754f00",

@@ -150,6 +150,13 @@ def test_the_formula_itself():
 
 
 @pytest.mark.parametrize("scheme", [LIGHT, DARK, PRINT], ids=["light", "dark", "print"])
+def test_guard_bands_limits_and_readings_stand_out_too(scheme):
+    """WCAG 2.2, success criterion 1.4.11: at least 3:1 for what a picture is understood by."""
+    for name in ("guard", "ink"):
+        assert contrast(scheme[name], scheme["paper"]) >= 3
+
+
+@pytest.mark.parametrize("scheme", [LIGHT, DARK, PRINT], ids=["light", "dark", "print"])
 @pytest.mark.parametrize("name", WRITING)
 def test_words_stand_out_from_the_paper(scheme, name):
     """WCAG 2.2, success criterion 1.4.3: at least 4.5:1."""
