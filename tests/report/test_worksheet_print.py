@@ -29,6 +29,10 @@ CUT_OFF = """[...document.querySelectorAll('body *')].filter(e => {
   const over = e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0 && !e.closest('svg');
   return !hidden && box.width > 0 && (over || box.right > document.documentElement.clientWidth + 1 || box.left < -1);
 }).map(e => e.tagName + '.' + e.getAttribute('class') + ': ' + e.textContent.slice(0, 60))"""
+OFF_THE_PLAN = """[...document.querySelectorAll('svg text')].filter(e => {
+  const words = e.getBoundingClientRect(), plan = e.closest('svg').getBoundingClientRect();
+  return words.left < plan.left - 1 || words.right > plan.right + 1 || words.bottom > plan.bottom + 1;
+}).map(e => e.textContent)"""
 HEIGHTS = """[...document.querySelectorAll('.box, .tick, .key, .field, .tool, .ruled td')]
   .map(e => e.getBoundingClientRect().height)"""
 TYPE = """[...document.querySelectorAll('body *')].filter(e => [...e.childNodes].some(n => n.nodeType == 3 && n.data.trim()))
@@ -59,6 +63,7 @@ def test_a_worksheet_is_two_sheets_of_paper_with_room_to_write(browser, tmp_path
         assert pages_of(page.pdf(size)) in (1, 2), f"{name} on {size}"
     as_printed(page, A4[0])  # the narrower of the two
     assert page.evaluate(CUT_OFF) == []
+    assert page.evaluate(OFF_THE_PLAN) == []
     assert min(page.evaluate(HEIGHTS)) >= PEN * MM - 0.1
     assert min(page.evaluate(TYPE)) >= SMALLEST * 96 / 72 - 0.01
     assert [r for r in page.requests if not r.startswith("file:")] == []
