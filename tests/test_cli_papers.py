@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from datetime import datetime
 from hashlib import sha256
+from pathlib import Path
 
 import pytest
 
@@ -42,6 +44,24 @@ def test_from_outside_a_page_is_written_where_one_stands(folder, tmp_path):
     assert done.stderr == ""
     assert path.read_text(encoding="utf-8").startswith("<!DOCTYPE html>\n")
     assert [p.name for p in tmp_path.iterdir()] == [path.name]
+
+
+def test_paper_proves_the_file(folder, told, tmp_path, capfd):
+    """The hash as it is printed, blanks and all, against the file and against one that says something else."""
+    page = told(GIVEN_UP, "-o", "-")[1]
+    printed = re.search(r'SHA-256 <span class="hash">([0-9a-f ]+)</span>', page)[1]
+    path = folder.jobs_folder / f"{GIVEN_UP}.jsonl"
+    other = tmp_path / path.name
+    other.write_bytes(
+        b"".join(path.read_bytes().splitlines(keepends=True)[:-1])
+    )  # the end of the job left out
+
+    def verified(file: Path) -> int:
+        words = ["verify", str(file), "--no-files", "--head", printed]
+        return guarded(lambda: commands.main(words, prog_name="readiness", standalone_mode=False))
+
+    assert verified(path) == 0
+    assert verified(other) == 1
 
 
 @pytest.mark.parametrize("job", [MIXED, GIVEN_UP, BEGUN])

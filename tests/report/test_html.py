@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from html.parser import HTMLParser
 from itertools import pairwise
@@ -12,6 +12,8 @@ from itertools import pairwise
 import pytest
 
 from readiness import units
+from readiness.records.replay import Signed
+from readiness.records.signing import Vouched
 from readiness.report.html import html_page
 from readiness.report.markup import VOID
 from readiness.report.phrases import grouped
@@ -22,6 +24,7 @@ from tests.papers import (
     CLOSED,
     GIVEN_UP,
     HOSTILE,
+    LATER,
     MIXED,
     WAIVED,
     WHY_GIVEN_UP,
@@ -276,6 +279,24 @@ def test_an_attached_file_is_there_with_its_hash_and_how_it_is_today(folder, pag
     )
 
 
+@pytest.mark.parametrize(
+    ("state", "said"),
+    [
+        ("good", "are signed with the shop's key of foreman, by Tamsin Vale"),
+        ("wrong", "are SIGNED WRONGLY: the signature is not of these lines, by Tamsin Vale"),
+        ("unknown", "are signed with a key that is none of the shop's, by Tamsin Vale"),
+        ("unchecked", "are signed; the signature was not checked here, by Tamsin Vale"),
+    ],
+)
+def test_a_signature_is_told_as_it_was_found(pages, state, said):
+    told, found, page = pages[CLOSED]
+    signed = Signed(by="Tamsin Vale", head="0" * 64, signature="x", at=LATER, number=66)
+    vouched = Vouched(signed, state, "foreman", "so it is")
+    annex = read(html_page(told, replace(found, signatures=(vouched,)))).of_class("annex")[0].text
+    assert f"The first 65 lines {said} on 25 November 2026 at 18:00 (so it is)." in annex
+    assert "signed" not in page.of_class("annex")[0].text.lower().replace("designed", "")
+
+
 def test_plan_and_floor_are_drawn(pages):
     names = [
         figure.all("figcaption")[0].text for figure in pages[MIXED][2].of_class("pictures")[0].all("figure")
@@ -299,7 +320,9 @@ def test_cleaned_texts_are_what_the_page_shows(pages):
 # --- text from people ----------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("text", [" ".join(HOSTILE.values()), HOSTILE["turned round"]], ids=["all", "turned round"])
+@pytest.mark.parametrize(
+    "text", [" ".join(HOSTILE.values()), HOSTILE["turned round"]], ids=["all", "turned round"]
+)
 def test_hostile_text_comes_out_as_text_and_brings_no_element(folder, pages, text):
     """The same elements in the same order as with harmless text, and the text itself where a person wrote it."""
     harmless = read(html_page(*hostile_papers(folder, "x" * 3)))
