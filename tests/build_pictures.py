@@ -1,6 +1,7 @@
 """Draws the pictures of the README anew: python tests/build_pictures.py [FOLDER]
 
-The wizard on a copy of the demo shop at the demo's own moment, typed into, and saved as SVG.
+The wizard on a copy of the demo shop at the demo's own moment, typed into, and saved as SVG; then the report, for which
+Chromium has to be there.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from readiness.records.shop import ShopFolder
 from readiness.wizard.app import ReadinessApp
 from readiness.wizard.walk import Walk
 from readiness.wizard.watch import Watch
+from tests.paper_picture import draw_report
 from tests.shop import Clock, demo_shop
 from tests.wizard.driver import Technician, calm, settled, until
 
@@ -157,6 +159,8 @@ def main() -> None:
             with tempfile.TemporaryDirectory() as scratch:
                 print(f"--- survey {name} {size[0]}x{size[1]}")
                 print(asyncio.run(draw_survey(demo_shop(Path(scratch)), to, name, size)))
+    with tempfile.TemporaryDirectory() as scratch:
+        print(f"--- {draw_report(demo_shop(Path(scratch)), to)}")
 
 
 if __name__ == "__main__":
