@@ -12,6 +12,7 @@ from readiness.checklist.results import results_in_words
 from readiness.checks.finding import Finding
 from readiness.verdict import Verdict
 from readiness.wizard.form_lines import FormLine
+from readiness.wizard.looks import said
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
 
@@ -33,17 +34,20 @@ def lines_of(session: Session, step: Step, verdict: Verdict) -> list[FormLine]:
             told = f"{finding.title}, {side}" if side not in ("", "single") else finding.title
             lines.append(FormLine(told))
         mine = blocks.get((check_id, side), [])
-        lines += [_line(session, row) for row in mine]
+        lines += [_line(session, row, finding) for row in mine]
         lines += _results(session, mine, finding)
         if any(row.question.about_limits for row in mine):
             lines += _all_limits(session)
     return lines
 
 
-def _line(session: Session, row: Row) -> FormLine:
+def _line(session: Session, row: Row, finding: Finding) -> FormLine:
+    """A row; where its check is set aside, that, whatever was answered before."""
     unit = session.entry_unit(row.question)
     offered = row.question.default.removesuffix(unit).rstrip()  # the unit has a column of its own
-    return FormLine(row.question.label, row, row.part, session.shown(row), unit, offered)
+    aside = finding.outcome == "waived" and not row.question.shared
+    mark = (said("waived"), "quiet") if aside else ("", "")
+    return FormLine(row.question.label, row, row.part, session.shown(row), unit, offered, mark=mark)
 
 
 def _results(session: Session, rows: list[Row], finding: Finding) -> list[FormLine]:

@@ -235,6 +235,8 @@ def tool_line(instrument: Instrument, today: date) -> str:
 def sentence(row: Row, finding: Finding) -> Content:
     """The finding on the current question and the next thing to do; else what is found of its check."""
     part = row.part
+    if finding.outcome == "waived":
+        return _said(finding.reason, "waived", "")
     if part is None and row.answered and finding.outcome == "pass":
         return Content(finding.reason)
     if (

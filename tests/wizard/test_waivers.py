@@ -78,6 +78,9 @@ async def test_a_go_with_something_set_aside_says_so_everywhere(app, folder, clo
         await who.press("enter")
         await settled(app, pilot)
         assert "new [/4]. It is demanded here. The verdict will read go with waivers" in sentence(app)
+        assert "– set aside" in shown(app)
+        await who.press("down")
+        assert "Tyres: set aside by Odo Brack" in sentence(app)
         rail = str(who.walk.query_one(Rail).content).splitlines()
         assert [line.split()[-1] for line in rail if "Tyres" in line or "Go /" in line] == ["–", "–"]
         await who.press("f10")
