@@ -218,11 +218,13 @@ def verify(
     Exit code: 0 all sound, 1 something was changed, cut off or does not match, 2 input wrong, 3 something failed on
     this machine.
     """
+    from readiness.progress import Progress
     from readiness.records.journals import journals
     from readiness.records.verify import Wanted
 
     digits = _digits(head)
-    found = journals(paths, named or shop)
+    with Progress() as progress:
+        found = journals(paths, named or shop, progress.heard)
     if digits and len(found.paths) != 1:
         raise click.UsageError(f"--head goes with one journal, and these are {len(found.paths):,}.")
     wanted = Wanted(named or shop, files=not no_files, signed=signed)
@@ -236,8 +238,7 @@ def _verify(
     from readiness.records.verify import Tally, against_paper, verified
     from readiness.report import verified as report
 
-    tally, kept, told = Tally(), [], list(unread)
-    tally.not_seen = len(unread)
+    tally, kept, told = Tally(len(unread)), [], list(unread)
     try:
         with Progress() as progress:
             for n, found in enumerate(verified(paths, wanted), 1):
@@ -256,7 +257,7 @@ def _verify(
         said = report.all_as_dict(kept, tally, unread)
         put(json.dumps(said, ensure_ascii=False, indent=2, allow_nan=False) + "\n")
     else:
-        told += [report.summary(tally)] if len(paths) != 1 or unread else []
+        told += report.summary(tally) if len(paths) != 1 or unread else []
         put("".join(f"{line}\n" for line in told))
     return Exit.NO_GO if tally.not_sound else Exit.GO if tally.sound else Exit.MACHINE_TROUBLE
 

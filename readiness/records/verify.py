@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
@@ -20,22 +21,29 @@ from readiness.records.sound import Chain, looked_through
 
 
 class Verified(Struct, frozen=True):
-    """One journal, and all that it vouches for. `faults`, `trouble` and `notes` are whole sentences."""
+    """One journal, and all that it vouches for."""
 
     chain: Chain
     attached: tuple[Checked, ...] = ()
     signed: tuple[Vouched, ...] = ()
     paper: Paper | None = None
+    unsought: int = 0
+    """Attached files that were not looked for, as nobody knows in which shop."""
     faults: tuple[str, ...] = ()
-    """What was changed, is gone or does not match."""
+    """What was changed, is gone or does not match; whole sentences, as are these:"""
     trouble: tuple[str, ...] = ()
-    """What this machine could not look at."""
+    """Why this machine could not read it."""
     notes: tuple[str, ...] = ()
     """What is worth a word and no fault."""
 
     @property
+    def seen(self) -> bool:
+        """Whether this machine could look at all of it."""
+        return not self.trouble and not any(v.trouble for v in self.signed)
+
+    @property
     def sound(self) -> bool:
-        return not self.faults and not self.trouble
+        return not self.faults and self.seen
 
     @property
     def signed_lines(self) -> int:
@@ -46,20 +54,24 @@ class Verified(Struct, frozen=True):
 class Tally:
     """What many of them come to."""
 
-    def __init__(self) -> None:
-        self.journals = self.lines = self.files = self.signatures = 0
+    def __init__(self, folders_not_seen: int = 0) -> None:
+        self.journals = self.lines = self.files = self.signatures = self.unsought = 0
         self.not_sound = 0
         """Journals with a fault."""
-        self.not_seen = 0
-        """Journals that this machine could not look at in full, and folders that it could not look into."""
+        self.not_seen = folders_not_seen
+        """Other journals that this machine could not look at in full, and folders."""
+        self.unchecked: Counter[str] = Counter()
+        """Why signatures were not checked, and how many for each reason."""
 
     def add(self, found: Verified) -> None:
         self.journals += 1
         self.lines += found.chain.lines
         self.files += len(found.attached)
+        self.unsought += found.unsought
         self.signatures += sum(v.state != "unchecked" for v in found.signed)
+        self.unchecked.update(v.why for v in found.signed if v.state == "unchecked")
         self.not_sound += bool(found.faults)
-        self.not_seen += not found.faults and bool(found.trouble)
+        self.not_seen += not found.faults and not found.seen
 
     @property
     def sound(self) -> bool:
@@ -131,25 +143,17 @@ def _home(path: Path, named: Path | None) -> _Home:
 
 
 def _with_what_it_names(chain: Chain, home: _Home, wanted: Wanted) -> Verified:
-    faults: list[str] = []
-    trouble: list[str] = []
-    notes = [*_copied(chain)]
-    near = [a for a in chain.attached if home.folder is not None or Path(a.path).is_absolute()]
-    if len(near) < len(chain.attached):
-        notes.append(
-            f"{chain.path} lies in no shop, so its attached files were not looked for; --shop DIR names it."
-        )
     base = home.folder or chain.path.parent
-    attached = [attachments.check(a, base) for a in near] if wanted.files else []
-    faults += [_of_file(chain, c, base) for c in attached if c.state != "same"]
+    sought = [a for a in chain.attached if home.folder is not None or Path(a.path).is_absolute()]
+    attached = [attachments.check(a, base) for a in sought] if wanted.files else []
     signed = [_vouched(chain, s, base, home) for s in chain.signatures]
-    for vouched in signed:
-        place = trouble if vouched.trouble else notes if vouched.state == "unchecked" else faults
-        place += _of_signature(chain, vouched)
-    found = Verified(chain, tuple(attached), tuple(signed))
+    faults = [_of_file(chain, c, base) for c in attached if c.state != "same"]
+    faults += [_of_signature(chain, v) for v in signed if v.state in ("wrong", "unknown")]
+    unsought = len(chain.attached) - len(sought) if wanted.files else 0
+    found = Verified(chain, tuple(attached), tuple(signed), unsought=unsought, notes=_copied(chain))
     if wanted.signed and found.signed_lines < chain.lines - 1:
         faults.append(_unsigned(found))
-    return replace(found, faults=tuple(faults), trouble=tuple(trouble), notes=tuple(notes))
+    return replace(found, faults=tuple(faults))
 
 
 def _copied(chain: Chain) -> tuple[str, ...]:
@@ -174,18 +178,14 @@ def _vouched(chain: Chain, signed: Signed, base: Path, home: _Home) -> Vouched:
     return signing.check(signed, chain.name, base, home.shop)
 
 
-def _of_signature(chain: Chain, found: Vouched) -> list[str]:
-    told = {
-        "wrong": f"it was made with the key of {found.who} and is not of the lines before it, so one of them was "
-        "changed and every hash worked out anew. Compare with a copy, or with the hash on a printed report.",
-        "unknown": f"it counts for nothing: {found.why}. Whose key counts, the shop's file of signers says.",
-        "unchecked": f"it was not checked: {found.why}.",
-    }  # fmt: skip
-    if found.state == "good":
-        return []
-    return [
-        f"{chain.path}, line {found.signed.number}, a signature by {found.signed.by}: {told[found.state]}"
-    ]
+def _of_signature(chain: Chain, found: Vouched) -> str:
+    told = (
+        f"it was made with the key of {found.who} and is not of the lines before it, so one of them was changed and "
+        "every hash worked out anew. Compare with a copy, or with the hash on a printed report."
+        if found.state == "wrong"
+        else f"it counts for nothing: {found.why}. Whose key counts, the shop's file of signers says."
+    )
+    return f"{chain.path}, line {found.signed.number}, a signature by {found.signed.by}: {told}"
 
 
 def _unsigned(found: Verified) -> str:

@@ -22,15 +22,22 @@ def of_many(found: Verified) -> list[str]:
     return [clean(line) for line in (*found.faults, *found.trouble, *(f"Note: {n}" for n in found.notes))]
 
 
-def summary(tally: Tally) -> str:
-    """The whole in one line: '10,000 journals, 1,203,441 lines: all sound.'"""
+def summary(tally: Tally) -> list[str]:
+    """The whole in one line, '10,000 journals, 1,203,441 lines: all sound.', and what was not looked at."""
     counted = [_counted(tally.journals, "journal"), _counted(tally.lines, "line")]
     counted += [_counted(tally.files, "attached file")] if tally.files else []
     counted += [_counted(tally.signatures, "signature")] if tally.signatures else []
     wrong = [f"{tally.not_sound:,} not sound"] if tally.not_sound else []
     wrong += [f"{tally.not_seen:,} could not be looked at in full"] if tally.not_seen else []
     good = "sound" if tally.journals == 1 else "all sound"
-    return f"{', '.join(counted)}: {', '.join(wrong) or good}."
+    left = [f"{_counted(n, 'signature')} not checked: {why}." for why, n in tally.unchecked.items()]
+    left += [_unsought(tally.unsought)] if tally.unsought else []
+    return [*(clean(f"Note: {note}") for note in left), f"{', '.join(counted)}: {', '.join(wrong) or good}."]
+
+
+def _unsought(files: int) -> str:
+    which = "1 attached file was" if files == 1 else f"{files:,} attached files were"
+    return f"{which} not looked for, as no shop is around the journal; --shop DIR names it."
 
 
 def as_dict(found: Verified) -> dict[str, Any]:
@@ -48,6 +55,7 @@ def as_dict(found: Verified) -> dict[str, Any]:
         "line": chain.line or None,
         "trouble": list(found.trouble),
         "notes": list(found.notes),
+        "files_not_looked_for": found.unsought,
         "attached": [
             {
                 "line": c.attached.number,
@@ -94,6 +102,12 @@ def _one(found: Verified) -> Iterator[str]:
         yield _paper(found)
     yield from found.faults
     yield from found.trouble
+    for vouched in found.signed:
+        if vouched.state == "unchecked":
+            note = "" if vouched.trouble else "Note: "
+            yield f"{note}The signature of {vouched.signed.by} in line {vouched.signed.number} was not checked: {vouched.why}."
+    if found.unsought:
+        yield f"Note: {_unsought(found.unsought)}"
     yield from (f"Note: {note}" for note in found.notes)
     yield "Sound." if found.sound else "Not sound." if found.faults else "Not looked at in full."
 
