@@ -18,11 +18,14 @@ from readiness.records.journal import JournalError
 from readiness.verdict import SideVerdict
 from readiness.watch import OtherSide, other_sides, standing, told_already, undone
 from readiness.wizard import pages, watch_words
+from readiness.wizard.dialogs import Tell
 from readiness.wizard.plates import Lines, Plate, Said
 from readiness.wizard.session import Session
 
 Leaving = tuple[Literal["open", "check", "side", "close"], str]
 """Where to go from here: to what is open, to a check, to another side, or to the result."""
+WIDE = 100
+"""Columns from which the keys need not be brief."""
 TALL = 34
 """Lines of the screen from which the figures are drawn larger."""
 NOTHING = Content("")
@@ -56,6 +59,7 @@ class Watch(Screen[Leaving | None]):
         Binding("enter", "go_on", "what is open"),
         Binding("r", "result", "result"),
         Binding("o", "other_side", "other side"),
+        Binding("f1,ctrl+y", "cautions", "cautions"),
         Binding("ctrl+z", "take_back", "take back"),
         Binding("ctrl+t", "app.other_look", "look"),
         Binding("escape,f10,ctrl+g", "dismiss(None)", "back"),
@@ -93,6 +97,8 @@ class Watch(Screen[Leaving | None]):
 
     def look(self) -> None:
         """Judge anew and show it; look again when other figures are due."""
+        if self._entered_elsewhere():
+            self._undone = {}
         self.verdict = self.session.verdict()
         now = tuple(standing(s, self.verdict.at) for s in self.verdict.sides.values())
         if now != self._standings or not self._undone:
@@ -105,6 +111,14 @@ class Watch(Screen[Leaving | None]):
         if self._timer is not None:
             self._timer.stop()
         self._timer = self.set_timer(min([*waits, 60.0]), self.look)
+
+    def _entered_elsewhere(self) -> bool:
+        """Whether another program, which has the job, has entered something meanwhile."""
+        try:
+            return bool(self.session.journal.locked) and self.session.look_again()
+        except JournalError as fault:
+            self.say(str(fault))
+            return False
 
     def _look_closely(self) -> None:
         """What changes only with the job or with a lapse."""
@@ -163,6 +177,7 @@ class Watch(Screen[Leaving | None]):
         keys += ["Enter what is open"] * self._somewhere_to_go
         keys += [f"o {o.side} side" for o in self._others if not o.in_job]
         keys += ["Ctrl+Z undo"] * bool(self._kept)
+        keys += ["F1 cautions"] * (self.size.width >= WIDE)
         return "  ".join([*keys, "Esc back"])
 
     @property
@@ -224,6 +239,10 @@ class Watch(Screen[Leaving | None]):
             self.dismiss(("check", next(f.check for f in first.findings if f.lapses_at == first.lapses_at)))
             return
         self.say("Nothing is open: everything that was read still holds. r when the calibration is done.")
+
+    def action_cautions(self) -> None:
+        page = Content("\n\n".join(self.session.visit.checklist.cautions))
+        self.app.push_screen(Tell("Cautions", page))
 
     def action_result(self) -> None:
         self.dismiss(("close", ""))
