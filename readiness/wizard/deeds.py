@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 
 from readiness.checks.finding import no_reason, not_to_be_set_aside
-from readiness.job import VOID_EVENTS, Evidence, Waiver
+from readiness.job import VOID_EVENTS, Evidence
 from readiness.wizard import help_page, pages, record_page
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
 from readiness.wizard.keeping import Keeping, enters
@@ -24,6 +24,11 @@ GRADES = (
     Offer("s", "seen", "seen, by me"),
     Offer("t", "told", "told by somebody"),
 )
+AGAIN = (
+    Offer("c", "counts", "it counts again"),
+    Offer("a", "anew", "set it aside anew, with another reason"),
+)
+"""For a check that is set aside already."""
 
 
 class Deeds(Keeping):
@@ -174,23 +179,17 @@ class Deeds(Keeping):
         place = await self._which_check()
         if place is None:
             return
-        check, waiver = self.session.visit.checklist.check(place[0]), self.session.waiver(*place)
-        if barred := not_to_be_set_aside(check):
+        found = self.session.finding_at(*place, self.session.verdict())
+        if barred := not_to_be_set_aside(self.session.visit.checklist.check(place[0])):
             self.say(barred)
-        elif waiver is not None and not await self._anew(check.title, waiver):
-            said = f"{check.title}: it counts again."
-            self.record(lambda: self.session.count_again(*place), self.row, said)
-        else:
+            return
+        asked = found.waiver is not None
+        chosen = await self.app.push_screen_wait(Pick(found.reason, AGAIN)) if asked else "anew"
+        if chosen == "anew":
             await self._set_aside(*place)
-
-    async def _anew(self, title: str, waiver: Waiver) -> bool:
-        """Whether what was set aside already is to be set aside anew; else it counts again."""
-        offers = [
-            Offer("c", "", "it counts again"),
-            Offer("a", "anew", "set it aside anew, with another reason"),
-        ]
-        question = f"{title} was set aside by {waiver.by}, {pages.clock(waiver.at)}: {waiver.reason}"
-        return bool(await self.app.push_screen_wait(Pick(question, offers)))
+        elif chosen == "counts":
+            said = f"{found.title}: it counts again."
+            self.record(lambda: self.session.count_again(*place), self.row, said)
 
     async def _set_aside(self, check: str, side: str) -> None:
         session = self.session

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from readiness import units
 from readiness.checklist.model import Check, Step
 from readiness.checks.finding import Finding, Visit, demanded
-from readiness.checks.kind import Part, Place, Question, Scene
+from readiness.checks.kind import Part, Place, Question
 from readiness.checks.walking import Stop, stations, stops
 from readiness.closing import Closing, closing
-from readiness.job import Ended, System, Waiver
+from readiness.job import Ended, System
 from readiness.records.account import Account, account
 from readiness.records.history import Story, stories
 from readiness.verdict import Verdict, judge
@@ -98,10 +98,8 @@ class Known:
         self._now = self.clock()
         if not self.settled:
             return judge(self.visit, self._now, self.sides())
-        told, visit = self.account(), self.visit
-        at = max(s.at for s in told.sides.values())
-        sides = {name: s.verdict for name, s in told.sides.items()}
-        return Verdict(visit.job.job, visit.checklist.checklist, visit.sheet.sheet, visit.bay.bay, at, sides)
+        told = self.account()
+        return changed(told.verdict, at=max(s.at for s in told.sides.values()))
 
     def closing(self) -> Closing:
         """How far the close of the job is, at the moment of the last verdict."""
@@ -168,19 +166,13 @@ class Known:
             return self.closing().sides[side or self.journal.job.sides[0]].finding(check)
         return verdict.sides[side or next(iter(verdict.sides))].finding(check)
 
-    def waiver(self, check: str, side: str) -> Waiver | None:
-        """By which a check is set aside, and was not answered since."""
-        return self._scene(check, side).waiver
-
     def set_aside_means(self, check: str, side: str) -> str:
         """What setting a check aside comes to."""
         if any(check in step.checks for step in self.closing_steps):
             return "The report will say so."
-        required = "It is demanded here. " if demanded(self._scene(check, side)) else ""
+        scene = self.visit.scene(self.visit.checklist.check(check), side, self.clock())
+        required = "It is demanded here. " if demanded(scene) else ""
         return f"{required}The verdict will read go with waivers at best, as long as the job lasts."
-
-    def _scene(self, check: str, side: str) -> Scene:
-        return self.visit.scene(self.visit.checklist.check(check), side, self.clock())
 
     def stories(self) -> dict[Place, Story]:
         """What became of each answer, everything that was taken back included."""
