@@ -78,7 +78,7 @@ def _limits(check: Check, visit: Visit) -> list[Piece]:
     for words, source in rows:
         by_source.setdefault(source, []).append(words)
     pieces: list[Piece] = []
-    for source, rows in by_source.items():
+    for source, told in by_source.items():
         pieces.append((f"\nLimits, {source}\n", "bold"))
-        pieces += [(f"• {row}\n", "") for row in rows]
+        pieces += [(f"• {words}\n", "") for words in told]
     return pieces
