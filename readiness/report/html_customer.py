@@ -31,6 +31,7 @@ from readiness.report.signs import COLOURS, SIGNS
 
 BROAD, ENLARGED = 230.0, 1.7
 """The number line of a result is the one thing on the page that catches the eye."""
+MOST_EXPLAINED = 3
 IS = (
     "It tells what was measured and looked at before the calibration, and what came of it, as it was entered at the "
     "time. The vehicle maker's instructions came first; where they say otherwise, they count.",
@@ -55,7 +56,9 @@ def customer_sheet(told: Account, dossier: Dossier, made: Sequence[Child]) -> El
         {"class": "sheet customer", "aria-labelledby": "title"},
         _head(told),
         _ended(told),
-        _part("Was the car ready?", [_readiness(told, s) for s in told.sides.values()]),
+        _part(
+            "Was the car ready?", [_readiness(told, s) for s in told.sides.values()], _why_it_matters(told)
+        ),
         _part("What did the calibration give?", _came_of_it(told)),
         _part("What was set aside, and why", _set_aside(told)),
         _part("What was not done", _not_done(told)),
@@ -167,6 +170,13 @@ def _why_not(side: SideAccount, at: str) -> Iterator[str]:
                 f"{capital(count(len(found)))} of {count(every)} checks {one if len(found) == 1 else several} "
                 f"{at}{f': {names}' if names else ''}."
             )
+
+
+def _why_it_matters(told: Account) -> list[Child]:
+    """Of what was not in order, what the check is there for, in its own words."""
+    wrong = dict.fromkeys(f.finding.check for f in told.findings if f.finding.wrong)
+    checks = [told.visit.checklist.check(c) for c in wrong][:MOST_EXPLAINED]
+    return [el("p", {"class": "quiet"}, f"{c.title}: {c.why}") for c in checks]
 
 
 # --- what came of it -----------------------------------------------------------------------------

@@ -304,6 +304,13 @@ def test_plan_and_floor_are_drawn(pages):
     assert names == ["Floor", "Aim, left", "Aim, right", "Clear area, left", "Clear area, right"]
 
 
+def test_what_was_not_in_order_is_explained_to_the_customer(pages):
+    told, _, page = pages[MIXED]
+    customer = page.of_class("customer")[0].text
+    assert "Right side: ✗ no. One of 18 checks was not in order at 10:00: Clear area." in customer
+    assert " ".join(told.visit.checklist.check("clear_area").why.split()) in customer
+
+
 def test_no_word_of_the_trade_on_the_customers_page(pages):
     for job in (CLOSED, GIVEN_UP, "HB-0409"):
         words = pages[job][2].of_class("customer")[0].text.lower()
