@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from readiness.checks.kind import Choice
 from readiness.records.worksheet import Block, Leg, Line, Worksheet
+from readiness.report import worksheet_lines as asked
 from readiness.report import worksheet_words as words
 from readiness.report.markup import Child, Drawing, Element, el, page, text_of
 from readiness.report.style import BASE
@@ -88,7 +89,7 @@ def _nothing_asked(sheet: Worksheet, leg: Leg, block: Block) -> Element | None:
 def _block(sheet: Worksheet, block: Block, *, headed: bool) -> list[Child]:
     return [
         _block_head(block, headed=headed),
-        el("ol", [_row(sheet, block, lines) for lines in words.in_rows(block)]),
+        el("ol", [_row(sheet, block, lines) for lines in asked.in_rows(block)]),
         _plan(sheet) if block is words.with_plan(sheet) else None,
     ]
 
@@ -115,7 +116,7 @@ def _notes(block: Block) -> Iterator[Child]:
     elif block.limits:
         yield el("b", "Limits: ")
         yield f"{'; '.join(block.limits)}. "
-    for numbers, text in words.notes(block):
+    for numbers, text in asked.notes(block):
         yield el("b", numbers)
         yield f" {text}. "
 
@@ -125,7 +126,7 @@ def _notes(block: Block) -> Iterator[Child]:
 
 def _row(sheet: Worksheet, block: Block, lines: tuple[Line, ...]) -> Element:
     if len(lines) == 2:
-        small = words.both_small(lines[0], lines[1], block)
+        small = asked.both_small(lines[0], lines[1], block)
         return _two_small(lines) if small else _two_numbers(sheet, block, lines)
     (line,) = lines
     question = line.question
@@ -146,7 +147,7 @@ def _row(sheet: Worksheet, block: Block, lines: tuple[Line, ...]) -> Element:
             el("span", {"class": "what text"}, *_what(block, line)),
             el("span", {"class": "box text"}, question.default),
         )
-    if words.inline(question):
+    if asked.inline(question):
         return el("li", _number(line), what, _ticks(line))
     choices = [_choice(line, c) for c in question.choices]
     return el("li", {"class": "deep"}, _number(line), what, el("span", {"class": "choices"}, choices))
@@ -158,16 +159,16 @@ def _number(line: Line) -> Element:
 
 def _what(block: Block, line: Line) -> Iterator[Child]:
     yield el("b", line.question.label)
-    if line.question.optional and not words.if_wanted(block):
-        yield f" ({words.IF_WANTED})"
+    if line.question.optional and not asked.if_wanted(block):
+        yield f" ({asked.IF_WANTED})"
     if line.limits is not None:
-        yield f" {words.span(line.limits)}"
-    if hint := words.own_hint(line, block):
+        yield f" {asked.span(line.limits)}"
+    if hint := asked.own_hint(line, block):
         yield f" {hint}"
 
 
 def _number_boxes(sheet: Worksheet, line: Line) -> Iterator[Child]:
-    unit = words.entry_unit(line.question, sheet.system)
+    unit = asked.entry_unit(line.question, sheet.system)
     yield el("span", {"class": "box"}, el("span", {"class": "unit"}, unit))
     tool = line.instrument.id if line.instrument is not None else ""
     yield el("span", {"class": "tool"}, tool, el("span", {"class": "time"}, ":"))
@@ -177,22 +178,22 @@ def _two_numbers(sheet: Worksheet, block: Block, lines: tuple[Line, ...]) -> Ele
     """Two numbers that belong together, each in a box that says which it is."""
     tools = dict.fromkeys(line.instrument.id for line in lines if line.instrument is not None)
     first, second = lines
-    stem = words.stem(first, second, block)
+    stem = asked.stem(first, second, block)
     hint = (
-        el("span", {"class": "what"}, el("b", stem), f" {words.hint_of_two(lines, block)}") if stem else None
+        el("span", {"class": "what"}, el("b", stem), f" {asked.hint_of_two(lines, block)}") if stem else None
     )
     return el(
         "li",
         {"class": "two told" if stem else "two"},
         hint,
-        [_named_box(sheet, line, words.rest(line, stem)) for line in lines],
+        [_named_box(sheet, line, asked.rest(line, stem)) for line in lines],
         el("span", {"class": "tool"}, " ".join(tools), el("span", {"class": "time"}, ":")),
     )
 
 
 def _named_box(sheet: Worksheet, line: Line, name: str) -> Element:
-    span = el("span", {"class": "span"}, words.passing(line.limits)) if line.limits is not None else None
-    unit = el("span", {"class": "unit"}, words.entry_unit(line.question, sheet.system))
+    span = el("span", {"class": "span"}, asked.passing(line.limits)) if line.limits is not None else None
+    unit = el("span", {"class": "unit"}, asked.entry_unit(line.question, sheet.system))
     return el("span", {"class": "box named"}, el("span", el("b", f"{line.number} "), name, " ", span), unit)
 
 
@@ -209,19 +210,19 @@ def _two_small(lines: tuple[Line, ...]) -> Element:
 
 def _ticks(line: Line) -> Element:
     choices = line.question.choices
-    boxes = zip(choices, words.widths(line.question), strict=True)
+    boxes = zip(choices, asked.widths(line.question), strict=True)
     return el("span", {"class": "ticks"}, [_tick(line, choice, letters) for choice, letters in boxes])
 
 
 def _tick(line: Line, choice: Choice, letters: int) -> Element:
-    word = words.short(choice, line.question.choices)
+    word = asked.short(choice, line.question.choices)
     broad = f"width: {max(NARROWEST_TICK, letters * LETTER + 1.8):.1f}mm"
     return el("span", {"class": _frame(line, choice, "tick"), "style": broad}, *_keyed(choice.key, word))
 
 
 def _choice(line: Line, choice: Choice) -> Element:
     box = el("span", {"class": _frame(line, choice, "key")}, choice.key)
-    return el("span", {"class": "choice"}, box, words.short(choice, line.question.choices))
+    return el("span", {"class": "choice"}, box, asked.short(choice, line.question.choices))
 
 
 def _frame(line: Line, choice: Choice, kind: str) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from readiness.checks.kind import Question
 from readiness.records.worksheet import Block, Leg, Line, Worksheet
+from readiness.report import worksheet_lines as asked
 from readiness.report import worksheet_words as words
 from readiness.report.text import WIDTH, clean, wrapped
 
@@ -61,7 +62,7 @@ def _notes(block: Block) -> Iterator[str]:
         yield f"As on the {block.as_on}."
     elif block.limits:
         yield from wrapped(f"Limits: {'; '.join(block.limits)}.")
-    for numbers, text in words.notes(block):
+    for numbers, text in asked.notes(block):
         yield from wrapped(f"{numbers} {text}.")
 
 
@@ -71,10 +72,10 @@ def _line(sheet: Worksheet, block: Block, line: Line) -> Iterator[str]:
     if line.same_as:
         yield f"{label}: as in line {line.same_as}"
         return
-    wanted = f" ({words.IF_WANTED})" if question.optional and not words.if_wanted(block) else ""
-    span = f"  {words.span(line.limits)}" if line.limits is not None else ""
+    wanted = f" ({asked.IF_WANTED})" if question.optional and not asked.if_wanted(block) else ""
+    span = f"  {asked.span(line.limits)}" if line.limits is not None else ""
     yield from _beside(f"{label}{wanted}{span}", _answers(sheet, line))
-    if hint := words.own_hint(line, block):
+    if hint := asked.own_hint(line, block):
         yield from wrapped(hint, INDENT)
 
 
@@ -97,14 +98,14 @@ def _answers(sheet: Worksheet, line: Line) -> list[str]:
     if question.type == "choice":
         return list(_choices(question))
     tool = clean(line.instrument.id) if line.instrument is not None else ""
-    return [f"{BLANK} {words.entry_unit(question, sheet.system)}  {tool} __:__"]
+    return [f"{BLANK} {asked.entry_unit(question, sheet.system)}  {tool} __:__"]
 
 
 def _choices(question: Question) -> Iterator[str]:
     """'[ ] y: yes'; the usual answer has an asterisk."""
     for choice in question.choices:
         usual = "*" if choice.value == question.default else ""
-        yield f"[ ] {choice.key}{usual}: {words.short(choice, question.choices)}"
+        yield f"[ ] {choice.key}{usual}: {asked.short(choice, question.choices)}"
 
 
 def _places(sheet: Worksheet) -> Iterator[str]:

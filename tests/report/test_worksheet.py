@@ -23,6 +23,7 @@ from readiness.records.blank_visit import all_steps, blank_visit, reading_of, us
 from readiness.records.journal import Journal
 from readiness.records.sheets import Opened, opened
 from readiness.records.worksheet import Line, Worksheet, worksheet
+from readiness.report import worksheet_lines as asked
 from readiness.report import worksheet_words as words
 from readiness.report.worksheet import worksheet_page
 from readiness.report.worksheet_text import worksheet_text
@@ -105,9 +106,9 @@ def test_typing_it_in_meets_the_lines_in_the_order_of_the_paper(name, tmp_path):
             value = usual.readings[place][-1].value
             text = value if isinstance(value, str) else f"{value!r} {row.question.unit}"
             session.answer(row, text.removesuffix(" fraction"))
-        asked = [(r.check.id, r.side, r.question.label) for r in session.rows(leg.step, verdict)]
+        met = [(r.check.id, r.side, r.question.label) for r in session.rows(leg.step, verdict)]
         printed = [(b.check.id, b.side, line.question.label) for b in leg.blocks for line in b.lines]
-        assert asked == printed, leg.step.title
+        assert met == printed, leg.step.title
 
 
 @pytest.mark.parametrize("name", PAPERS)
@@ -116,7 +117,7 @@ def test_every_question_stands_once_and_in_order_on_both_papers(name):
     assert [line.number for line in sheet.lines] == list(range(1, len(sheet.lines) + 1))
     for leg in sheet.legs:
         for block in leg.blocks:
-            assert tuple(line for row in words.in_rows(block) for line in row) == block.lines
+            assert tuple(line for row in asked.in_rows(block) for line in row) == block.lines
     plain = worksheet_text(sheet)
     assert [int(n) for n in re.findall(r"^ {1,3}(\d+) \D", plain, re.M)] == [
         line.number for line in sheet.lines
@@ -203,7 +204,7 @@ def test_an_instrument_that_decides_nothing_is_named(tmp_path):
     limits = line_of(worksheet(there, None, ("left",), MOMENT), "left front: pressure").limits
     assert not limits.counts
     assert limits.undecidable
-    assert words.span(limits) == "225–240; gauge-3 cannot decide it"
+    assert asked.span(limits) == "225–240; gauge-3 cannot decide it"
 
 
 def test_without_instruments_the_limits_stand_alone(tmp_path):
@@ -213,7 +214,7 @@ def test_without_instruments_the_limits_stand_alone(tmp_path):
     sheet = worksheet(opened(str(lone), None), None, ("left",), MOMENT)
     line = line_of(sheet, "left front: pressure")
     assert line.instrument is None
-    assert words.span(line.limits) == "225–240"
+    assert asked.span(line.limits) == "225–240"
 
 
 def test_units_of_the_shop_stand_in_the_boxes_and_in_the_ranges():
@@ -242,7 +243,7 @@ def test_the_usual_answers_lead_no_farther():
 
 def test_what_another_answer_leads_to_is_said():
     told = {
-        b.check.id: {t: n for n, t in words.notes(b)} for leg in paper("tern left").legs for b in leg.blocks
+        b.check.id: {t: n for n, t in asked.notes(b)} for leg in paper("tern left").legs for b in leg.blocks
     }
     assert (
         told["tyres"]["from the road (write below: tyre at left front, left rear, right rear, right front)"]
@@ -294,7 +295,7 @@ def test_without_a_bay_nothing_of_a_bay_is_on_the_paper():
 def test_the_second_side_says_that_it_is_as_the_first():
     bracket = [b for leg in paper("tern both").legs for b in leg.blocks if b.check.id == "bracket"]
     assert [b.as_on for b in bracket] == ["", "left"]
-    assert words.notes(bracket[1]) == []
+    assert asked.notes(bracket[1]) == []
 
 
 # --- plain text, hostile text, the command --------------------------------------------------------
