@@ -189,7 +189,7 @@ checks:
 
 def test_the_close_of_a_job_is_written_like_everything_else(shop):
     printout = shop.path / "papers" / "last page.txt"
-    printout.parent.mkdir()
+    printout.parent.mkdir(exist_ok=True)
     printout.write_bytes(b"abc")
     job = by_hand(
         shop,
