@@ -12,6 +12,7 @@ from msgspec.structs import replace as changed
 from readiness.checklist.model import Check
 from readiness.checks.afterwards import RESULT
 from readiness.checks.finding import Visit, ask, find
+from readiness.closing import closing
 from readiness.job import VOID_EVENTS, Event
 from readiness.verdict import SideVerdict, Verdict, judge
 
@@ -105,9 +106,11 @@ def at_work(visit: Visit, now: datetime) -> tuple[str, ...]:
 
 def to_close(visit: Visit, now: datetime) -> tuple[str, ...]:
     """The sides of the job whose result may be asked for: ready or once ready, or with a result. All if none is."""
-    verdict = judge(visit, now)
+    verdict, close = judge(visit, now), closing(visit, now)
     ready = tuple(
-        s for s, mine in verdict.sides.items() if standing(mine, now) != "no-go" or calibrated(visit, s, now)
+        s
+        for s, mine in verdict.sides.items()
+        if standing(mine, now) != "no-go" or close.sides[s].ready is not None
     )
     return ready or visit.job.sides
 

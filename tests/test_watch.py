@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace as changed
 
 from readiness import watch
+from readiness.checklist.model import EVER, Step
 from readiness.job import VOID_EVENTS, Event
 from readiness.verdict import judge
 from tests.scenes import AT, NOW, check, given, visit
@@ -150,3 +151,52 @@ def test_the_same_event_twice_with_nothing_read_between_is_told_already():
     again = {**GOOD, "closed": {"doors": given("y", minutes=6)}}
     read = visit(STANCE, MARKS, CLOSED, readings=again, events=[happened("got_in", 5)])
     assert watch.told_already(read, "got_in") is None
+
+
+# --- with a result -------------------------------------------------------------------------------
+
+RESULT = check("result", id="result", per_side=True, hold=EVER)
+WALK = Step(id="all", title="All", checks=("stance", "centre_marks", "closed", "cover"))
+AFTER = Step(id="after", title="After", checks=("result",))
+
+
+def two_sided(cover, results=None, **how):
+    """Both sides in the job; `cover` and `results` give the answers of each."""
+    also = {("cover", side): {"doors": word} for side, word in cover.items()}
+    also |= {("result", side): {"completed": word} for side, word in (results or {}).items()}
+    both = {"sides": ("left", "right"), "steps": (WALK,), "closing": (AFTER,)}
+    return visit_for(ready(SPARE, RESULT, also=also, **both, **how), ("left", "right"))
+
+
+def test_a_side_with_its_result_is_at_work_no_more():
+    covers = {"left": "y", "right": "y"}
+    assert watch.at_work(two_sided(covers), NOW) == ("left", "right")
+    left = two_sided(covers, {"left": given("y", minutes=5)})
+    assert watch.at_work(left, NOW) == ("right",)
+    assert not watch.all_calibrated(left, NOW)
+    both = two_sided(covers, {"left": given("y", minutes=5), "right": given("y", minutes=6)})
+    assert watch.at_work(both, NOW) == ("left", "right")
+    assert watch.all_calibrated(both, NOW)
+    assert watch.all_calibrated(both, NOW + timedelta(days=400))
+
+
+def test_a_bad_result_or_a_touched_sensor_leaves_a_side_at_work():
+    covers = {"left": "y", "right": "y"}
+    failed = two_sided(covers, {"left": given("n", minutes=5)})
+    assert watch.at_work(failed, NOW) == ("left", "right")
+    touched = two_sided(covers, {"left": given("y", minutes=5)}, events=[happened("sensor_touched", 6)])
+    assert watch.at_work(touched, NOW) == ("left", "right")
+
+
+def test_a_result_is_asked_of_sides_that_are_or_were_ready():
+    mixed = {"left": "y", "right": "n"}
+    assert watch.to_close(two_sided(mixed), NOW) == ("left",)
+    assert watch.to_close(two_sided(mixed), AT + timedelta(minutes=40)) == ("left",)
+    with_result = two_sided(mixed, {"right": given("n", minutes=5)})
+    assert watch.to_close(with_result, NOW) == ("left", "right")
+    assert watch.to_close(two_sided({"left": "n", "right": "n"}), NOW) == ("left", "right")
+
+
+def test_a_calibrated_side_is_no_other_side():
+    left = two_sided({"left": "n", "right": "n"}, {"left": given("y", minutes=5)})
+    assert [o.side for o in watch.other_sides(left, NOW)] == ["right"]

@@ -34,16 +34,18 @@ class Close:
         session.book.end(Ended(at=session.clock(), by=session.person, why=why))
         session.look_anew()
 
+    @property
+    def signs(self) -> bool:
+        """Whether the shop signs its jobs."""
+        return self.session.folder.shop.signing is not None
+
     def sign(self) -> str:
-        """Sign what was kept, if the shop signs; what came of it, as a sentence. The end stands all the same."""
-        session = self.session
-        shop = session.folder.shop
-        if shop.signing is None:
-            return ""
+        """Sign what was kept; what came of it, as a sentence. The end stands all the same."""
         from readiness.records.signing import sign
 
+        session = self.session
         try:
-            sign(session.journal, session.folder.path, shop, session.person, session.clock())
+            sign(session.journal, session.folder.path, session.folder.shop, session.person, session.clock())
         except JournalError as fault:
             return str(fault)
         return "It is signed with the shop's key."

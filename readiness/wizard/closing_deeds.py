@@ -53,6 +53,9 @@ class After(Stage):
     watching = False
     """Whether the time is watched: then the walk comes back to the watch once all is answered."""
 
+    busy = ""
+    """What is being done that must not be left, a sentence."""
+
     def go_to_check(self, check_id: str) -> None:
         """To the row of a check that needs an answer."""
         raise NotImplementedError
@@ -105,11 +108,9 @@ class After(Stage):
     def go_on(self) -> None:
         """On to the next open step; at the end of the way back to the watch, if that is where one came from."""
         self._enter(self._next_open(self.at + 1))
-        if self.on_verdict_page and self.watching and self._ready():
+        ready = self.verdict is not None and self.verdict.word != "no-go"
+        if self.on_verdict_page and self.watching and ready:
             self.action_watch()
-
-    def _ready(self) -> bool:
-        return self.verdict is not None and all(s.verdict != "no-go" for s in self.verdict.sides.values())
 
     # --- on the two pages ------------------------------------------------------------------------
 
@@ -118,7 +119,7 @@ class After(Stage):
         if self.verdict is None:
             return
         does = self._end_keys() if self.on_end_page else self._go_keys()
-        do = does.get(event.key) or does.get(event.character or "")
+        do = does.get(event.key) or does.get((event.character or "").lower())
         if do is not None:
             event.stop()
             do()
@@ -133,7 +134,7 @@ class After(Stage):
             str(k): partial(self.go_to_check, check) for k, check in enumerate(todo[:9], 1)
         }
         keys["enter"] = keys["1"] if todo else self.action_watch
-        if any(s.verdict != "no-go" for s in self.verdict.sides.values()):
+        if self.once_ready:
             keys |= {"w": self.action_watch, "r": self.action_result}
         return keys
 
@@ -168,9 +169,11 @@ class After(Stage):
             await self.asked(asked, close.end, None, lambda _: ENDED)
         else:
             self._do(lambda: close.end(""), ENDED)
-        if self.session.ended is not None:
-            signed = await asyncio.to_thread(close.sign)
-            self._tell(f"{ENDED} {signed}")
+        if self.session.ended is not None and close.signs:
+            self.busy = "Signing with the shop's key; a moment."
+            self._tell(f"{ENDED} {self.busy}")
+            said, self.busy = await asyncio.to_thread(close.sign), ""
+            self._tell(f"{ENDED} {said}")
 
     @work
     async def go_on_after_all(self) -> None:

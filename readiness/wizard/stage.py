@@ -17,6 +17,7 @@ from readiness.checks.picture import Picture
 from readiness.records.ending import unsettled
 from readiness.records.parked import standing_check
 from readiness.verdict import Verdict
+from readiness.watch import standing
 from readiness.wizard import closing_pages, pages
 from readiness.wizard.deeds import Deeds
 from readiness.wizard.form import Form
@@ -207,8 +208,17 @@ class Stage(Deeds):
             return closing_pages.keys(self.session.journal.job, sides, points, self.size.width - 2)
         if self.session.settled:
             return KEYS_SETTLED
-        verdicts = [s.verdict != "no-go" for s in self.verdict.sides.values()] if self.verdict else []
-        return KEYS_GO if all(verdicts) else KEYS_SOME_GO if any(verdicts) else KEYS_PAGE
+        if self.verdict is None or not self.once_ready:
+            return KEYS_PAGE
+        return KEYS_GO if self.verdict.word != "no-go" else KEYS_SOME_GO
+
+    @property
+    def once_ready(self) -> bool:
+        """Whether a side is ready, or was and has lapsed: its result may come."""
+        verdict = self.verdict
+        if verdict is None:
+            return False
+        return any(standing(side, verdict.at) != "no-go" for side in verdict.sides.values())
 
     @property
     def _standing(self) -> str:

@@ -166,6 +166,8 @@ class Walk(After):
         if self.row is not None and self.form.entry.value:
             self.form.entry.value = ""
             self._show_row()
+        elif self.busy:
+            self.say(self.busy)
         elif self.at == 0 or (self.on_end_page and self.session.ended is not None):
             self.dismiss(None)
         else:

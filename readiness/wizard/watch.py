@@ -57,8 +57,8 @@ class Watch(Screen[Leaving | None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "go_on", "what is open"),
-        Binding("r", "result", "result"),
-        Binding("o", "other_side", "other side"),
+        Binding("r,R", "result", "result"),
+        Binding("o,O", "other_side", "other side"),
         Binding("f1,ctrl+y", "cautions", "cautions"),
         Binding("ctrl+z", "take_back", "take back"),
         Binding("ctrl+t", "app.other_look", "look"),
@@ -191,7 +191,7 @@ class Watch(Screen[Leaving | None]):
 
     def on_key(self, event: events.Key) -> None:
         for at in watch_words.EVENT_KEYS:
-            if event.character == at.key:
+            if (event.character or "").lower() == at.key:
                 event.stop()
                 self._happened(at.event)
 

@@ -20,7 +20,7 @@ from readiness.wizard.watch import Watch
 from tests.shop import Clock
 from tests.wizard.driver import settled, until
 from tests.wizard.test_walk import page_text, shown
-from tests.wizard.test_watch import few_jobs, opened, said, watched
+from tests.wizard.test_watch import LAPSES, few_jobs, opened, said, watched
 
 JOB = "HB-0417"
 PHOTO = b"not really a photo"
@@ -57,9 +57,12 @@ def job_of(folder, job: str = JOB):
     return folder.journal(job, write=False).job
 
 
-def line_of(app, job: str) -> str:
-    """A job in the list of jobs."""
-    return next(row for row in shown(app).splitlines() if job in row)
+async def line_of(app, pilot, job: str) -> str:
+    """A job in the list of those that have ended."""
+    await settled(app, pilot)
+    await pilot.press("e")
+    await until(pilot, lambda: "ended 1" in shown(app))
+    return next((row for row in shown(app).splitlines() if job in row), "")
 
 
 async def to_result(app, pilot, folder, job: str = JOB):
@@ -100,8 +103,7 @@ async def test_a_job_is_closed_with_all_it_needs_and_asks_for_no_reason(app, fol
         await settled(app, pilot)
         assert "Ended 10:00 by Odo Brack" in page_text(app)
         await who.press("escape")
-        await settled(app, pilot)
-        assert "ended 10:00, result in range" in line_of(app, JOB)
+        assert "ended 10:00, result in range" in await line_of(app, pilot, JOB)
     job = job_of(folder)
     assert job.ended is not None
     assert (job.ended.by, job.ended.why) == ("Odo Brack", "")
@@ -152,8 +154,7 @@ async def test_a_job_may_end_without_a_go_and_the_list_says_so(app, folder):
         await until(pilot, lambda: job_of(folder, "HB-0420").ended is not None)
         await settled(app, pilot)
         await who.press("escape")
-        await settled(app, pilot)
-        assert "ended 10:00 without a go" in line_of(app, "HB-0420")
+        assert "ended 10:00 without a go" in await line_of(app, pilot, "HB-0420")
 
 
 async def test_an_ended_job_opens_on_its_last_page_and_goes_on_with_a_reason_only(app, folder):
@@ -261,6 +262,20 @@ async def test_only_the_side_that_is_ready_is_asked_for_its_result(app, folder, 
         text = page_text(app)
         assert "Right side" in text or "NO-GO" in text
         assert "left" not in text.splitlines()[0]
+
+
+async def test_the_result_may_come_after_the_go_has_lapsed(app, folder, clock):
+    """A calibration may take longer than the go lasts; then the paper says that there was no go any more."""
+    clock.at = LAPSES + timedelta(minutes=2)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await opened(app, pilot, folder)
+        await who.press("f10")
+        assert "r result" in shown(app)
+        await who.press("r")
+        await who.press(*keyed("y", *"0.3", "enter"))
+        await who.press("ctrl+e")
+        assert "✗ NO-GO  when the result was read" in page_text(app)
+        assert "Left side: there was no go when its result was read." in " ".join(page_text(app).split())
 
 
 async def test_a_side_with_its_result_lapses_no_more(app, folder, clock):
