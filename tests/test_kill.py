@@ -2,98 +2,126 @@
 
 from __future__ import annotations
 
-import errno
-import json
 import os
 import random
-import subprocess
-import sys
-import time
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
-from readiness.job import Job
+from readiness.job import Ended, Job
+from readiness.records import places
 from readiness.records.journal import Journal, JournalError
 from readiness.records.shop import ShopFolder
 from readiness.wizard.app import ReadinessApp
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
 from readiness.wizard.walk import Walk
+from tests.failing_disk import HOW, Died, Disk, on
+from tests.killing import Killer, killed_for_real, show
 from tests.records.invented import SHEETS, typed
 from tests.shop import MOMENT, Clock, demo_shop
 from tests.wizard.driver import settled
 
 pytestmark = pytest.mark.slow
 
-KILLS, KILLS_A_JOB = 120, 12
-ROOT = Path(__file__).parents[1]
+FORKED, REAL = 60, 4
+"""Kills of each of four jobs, by a child that begins at once; and of one job by a program of its own."""
+TORN = b'{"n":99999,"at":"2026-11-25T09:5'
+FORK = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
 
 
 # --- answering, as the wizard does ---------------------------------------------------------------
 
 
-def answers_of(session: Session, chance: random.Random) -> str:
-    """Answer one random question of the job, at times with a note, an event, a fix; what was kept, in a line."""
+def answer_one(session: Session, chance: random.Random) -> list[object]:
+    """Answer one random question of the job, at times with a note, an event, a fix; what was kept."""
     verdict = session.verdict()
-    row = chance.choice(session.rows(chance.choice(session.steps), verdict))
+    row = chance.choice([row for step in session.steps for row in session.rows(step, verdict)])
     again = chance.choice(("repeat", "correct", "fixed"))
     kept = session.answer(row, typed(row.question, chance), again)  # type: ignore[arg-type]
     if chance.random() < 0.1:
         session.happened(chance.choice(("door_opened", "car_moved")))
     if chance.random() < 0.1:
-        row = Row(row.check, row.side, row.question, (kept,))
-        session.note(row, f"note to {kept.number}")
-    return json.dumps([kept.number, kept.question, kept.text])
+        session.note(Row(row.check, row.side, row.question, (kept,)), f"note to {kept.number}")
+    return [kept.number, kept.question, kept.text]
 
 
 def answering(shop: str, job: str, seed: int) -> None:
-    """The process that is killed: prints an answer when it counts as kept, and not before."""
-    folder, chance = ShopFolder(Path(shop)), random.Random(seed)
-    session = Session(folder, folder.journal(job, write=True), "Odo Brack", Clock())
+    """The program that is killed: shows an answer when it counts as kept, and not before."""
+    folder, chance = opened(shop), random.Random(seed)
+    session = Session(folder, folder.journal(job, by="Odo Brack"), "Odo Brack", Clock())
     while True:
-        sys.stdout.write(answers_of(session, chance) + "\n")
-        sys.stdout.flush()
+        show(answer_one(session, chance))
+
+
+def warm(shop: str, job: str) -> None:
+    """Judge the job once, so that everything is loaded and the shop is read."""
+    folder = opened(shop)
+    session = Session(folder, folder.journal(job, write=False), "Odo Brack", Clock())
+    for step in session.steps:
+        session.rows(step, session.verdict())
+
+
+_shops: dict[str, ShopFolder] = {}
+
+
+def opened(shop: str) -> ShopFolder:
+    return _shops.setdefault(shop, ShopFolder(Path(shop)))
 
 
 def entries(journal: Journal) -> dict[int, tuple[str, str]]:
     """Every reading that the file holds, taken back or not: number -> question, text."""
-    found = (json.loads(line) for line in journal.path.read_text(encoding="utf-8").splitlines())
-    return {e["n"]: (e["question"], e["text"]) for e in found if e["kind"] == "reading"}
+    return {e.n: (e.body["question"], e.body["text"]) for e in journal.entries if e.kind == "reading"}
 
 
 # --- killed --------------------------------------------------------------------------------------
 
 
-def killed_while_answering(folder: ShopFolder, job: str, seed: int) -> list[tuple[int, str, str]]:
-    """What the process had shown as kept when it was killed, at a moment of chance."""
-    chance = random.Random(seed)
-    code = f"from tests.test_kill import answering; answering({str(folder.path)!r}, {job!r}, {seed})"
-    with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, cwd=ROOT) as process:
-        assert process.stdout is not None
-        told = [process.stdout.readline()] if chance.random() < 0.9 else []
-        time.sleep(chance.uniform(0.0, 0.08))
-        process.kill()
-        told += process.stdout.read().splitlines(keepends=True)
-    return [tuple(json.loads(line)) for line in told if line.endswith(b"\n")]
-
-
-@pytest.mark.parametrize("nth", range(KILLS // KILLS_A_JOB))
-async def test_no_kill_loses_an_answer_that_was_shown_as_kept(tmp_path, nth):
-    folder, sheet = demo_shop(tmp_path), list(SHEETS)[nth % len(SHEETS)]
-    Journal.create(
+def begun(folder: ShopFolder, sheet: str) -> Path:
+    with Journal.create(
         folder.jobs_folder, job="K1", sheet=sheet, bay="bay-2", sides=SHEETS[sheet], by="x", at=MOMENT
-    ).close()
-    shown: dict[int, tuple[str, str]] = {}
-    for k in range(KILLS_A_JOB):
-        shown |= {n: (q, t) for n, q, t in killed_while_answering(folder, "K1", nth * 1000 + k)}
-        with folder.journal("K1", write=True) as journal:
-            found = entries(journal)
-            assert shown.items() <= found.items()
-    assert len(shown) >= KILLS_A_JOB / 2
+    ) as journal:
+        return journal.path
+
+
+def all_there(path: Path, shown: dict[int, tuple[str, str]], *, left: bool) -> None:
+    """The journal opens, everything shown is in it, and if a program `left` it open it says so."""
+    with Journal.open(path) as journal:
+        assert shown.items() <= entries(journal).items()
+        told = [w for w in journal.warnings if "ended without closing it" in w]
+        assert len(told) == left or not left, journal.warnings
+
+
+@FORK
+@pytest.mark.parametrize("sheet", SHEETS)
+async def test_no_kill_loses_an_answer_that_was_shown_as_kept(tmp_path, sheet):
+    folder, chance = demo_shop(tmp_path), random.Random(sheet)
+    path, shown = begun(folder, sheet), {}
+    with Killer(answering, warm, str(folder.path), "K1") as killer:
+        for seed in range(FORKED):
+            if chance.random() < 0.2:  # so that some are killed while they set a torn line aside
+                with path.open("ab") as stream:
+                    stream.write(
+                        TORN.replace(b"99999", str(len(path.read_bytes().splitlines()) + 1).encode())
+                    )
+            lines, moment = chance.choice((0, 1, 1, 2)), chance.uniform(0, 0.02)
+            told = killer.kill(str(folder.path), "K1", seed, lines=lines, and_then=moment)
+            shown |= {n: (q, t) for n, q, t in told}
+            all_there(path, shown, left=bool(told))
+    assert len(shown) >= FORKED / 2
     await resumes(folder, "K1")
+
+
+def test_nor_does_a_kill_of_a_program_of_its_own(tmp_path):
+    folder, shown = demo_shop(tmp_path), {}
+    path, shop = begun(folder, "pipit-front"), str(folder.path)
+    for seed in range(REAL):
+        code = f"from tests.test_kill import answering; answering({shop!r}, 'K1', {seed})"
+        told = killed_for_real(code, random.Random(seed).uniform(0, 0.05))
+        shown |= {n: (q, t) for n, q, t in told}
+        all_there(path, shown, left=True)
+    assert shown
 
 
 async def resumes(folder: ShopFolder, job: str) -> None:
@@ -106,78 +134,26 @@ async def resumes(folder: ShopFolder, job: str) -> None:
         assert app.screen.session.journal.job.readings
 
 
-# --- a disk that fails ---------------------------------------------------------------------------
+# --- a disk that fails at one call ---------------------------------------------------------------
 
 
-class Died(BaseException):
-    """The machine stopped at this call."""
-
-
-@dataclass
-class Disk:
-    """Counts the calls that reach the disk; one of them, or all from it on, go wrong.
-
-    `how`: 'refused' (an error, nothing done), 'half' (a write stops in the middle, then an error), 'stays' (all
-    later calls are refused too), 'died' (a write stops in the middle and the program is gone).
-    """
-
-    fails_at: int = -1
-    how: str = "refused"
-    calls: int = 0
-
-    def call(self, do, *given):
-        here, self.calls = self.calls, self.calls + 1
-        hit = here == self.fails_at or (self.how == "stays" and 0 <= self.fails_at <= here)
-        if not hit:
-            return do(*given)
-        if self.how in ("half", "died") and given and isinstance(given[0], (bytes, memoryview)):
-            do(bytes(given[0])[: len(given[0]) // 2])
-        if self.how == "died":
-            raise Died
-        raise OSError(errno.ENOSPC, "No space left on device")
-
-
-class Stream:
-    """A file of the journal, all of whose calls go by the disk."""
-
-    def __init__(self, stream, disk: Disk) -> None:
-        self.stream, self.disk = stream, disk
-
-    def __getattr__(self, name):
-        real = getattr(self.stream, name)
-        if name in ("write", "seek", "truncate", "flush"):
-            return lambda *given: self.disk.call(real, *given)
-        return real
-
-    def __enter__(self):
-        return self
-
-    def __exit__(self, *fault):
-        self.stream.close()
-
-
-def on(disk: Disk, patch: pytest.MonkeyPatch) -> None:
-    opened, synced = Path.open, os.fsync
-
-    def open_path(path, mode="r", *more, **named):
-        if ".jsonl" not in path.name or path.suffix == ".lock" or "b" not in mode or mode == "rb":
-            return opened(path, mode, *more, **named)
-        return Stream(disk.call(lambda: opened(path, mode, *more, **named)), disk)
-
-    patch.setattr(Path, "open", open_path)
-    patch.setattr(os, "fsync", lambda descriptor: disk.call(synced, descriptor))
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory) -> ShopFolder:
+    """One for all runs: only its jobs change."""
+    return demo_shop(tmp_path_factory.mktemp("disk"))
 
 
 def worked_on(
     path: Path, folder: ShopFolder, shown: dict[int, tuple[str, str]], told: list[str]
 ) -> Job | None:
-    """Open a journal with a torn end, answer, correct, note, set aside; the job as the program saw it last."""
+    """Open a journal with a torn end, answer, correct, note, end; the job as the program saw it last."""
     chance, journal = random.Random(5), None
     try:
         journal = Journal.open(path)
         session = Session(folder, journal, "Odo Brack", Clock())
+        verdict = session.verdict()
         for step in session.steps[:3]:
-            row = session.rows(step, session.verdict())[0]
+            row = session.rows(step, verdict)[0]
             for again in ("repeat", "correct"):
                 try:
                     kept = session.answer(row, typed(row.question, chance), again)
@@ -186,22 +162,20 @@ def worked_on(
                     continue
                 shown[kept.number] = (kept.question, kept.text)
                 row = Row(row.check, row.side, row.question, (kept,))
+        journal.end(Ended(at=Clock()(), by="Odo Brack", why="enough"))
         return journal.job
     except JournalError as refused:
         told.append(str(refused))
-        return None
+        return journal.job if journal is not None and journal.entries else None
     finally:
         if journal is not None:
             journal.close()
 
 
-def a_run(tmp_path: Path, disk: Disk) -> None:
+def a_run(folder: ShopFolder, disk: Disk, whole: bytes) -> None:
     """One run over a disk that fails; afterwards all that was shown is there, and the work goes on."""
-    name = f"{disk.how}-{disk.fails_at}"
-    folder = demo_shop(tmp_path / name)
     path = folder.jobs_folder / "HB-0420.jsonl"
-    whole = path.read_bytes()
-    path.write_bytes(whole + b'{"n":99,"at":"2026-11-25T09:5')
+    path.write_bytes(whole + TORN.replace(b"99999", str(whole.count(b"\n") + 1).encode()))
     shown: dict[int, tuple[str, str]] = {}
     told: list[str] = []
     before = None
@@ -209,24 +183,52 @@ def a_run(tmp_path: Path, disk: Disk) -> None:
         on(disk, patch)
         with suppress(Died):
             before = worked_on(path, folder, shown, told)
-    assert all("could not be written: no space left on device" in t for t in told), told
-    assert told or disk.how == "died" or disk.fails_at < 0
+    assert all("no space left on device" in t for t in told), told
+    assert told or disk.how in ("died", "done") or disk.fails_at < 0
     with Journal.open(path) as journal:
-        assert path.read_bytes().startswith(whole), name
-        assert shown.items() <= entries(journal).items(), name
+        assert path.read_bytes().startswith(whole)
+        assert shown.items() <= entries(journal).items()
         if (
             disk.how != "stays"
         ):  # a line that the disk let nobody take back may turn up again; none may be missing
-            assert before is None or journal.job == before, name
-        session = Session(folder, journal, "Odo Brack", Clock())
-        row = session.rows(session.steps[0], session.verdict())[0]
-        assert session.answer(row, typed(row.question, random.Random(1))).number
+            assert before is None or journal.job == before
+        again = Ended(at=journal.last_at, by="Odo Brack", why="over")
+        assert journal.end(again).number == journal.head.lines
 
 
-@pytest.mark.parametrize("how", ["refused", "half", "stays", "died"])
-def test_a_disk_that_fails_at_any_call_loses_nothing_shown(tmp_path, how):
+@pytest.mark.parametrize("how", HOW)
+def test_a_disk_that_fails_at_any_call_loses_nothing_shown(shop, how):
+    whole = (places.demo() / "jobs" / "HB-0420.jsonl").read_bytes()
     sound = Disk()
-    a_run(tmp_path / "sound", sound)
+    a_run(shop, sound, whole)
     assert sound.calls > 20
     for k in range(sound.calls):
-        a_run(tmp_path, Disk(k, how))
+        a_run(shop, Disk(k, how), whole)
+
+
+@pytest.mark.parametrize("how", HOW)
+def test_a_job_that_cannot_be_begun_leaves_no_half_journal(tmp_path, how):
+    """It is there and opens, or it is not there and can be begun again."""
+
+    def run(disk: Disk) -> None:
+        made, path = None, tmp_path / "K1.jsonl"
+        with pytest.MonkeyPatch.context() as patch:
+            on(disk, patch)
+            with suppress(Died, JournalError):
+                made = create(tmp_path)
+        if made is not None:
+            made.close()
+        assert path.exists() or made is None
+        with Journal.open(path) if path.exists() else create(tmp_path) as journal:
+            assert journal.job.bay == "bay-2"
+        path.unlink()
+
+    sound = Disk()
+    run(sound)
+    assert sound.calls > 4
+    for k in range(sound.calls):
+        run(Disk(k, how))
+
+
+def create(folder: Path) -> Journal:
+    return Journal.create(folder, job="K1", sheet="tern", bay="bay-2", sides=("left",), by="x", at=MOMENT)

@@ -2,33 +2,31 @@
 
 from __future__ import annotations
 
-import json
 import random
-import subprocess
-import sys
-import time
 from contextlib import suppress
 from pathlib import Path
 
 import pytest
 
 from readiness.checklist.files import read_survey
+from readiness.job import Reading
 from readiness.records.chained import JournalError
 from readiness.records.opening import mistakes_in
 from readiness.records.shop import ShopFolder
 from readiness.records.surveys import SurveyJournal, begin, finish, resume, unfinished, uses_of
 from readiness.survey.finish import finished
-from readiness.survey.surveying import questions
+from readiness.survey.surveying import CHECK, questions
 from readiness.wizard.surveying_session import SurveySession
+from tests.failing_disk import HOW, Died, Disk, on
+from tests.killing import Killer, show
 from tests.shop import MOMENT, Clock, demo_shop
 from tests.survey.floors import exact, read
-from tests.test_kill import Died, Disk, on
+from tests.test_kill import FORK, entries, opened
 
 pytestmark = pytest.mark.slow
 
-ROOT = Path(__file__).parents[1]
-KILLS = 12
-"""For each survey."""
+KILLS = 20
+"""For each of two surveys that are read, and one that is finished."""
 BAY, SHEET = "bay-3", "dunlin-surround"
 
 
@@ -42,8 +40,8 @@ def begun(folder: ShopFolder, way: str) -> SurveyJournal:
 
 
 def surveying(shop: str, seed: int) -> None:
-    """The process that is killed: does what the screen does, prints a reading when it counts as kept."""
-    folder, chance = ShopFolder(Path(shop)), random.Random(seed)
+    """The program that is killed: does what the screen does, shows a reading when it counts as kept."""
+    folder, chance = opened(shop), random.Random(seed)
     journal = resume(folder, BAY)
     assert journal is not None
     session = SurveySession(folder, journal, "Odo Brack", Clock())
@@ -52,44 +50,35 @@ def surveying(shop: str, seed: int) -> None:
         value = exact(session.surveying, lambda x, y: 2 * x - y, 0.2)[row.question.key]
         session.answer(row, f"{value + chance.gauss(0, 0.3):.1f}", chance.choice(("repeat", "correct")))
         kept = session.surveying.readings[-1]
-        sys.stdout.write(json.dumps([kept.number, kept.question, kept.text]) + "\n")
-        sys.stdout.flush()
+        show([kept.number, kept.question, kept.text])
         if chance.random() < 0.1:
             session.leave_out(chance.choice(session.surveying.nodes).name, "a trolley stands there")
         if chance.random() < 0.1:
             session.undo()
 
 
-def killed(code: str, chance: random.Random, within: float) -> list[bytes]:
-    """Whole lines that a process printed before it was killed, at a moment of chance after its first line."""
-    with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, cwd=ROOT) as process:
-        assert process.stdout is not None
-        told = [process.stdout.readline()]
-        time.sleep(chance.uniform(0.0, within))
-        process.kill()
-        told += process.stdout.read().splitlines(keepends=True)
-    return [line for line in told if line.endswith(b"\n")]
+def warm(shop: str) -> None:
+    """Look at the survey once, so that everything is loaded and the shop is read."""
+    folder = opened(shop)
+    path = unfinished(folder, BAY)
+    if path is not None:
+        session = SurveySession(folder, SurveyJournal.open(path, write=False), "Odo Brack", Clock())
+        session.rows()
 
 
-def entries(path: Path) -> dict[int, tuple[str, str]]:
-    """Every reading that the file holds, taken back or not: number -> question, text."""
-    found = (json.loads(line) for line in path.read_text(encoding="utf-8").splitlines())
-    return {e["n"]: (e["question"], e["text"]) for e in found if e["kind"] == "reading"}
-
-
+@FORK
 @pytest.mark.parametrize("way", ["laser", "level"])
 def test_no_kill_loses_a_reading_that_was_shown_as_kept(tmp_path, way):
-    folder, shown = demo_shop(tmp_path), {}
+    folder, shown, chance = demo_shop(tmp_path), {}, random.Random(way)
     begun(folder, way).close()
-    for seed in range(KILLS):
-        code = f"from tests.test_kill_survey import surveying; surveying({str(folder.path)!r}, {seed})"
-        for line in killed(code, random.Random(seed), 0.08):
-            number, question, text = json.loads(line)
-            shown[number] = (question, text)
-        with resume(folder, BAY) as journal:  # type: ignore[union-attr]
-            assert shown.items() <= entries(journal.path).items()
-            session = SurveySession(folder, journal, "Odo Brack", Clock())
-            assert session.so_far().of == len(session.rows())
+    with Killer(surveying, warm, str(folder.path)) as killer:
+        for seed in range(KILLS):
+            told = killer.kill(str(folder.path), seed, lines=1, and_then=chance.uniform(0, 0.02))
+            shown |= {n: (q, t) for n, q, t in told}
+            with resume(folder, BAY) as journal:  # type: ignore[union-attr]
+                assert shown.items() <= entries(journal).items()
+                session = SurveySession(folder, journal, "Odo Brack", Clock())
+                assert session.so_far().of == len(session.rows())
     assert len(shown) >= KILLS
     assert mistakes_in([folder.path]) == []
 
@@ -107,28 +96,40 @@ def read_rest(journal: SurveyJournal) -> None:
 
 
 def finishing(shop: str) -> None:
-    """The process that is killed: a survey that is read is finished, a new one begun and read, and so on."""
+    """The program that is killed: a survey that is read is finished, a new one begun and read, and so on."""
     folder = ShopFolder(Path(shop))
     while True:
         journal = resume(folder, BAY) or begun(folder, "laser")
         with journal:
             read_rest(journal)
-            sys.stdout.write(f"{journal.path.stem} read\n")
-            sys.stdout.flush()
+            show([journal.path.stem, "read"])
             survey = finished(journal.surveying, folder.instruments)
             finish(folder, journal, survey, by="Odo Brack", at=MOMENT)
-        sys.stdout.write(f"{survey.survey} written\n")
-        sys.stdout.flush()
+        show([survey.survey, "written"])
 
 
+@FORK
 def test_no_kill_leaves_half_a_survey_or_takes_one_away(tmp_path):
-    folder, written, halfway = demo_shop(tmp_path), set(), 0
-    code = f"from tests.test_kill_survey import finishing; finishing({str(folder.path)!r})"
+    folder, chance = demo_shop(tmp_path), random.Random(1)
+    with Killer(finishing, warm, str(folder.path)) as killer:
+        written, halfway = killed_while_finishing(folder, killer, chance)
+    assert written
+    assert halfway
+    with resume(folder, BAY) or begun(folder, "laser") as journal:
+        read_rest(journal)
+        survey = finished(journal.surveying, folder.instruments)
+        path = finish(folder, journal, survey, by="Odo Brack", at=MOMENT)
+    assert folder.bays[BAY].survey == read_survey(max(folder.surveys_folder.glob(f"{BAY}*.yaml")))
+    assert path.exists()
+    assert mistakes_in([folder.path]) == []
+
+
+def killed_while_finishing(folder: ShopFolder, killer: Killer, chance: random.Random) -> tuple[set[str], int]:
+    """The ids of the surveys that were shown as written, and how often one was left to be gone on with."""
+    written, halfway = set(), 0
     for seed in range(KILLS):
-        within = (
-            0.05 if seed % 2 else 0.0
-        )  # every other one at once, so that some files surely are not written
-        told = [line.decode().split() for line in killed(code, random.Random(seed), within)]
+        # every other one as soon as all is read, so that some files surely are not written
+        told = killer.kill(str(folder.path), lines=1 + seed % 2, and_then=chance.uniform(0, 0.01))
         written |= {id for id, what in told if what == "written"}
         folder.forget_surveys()
         for path in folder.surveys_folder.glob("*.yaml"):
@@ -139,43 +140,39 @@ def test_no_kill_leaves_half_a_survey_or_takes_one_away(tmp_path):
         if going_on is not None and told[-1][1] == "read":
             with SurveyJournal.open(going_on) as journal:
                 assert journal.surveying.readings  # what was shown as read is still there to finish from
-    assert written
-    assert halfway
-    with resume(folder, BAY) or begun(folder, "laser") as journal:
-        read_rest(journal)
-        path = finish(
-            folder, journal, finished(journal.surveying, folder.instruments), by="Odo Brack", at=MOMENT
-        )
-    assert folder.bays[BAY].survey == read_survey(max(folder.surveys_folder.glob(f"{BAY}*.yaml")))
-    assert path.exists()
-    assert [m for m in mistakes_in([folder.path]) if "HB-0414" not in str(m.path)] == []
+    return written, halfway
 
 
 # --- a disk that fails ---------------------------------------------------------------------------
 
 
-def a_run(tmp_path: Path, disk: Disk) -> None:
-    """A survey is read and finished over a disk that fails; afterwards what was shown is there and it goes on."""
-    folder, shown = demo_shop(tmp_path / f"{disk.how}-{disk.fails_at}"), {}
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory) -> tuple[ShopFolder, Path, bytes]:
+    """A shop with a survey just begun, for all runs: its journal's path and bytes."""
+    folder = demo_shop(tmp_path_factory.mktemp("disk"))
     with begun(folder, "laser") as journal:
-        path = journal.path
-    whole = path.read_bytes()
+        return folder, journal.path, journal.path.read_bytes()
+
+
+def a_run(shop: tuple[ShopFolder, Path, bytes], disk: Disk) -> None:
+    """A survey is read and finished over a disk that fails; afterwards what was shown is there and it goes on."""
+    folder, path, whole = shop
     path.write_bytes(whole + b'{"n":2,"at":"2026-11-25T09:5')
+    path.with_suffix(".yaml").unlink(missing_ok=True)
+    shown: dict[int, tuple[str, str]] = {}
     with pytest.MonkeyPatch.context() as patch:
         on(disk, patch)
         with suppress(Died):
             worked_on(folder, path, shown)
     with SurveyJournal.open(path) as again:
         assert path.read_bytes().startswith(whole)
-        assert shown.items() <= entries(path).items()
+        assert shown.items() <= entries(again).items()
         if again.surveying.finished is None:
-            missing = SurveySession(folder, again, "Odo Brack", Clock())
-            for row in missing.rows():
-                if not row.answered:
-                    missing.answer(row, "1500 mm")
-            again.close()
-    for yaml in folder.surveys_folder.glob("*.yaml"):
-        read_survey(yaml)
+            read_rest(again)
+        else:
+            assert path.with_suffix(".yaml").exists()
+    if path.with_suffix(".yaml").exists():
+        read_survey(path.with_suffix(".yaml"))
 
 
 def worked_on(folder: ShopFolder, path: Path, shown: dict[int, tuple[str, str]]) -> None:
@@ -183,17 +180,17 @@ def worked_on(folder: ShopFolder, path: Path, shown: dict[int, tuple[str, str]])
     journal, told = None, []
     try:
         journal = SurveyJournal.open(path)
-        session = SurveySession(folder, journal, "Odo Brack", Clock())
-        for row in session.rows():
+        for row in SurveySession(folder, journal, "Odo Brack", Clock()).rows():
             try:
-                session.answer(row, "1500 mm")
+                kept = journal.record(
+                    Reading(check=CHECK, question=row.question.key, value=1500.0, unit="mm", at=MOMENT, by="Odo Brack", text="1500", instrument="laser-1")
+                )  # fmt: skip
             except JournalError as refused:
                 told.append(str(refused))
                 continue
-            kept = session.surveying.readings[-1]
             shown[kept.number] = (kept.question, kept.text)
         with suppress(ValueError):  # some place is not read
-            session.keep()
+            SurveySession(folder, journal, "Odo Brack", Clock()).keep()
     except JournalError as refused:
         told.append(str(refused))
     finally:
@@ -202,10 +199,10 @@ def worked_on(folder: ShopFolder, path: Path, shown: dict[int, tuple[str, str]])
     assert all("no space left on device" in t for t in told), told
 
 
-@pytest.mark.parametrize("how", ["refused", "half", "stays", "died"])
-def test_a_disk_that_fails_at_any_call_loses_nothing_shown(tmp_path, how):
+@pytest.mark.parametrize("how", HOW)
+def test_a_disk_that_fails_at_any_call_loses_nothing_shown(shop, how):
     sound = Disk()
-    a_run(tmp_path / "sound", sound)
+    a_run(shop, sound)
     assert sound.calls > 20
     for k in range(sound.calls):
-        a_run(tmp_path, Disk(k, how))
+        a_run(shop, Disk(k, how))

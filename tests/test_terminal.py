@@ -116,6 +116,17 @@ def test_a_closed_window_ends_it_and_loses_nothing(folder, _):
     assert kept(folder) == ["document"]
 
 
+def test_killed_outright_it_has_kept_what_it_showed_and_the_next_one_is_told(folder):
+    """Nothing restores the screen then, nothing takes the lock back; the answers are there all the same."""
+    with wizard(folder, "--job", "T1") as terminal:
+        answered(terminal)
+        terminal.process.kill()
+        terminal.process.wait()
+    with Journal.open(folder.jobs_folder / "T1.jsonl") as journal:
+        assert [r.question for r in journal.job.readings] == ["document"]
+        assert "Odo Brack had T1 open" in journal.warnings[0]
+
+
 def test_a_demo_that_is_told_to_leave_takes_its_copy_away(tmp_path):
     home = surroundings(str(tmp_path))
     with Terminal([sys.executable, "-m", "readiness", "demo"], home) as terminal:
