@@ -34,7 +34,10 @@ def help_page(check: Check, row: Row | None, visit: Visit, working: Sequence[str
     holds = span(timedelta(minutes=check.hold))
     ends = ", or ".join(VOID_EVENTS[e] for e in check.voided_by)
     if not check.lasting:
-        pieces += [("\nHow long it holds\n", "bold"), (f"{holds}{', or until ' + ends if ends else ''}.\n", "")]
+        pieces += [
+            ("\nHow long it holds\n", "bold"),
+            (f"{holds}{', or until ' + ends if ends else ''}.\n", ""),
+        ]
     pieces += [("\nCaution\n", "bold")] * bool(check.cautions)
     pieces += [(f"{c.strip()}\n", "") for c in check.cautions]
     pieces += [

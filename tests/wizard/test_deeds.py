@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from readiness.wizard import help_page, pages
+from readiness.wizard import help_page
 from readiness.wizard.app import ReadinessApp
 from readiness.wizard.dialogs import Ask, Tell
 from readiness.wizard.form import Form
