@@ -62,7 +62,7 @@ def customer_sheet(told: Account, dossier: Dossier, made: Sequence[Child]) -> El
         _part("What did the calibration give?", _came_of_it(told)),
         _part("What was set aside, and why", _set_aside(told)),
         _part("What was not done", _not_done(told)),
-        _part("What this paper is, and is not", [el("p", text) for text in IS]),
+        _part("What this paper is, and is not", [el("p", {"class": "notes"}, text) for text in IS]),
         _part("Please mind", el("ul", [el("li", text) for text in _cautions(told)])),
         el("footer", {"class": "foot"}, made),
     )
@@ -176,7 +176,7 @@ def _why_it_matters(told: Account) -> list[Child]:
     """Of what was not in order, what the check is there for, in its own words."""
     wrong = dict.fromkeys(f.finding.check for f in told.findings if f.finding.wrong)
     checks = [told.visit.checklist.check(c) for c in wrong][:MOST_EXPLAINED]
-    return [el("p", {"class": "quiet"}, f"{c.title}: {c.why}") for c in checks]
+    return [el("p", {"class": "notes"}, f"{c.title}: {c.why}") for c in checks]
 
 
 # --- what came of it -----------------------------------------------------------------------------
