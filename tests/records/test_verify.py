@@ -175,6 +175,59 @@ def raw(data: bytes, chance: random.Random) -> bytes:
     return data[:at] + new + data[at + more :]
 
 
+def number_of(life: bytes, kind: bytes) -> int:
+    """The first line of that kind."""
+    return next(n for n, line in enumerate(life.splitlines(), 1) if b'"kind":"%s"' % kind in line)
+
+
+@pytest.mark.parametrize(
+    ("kind", "pattern", "into", "sound"),
+    [
+        ("opened", rb'"job":"HB-1"', rb'"job":"HB\\u202e1"', True),
+        ("opened", rb'"format":\d', b'"format":1', True),
+        ("opened", rb'"format":\d', b'"format":3', False),
+        ("reading", rb'$', b',"odd":"\xff"', False),
+        ("reading", rb'$', b',"odd":"x"', True),
+        ("reading", rb'"unit":"kPa"', b'"unit":"furlong"', False),
+        ("reading", rb'"unit":"kPa"', b'"unit":"mm"', True),
+        ("reading", rb'"at":"([^"]*)Z"', rb'"at":"\1"', False),
+        ("reading", rb'"at":"([^"]*)Z"', rb'"at":"\1+00:00"', True),
+        ("note", rb'"entry":\d+', b'"entry":EVENT', False),
+        ("note", rb'"entry":\d+', b'"entry":FIX', False),
+        ("note", rb'"entry":\d+', b'"entry":99', False),
+        ("withdrawn", rb'"entry":\d+', b'"entry":FIX', True),
+        ("withdrawn", rb'"entry":\d+', b'"entry":NOTE', False),
+        ("withdrawn", rb'"entry":\d+', b'"entry":0', False),
+        ("units", rb'^(.*),"system":.*$', rb'\1,"entry":EVENT', False),
+        ("units", rb'"kind":"units","system":"us"', b'"kind":"withdrawn","entry":EVENT', False),
+        ("units", rb'"kind":"units","system":"us"', b'"kind":"withdrawn","entry":FIX', True),
+        ("units", rb'"kind":"units","system":"us"', b'"kind":"note","entry":EVENT,"text":"x"', False),
+        ("signed", rb'BEGIN', b'\xc3\xa9', False),
+    ],
+)  # fmt: skip
+def test_one_thing_changed_and_every_hash_worked_out_anew(tmp_path, life, kind, pattern, into, sound):
+    for word, of in ((b"EVENT", b"event"), (b"FIX", b"fix"), (b"NOTE", b"note")):
+        into = into.replace(word, b"%d" % number_of(life, of))
+    plains, at = plain_lines(life), number_of(life, kind.encode()) - 1
+    changed = re.sub(pattern, into, plains[at], count=1)
+    assert changed != plains[at]
+    plains[at] = changed
+    path = tmp_path / "HB-1.jsonl"
+    path.write_bytes(chained(plains))
+    assert same_as_opening(path) == sound
+
+
+def test_a_line_that_is_right_in_itself_and_follows_another(tmp_path, life):
+    other = chained(plain_lines(life.replace(b"ZZ 1", b"ZZ 2"))).splitlines(keepends=True)
+    path, each = tmp_path / "HB-1.jsonl", life.splitlines(keepends=True)
+    path.write_bytes(b"".join([*each[:3], *other[3:]]))
+    assert not same_as_opening(path)
+    path.write_bytes(life.removesuffix(b"\n"))
+    assert not same_as_opening(path)
+    assert f"{path}, line {len(each)}, is whole but has no line end" in looked_through(path).fault
+    assert looked_through(path).line == len(each)
+
+
 def both_ways(tmp_path: Path, data: bytes, seed: int, rounds: int) -> int:
     """How many of the damaged journals are sound."""
     chance, path, sound = random.Random(seed), tmp_path / "HB-1.jsonl", 0
