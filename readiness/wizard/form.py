@@ -223,7 +223,7 @@ class Form(VerticalScroll, can_focus=False):
         entry.styles.width = columns.entry_of(line)
         entry.styles.offset = (2 + columns.label_of(line), self.rows.here)
         self.scroll_to_region(Region(0, max(0, self.rows.here - 1), 1, 3), animate=False, force=True)
-        if not entry.has_focus and self.screen.is_current:
+        if self.display and not entry.has_focus and self.screen.is_current:
             entry.focus(scroll_visible=False)
 
     def focus_without_row(self) -> None:

@@ -252,6 +252,16 @@ def _full(event):
     raise JournalError(f"The job cannot be written: {OSError(errno.ENOSPC, 'No space left on device')}.")
 
 
+async def test_a_form_laid_out_late_does_not_take_the_keys_of_a_page(app, folder):
+    """A terminal that answers slowly: the form, hidden by now, is given its place after the page came."""
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await opened(app, pilot, folder, "HB-0418")
+        await who.press("f10")
+        who.walk.form.on_resize()
+        await pilot.pause()
+        await who.ask("w", Watch)
+
+
 async def test_f9_takes_the_same_keys(app, folder):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await opened(app, pilot, folder)
