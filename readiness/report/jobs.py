@@ -12,7 +12,7 @@ from readiness.report.columns import columns
 from readiness.report.text import clean
 
 HEAD = ("job", "plate", "sheet", "bay", "sides", "by", "opened", "last", "state")
-MAY_SHRINK = {1: 10, 2: 6, 3: 6, 5: 6}
+MAY_SHRINK = {0: 14, 1: 10, 2: 6, 3: 6, 5: 6}
 """Columns that give way where the terminal is narrow, and to how many cells: plates less than sheets and people."""
 NARROW = 100
 MAY_GO = (4, 6)

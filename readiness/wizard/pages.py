@@ -36,52 +36,6 @@ def go_page(verdict: Verdict, visit: Visit, width: int) -> Content:
     return Content.assemble(*pieces)
 
 
-def in_short(verdict: Verdict) -> str:
-    """A job in a list of jobs: '✓ go until 10:11', '14 of 16 checks to do', 'left ✓ 10:14, right ✗'.
-
-    With something set aside '– go with waivers to 10:11', 'left – waivers, right ✗'.
-    """
-    sides = list(verdict.sides.values())
-    states = {_state_of(side) for side in sides}
-    if len(sides) == 1 or states == {"waived"}:
-        return _side_in_short(min(sides, key=lambda s: (s.lapses_at is None, s.lapses_at or verdict.at)))
-    return ", ".join(_one_of_both(side, timed="waived" not in states) for side in sides)
-
-
-def _one_of_both(side: SideVerdict, *, timed: bool) -> str:
-    """No line of the list has room for a word and two times."""
-    state = _state_of(side)
-    until = clock(side.lapses_at) if timed and side.lapses_at else ""
-    return " ".join(filter(None, (side.side, GLYPHS[state], until, "waivers" if state == "waived" else "")))
-
-
-def _side_in_short(side: SideVerdict) -> str:
-    state, left = _state_of(side), sum(not f.counts for f in side.findings)
-    until = clock(side.lapses_at)
-    if state == "waived":
-        return f"{GLYPHS[state]} go with waivers" + (f" to {until}" if side.lapses_at else "")
-    if state == "pass":
-        return f"{GLYPHS[state]} go until {until}"
-    if state == "fail":
-        wrong = sum(f.outcome in ("fail", "too_close") for f in side.findings)
-        return f"{GLYPHS[state]} no-go, {wrong} to put right"
-    if state == "lapsed":
-        return f"{GLYPHS[state]} lapsed"
-    return f"{left} of {len(side.findings)} checks to do"
-
-
-def _state_of(side: SideVerdict) -> Outcome:
-    """One word for a side: is something wrong, lapsed, or only not done yet; does it go, and with a waiver."""
-    if side.verdict != "no-go":
-        return "pass" if side.verdict == "go" else "waived"
-    outcomes = {f.outcome for f in side.findings if not f.counts}
-    if outcomes & {"fail", "too_close"}:
-        return "fail"
-    if "lapsed" in outcomes:
-        return "lapsed"
-    return "not_done"
-
-
 def _side_name(side: str) -> str:
     return "" if side == "single" else f"{side} side: "
 

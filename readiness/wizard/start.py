@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import gc
 import re
+import time
 from collections.abc import Callable
-from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
@@ -16,27 +16,38 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
-from textual.widgets.option_list import Option, OptionDoesNotExist
 from textual.worker import get_current_worker
 
+from readiness.wizard.job_list import ENDED, MOST, NEW, JobList
+
 if TYPE_CHECKING:
+    from readiness.jobstate import JobState
+    from readiness.records.index import JobIndex
     from readiness.records.journal import Journal
     from readiness.records.shop import JobLine, ShopFolder
     from readiness.wizard.app import ReadinessApp
     from readiness.wizard.bay_search import Taken
 
-NEW = "new"
-MOST_JUDGED = 40
-"""Jobs whose outcome the list shows."""
 WARM_AFTER = 0.4
 """Seconds after the list stands, so that a job opened at once is painted first."""
-KEYS = "Enter opens  n new job  p who is working  ctrl+q leave"
+AT_ONCE = 0.1
+"""Seconds for which outcomes are gathered before the list shows them."""
+KEYS = "Enter opens  n new job  / find  e ended jobs  p who is working  ctrl+q leave"
 
 
 class Start(Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("n", "new", "new job", tooltip="A car that is not on the list"),
+        Binding(
+            "slash",
+            "find",
+            "find",
+            key_display="/",
+            tooltip="A job by letters of its number, plate, sheet or people",
+        ),
+        Binding("e", "ended", "ended jobs", tooltip="Ended jobs instead of the open ones, and back"),
         Binding("p", "person", "who", tooltip="Whose name goes with the answers"),
+        Binding("escape", "all", "all jobs", show=False),
     ]
 
     def __init__(
@@ -50,18 +61,19 @@ class Start(Screen[None]):
         self.clock = clock or local_now
         self.shop_path, self.first_job, self.person = shop, job, person or ""
         self.folder: ShopFolder | None = None
-        self.jobs: list[JobLine] = []
+        self.index: JobIndex | None = None
+        self.jobs = JobList(self.clock)
 
     def compose(self) -> ComposeResult:
         yield Static(
             Content(" readiness: is the car, is the bay ready, before any target is placed?"), id="head"
         )
-        yield OptionList(Option(Content("n  New job"), id=NEW))
+        yield self.jobs
         yield Static(Content(" Reading the shop …"), id="sentence")
         yield Static(Content(KEYS), id="keys")
 
     def on_mount(self) -> None:
-        self.query_one(OptionList).focus()
+        self.jobs.focus()
         self.call_after_refresh(self.open_shop)
 
     # --- reading the shop, off the way to the first paint ----------------------------------------
@@ -69,26 +81,33 @@ class Start(Screen[None]):
     @work(thread=True, exclusive=True, group="shop")
     def open_shop(self) -> None:
         from readiness.checklist.mistakes import FileMistakes
+        from readiness.records.index import JobIndex
         from readiness.records.shop import ShopError, ShopFolder
 
         try:
             path = self.shop_path
             folder = ShopFolder(path if isinstance(path, Path) else path())
             shop, _ = folder.shop, folder.instruments
-            jobs = folder.jobs()
+            index = JobIndex(folder)
+            latest = index.lines(MOST)
         except (ShopError, FileMistakes, OSError) as fault:
             self.app.call_from_thread(self.say, str(fault))
             return
-        self.app.call_from_thread(self._opened, folder, shop.shop, jobs)
+        self.app.call_from_thread(self._opened, folder, index, shop.shop, latest)
+        if len(latest) == MOST:
+            self._read_all(index)
 
-    def _opened(self, folder: ShopFolder, name: str, jobs: list[JobLine]) -> None:
-        self.folder = folder
+    def _opened(self, folder: ShopFolder, index: JobIndex, name: str, latest: list[JobLine]) -> None:
+        self.folder, self.index = folder, index
         people = folder.shop.people
         self.person = self.person or (people[0] if len(people) == 1 else "")
-        self._list(jobs)
+        whole = len(latest) < MOST
+        self.jobs.take(latest, whole)
         self.query_one("#head", Static).update(Content(f" {name}"))
         self.say(folder.shop.note or "Pick a job to go on with, or n for a new one.")
         self.set_timer(WARM_AFTER, self.warm)
+        if whole:
+            self.judge_jobs()
         if self.first_job is not None:
             wanted, self.first_job = self.first_job, None
             self.open_job(wanted)
@@ -111,59 +130,72 @@ class Start(Screen[None]):
 
     @work(thread=True, exclusive=True, group="shop")
     def read_jobs(self) -> None:
-        if self.folder is not None:
-            self.app.call_from_thread(self._list, self.folder.jobs())
+        """See what was changed; the rest is as it was."""
+        if self.index is not None:
+            self._read_all(self.index)
 
-    def _list(self, jobs: list[JobLine]) -> None:
-        self.jobs = jobs
-        options = self.query_one(OptionList)
-        at = options.highlighted or 0
-        options.clear_options()
-        options.add_option(Option(Content("n  New job"), id=NEW))
-        options.add_options([Option(Content(self._line(job)), id=f"job:{job.id}") for job in self.jobs])
-        options.highlighted = min(at, len(self.jobs))
+    def _read_all(self, index: JobIndex) -> None:
+        """In a thread: every job at a glance, then how those stand that are listed."""
+        worker = get_current_worker()
+        lines = index.lines(heard=lambda what, share: not worker.is_cancelled)
+        if not worker.is_cancelled:
+            self.app.call_from_thread(self._take, lines)
 
+    def _take(self, lines: list[JobLine]) -> None:
+        self.jobs.take(lines)
         self.judge_jobs()
-
-    def _line(self, job: JobLine, outcome: str = "") -> str:
-        if job.problem:
-            return f"   {job.id:<14} cannot be opened: {job.problem}"
-        return f"   {job.id:<9} {job.plate:<9} {job.sheet:<18} {self._when(job.last):<7} {outcome}"
-
-    def _when(self, last: datetime | None) -> str:
-        """The time of today's jobs, the day of older ones."""
-        if last is None:
-            return ""
-        at = last.astimezone()
-        return at.strftime("%H:%M" if at.date() == self.clock().astimezone().date() else "%d %b")
 
     @work(thread=True, exclusive=True, group="judge")
     def judge_jobs(self) -> None:
-        """How each job stands now, filled in as it is worked out; the latest ones are enough."""
-        from readiness.jobstate import job_state
-        from readiness.records.journal import JournalError
-        from readiness.records.shop import ShopError
-        from readiness.verdict import judge
-        from readiness.wizard import closing_pages
-        from readiness.wizard.pages import in_short
+        """How the listed jobs stand now, filled in as it is worked out."""
+        worker, now, index = get_current_worker(), self.clock(), self.index
+        found: dict[str, JobState] = {}
+        told = time.monotonic()
 
-        folder, worker = self.folder, get_current_worker()
-        for job in self.jobs[:MOST_JUDGED]:
-            if folder is None or worker.is_cancelled or job.problem:
-                continue
-            try:
-                visit = folder.visit(folder.journal(job.id, write=False).job)
-                now = self.clock()
-                state = job_state(visit, job.last or now, now)
-                outcome = closing_pages.in_short(state) or in_short(judge(visit, now))
-            except (JournalError, ShopError):
-                outcome = "cannot be judged: open it to see why"
-            self.app.call_from_thread(self._show_outcome, job, outcome)
+        def each(job: JobLine, state: JobState) -> None:
+            nonlocal told
+            found[job.id] = state
+            if time.monotonic() - told > AT_ONCE and not worker.is_cancelled:
+                self.app.call_from_thread(self.jobs.stand, dict(found))
+                found.clear()
+                told = time.monotonic()
 
-    def _show_outcome(self, job: JobLine, outcome: str) -> None:
-        options = self.query_one(OptionList)
-        with suppress(OptionDoesNotExist):  # the list was read anew meanwhile
-            options.replace_option_prompt(f"job:{job.id}", Content(self._line(job, outcome)))
+        if index is not None:
+            index.states(self.jobs.shown, now, lambda what, share: not worker.is_cancelled, each)
+            if not worker.is_cancelled:
+                self.app.call_from_thread(self.jobs.stand, found)
+
+    # --- which jobs are listed -------------------------------------------------------------------
+
+    def action_ended(self) -> None:
+        if self.jobs.wanted:
+            return
+        if not self.jobs.ended and not self.jobs.count_ended():
+            self.say("No job is ended yet.")
+            return
+        self.jobs.turn()
+        self.judge_jobs()
+
+    async def action_find(self) -> None:
+        """A line above the list; what is typed there thins the list. The next key waits until it is there."""
+        from readiness.wizard.find_line import KEYS as FINDING
+        from readiness.wizard.find_line import FindLine
+
+        if not self.query("#find"):
+            await self.mount(FindLine(self.jobs, self.judge_jobs, self.open_job), before=self.jobs)
+            self.query_one("#keys", Static).update(Content(FINDING))
+        self.query_one("#find").focus()
+
+    async def action_all(self) -> None:
+        """Back from what was looked for, or from the ended jobs."""
+        if self.query("#find"):
+            await self.query_one("#find").remove()
+            self.jobs.find("")
+            self.query_one("#keys", Static).update(Content(KEYS))
+            self.jobs.focus()
+            self.judge_jobs()
+        elif self.jobs.ended:
+            self.action_ended()
 
     def say(self, text: str) -> None:
         self.query_one("#sentence", Static).update(Content(" " + text))
@@ -174,6 +206,8 @@ class Start(Screen[None]):
         chosen = message.option.id or ""
         if chosen == NEW:
             self.action_new()
+        elif chosen == ENDED:
+            self.action_ended()
         else:
             self.open_job(chosen.removeprefix("job:"))
 
@@ -246,9 +280,10 @@ class Start(Screen[None]):
         from readiness.records.journal import Journal, JournalError
         from readiness.wizard.dialogs import Ask
 
-        used, hint = {j.id for j in self.jobs}, ""
+        hint = ""
         while True:
-            free = free_number(self.clock().strftime("%y%m%d"), used)
+            stem = self.clock().strftime("%y%m%d")
+            free = free_number(stem, {path.stem for path in folder.jobs_folder.glob(f"{stem}-*")})
             number = await self.app.push_screen_wait(Ask("Job number or plate", offered=free, hint=hint))
             if not number:
                 return

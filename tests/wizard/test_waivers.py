@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from datetime import timedelta
-
 import pytest
 
-from readiness.checks.finding import Finding
-from readiness.job import Waiver
-from readiness.verdict import SideVerdict, Verdict, word_of
-from readiness.wizard import pages, record_page
+from readiness.wizard import record_page
 from readiness.wizard.dialogs import Ask, Pick, Tell
 from readiness.wizard.form import Form
 from readiness.wizard.rail import Rail
 from readiness.wizard.session import Session
-from tests.scenes import AT, NOW
 from tests.shop import MOMENT
 from tests.wizard.driver import Technician, settled
 from tests.wizard.test_deeds import sentence, type_pressure
@@ -141,48 +134,6 @@ def test_a_step_that_was_set_aside_is_not_waited_for(session):
     after = session.state(step, session.verdict())
     assert (before.outcome, before.waived, before.asked > before.answered) == ("", False, True)
     assert (after.outcome, after.waived, after.asked) == ("pass", True, 0)
-
-
-# --- in a list of jobs ---------------------------------------------------------------------------
-
-
-def side(name: str, *outcomes: str, minutes: int = 30) -> SideVerdict:
-    found = tuple(
-        Finding(f"c{n}", "states", f"Check {n}", o, "r", "", waiver=aside if o == "waived" else None)
-        for n, o in enumerate(outcomes)
-    )
-    word = word_of(found)
-    ends = None if word == "no-go" else MOMENT + timedelta(minutes=minutes)
-    return SideVerdict(name, word, ends, tuple(f.check for f in found if not f.counts), found)
-
-
-aside = Waiver(check="c1", reason="because", at=AT, by="Odo Brack")
-
-
-def in_short(*sides: SideVerdict) -> str:
-    made = Verdict("T1", "c", "s", "b", NOW, {s.side: s for s in sides})
-    return pages.in_short(made)
-
-
-def test_a_job_in_the_list_says_that_something_was_set_aside():
-    def at(minutes):
-        return pages.clock(MOMENT + timedelta(minutes=minutes))
-
-    go, waived, failed = ("pass", "pass"), ("pass", "waived"), ("waived", "fail")
-    assert in_short(side("single", *go)) == f"✓ go until {at(30)}"
-    assert in_short(side("single", *waived)) == f"– go with waivers to {at(30)}"
-    assert in_short(side("single", *failed)) == "✗ no-go, 1 to put right"
-    assert in_short(side("left", *go), side("right", *failed)) == f"left ✓ {at(30)}, right ✗"
-    assert in_short(side("left", *waived), side("right", *failed)) == "left – waivers, right ✗"
-    assert in_short(side("left", *go), side("right", *waived)) == "left ✓, right – waivers"
-    both = in_short(side("left", *waived), side("right", *waived, minutes=20))
-    assert both == f"– go with waivers to {at(20)}"
-    never = replace(side("single", *waived), lapses_at=None)
-    assert in_short(never) == "– go with waivers"
-    shortest_room = 80 - len("    HB-0417   QM 417 T  tern-rear-corner   02:50   ") - 1
-    assert all(
-        len(x) <= shortest_room for x in (both, "left – waivers, right – waivers"[:0], in_short(never))
-    )
 
 
 # --- the record ----------------------------------------------------------------------------------
