@@ -195,7 +195,7 @@ def every_question(shop: ShopFolder, sheet: str) -> list[Question]:
     for seed in range(4):
         job = filled(shop, opened(sheet), seed)
         visit = shop.visit(job)
-        for check in visit.checklist.walk():
+        for check in (*visit.checklist.walk(), *visit.checklist.close_walk()):
             for side in job.sides if check.per_side else ("",):
                 found |= {(check.id, q.key): q for q in ask(visit, check, side, MOMENT)}
     return list(found.values())
