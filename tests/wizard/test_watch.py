@@ -80,7 +80,7 @@ def said(app) -> str:
     return str(app.screen.query_one("#sentence").content)
 
 
-def events(folder, job: str = "HB-0417") -> list[str]:
+def kept(folder, job: str = "HB-0417") -> list[str]:
     return [e.event for e in folder.journal(job, write=False).job.events]
 
 
@@ -124,7 +124,7 @@ async def test_an_event_asks_only_for_what_it_undid_and_then_it_goes_again(app, 
         who = await watched(app, pilot, folder)
         clock.at += timedelta(minutes=1)
         await who.press("d")
-        assert events(folder) == ["door_opened"]
+        assert kept(folder) == ["door_opened"]
         assert "To be answered again: Closed and still" in said(app)
         assert "LAPSED" in words(app)
         walk = await back(who, "enter")
@@ -151,7 +151,7 @@ async def test_ctrl_z_takes_the_event_back_and_nothing_before_it(app, folder):
         assert "Where the car stands" in said(app)
         assert "○ LAPSED" in words(app)
         await who.press("ctrl+z")
-        assert events(folder) == []
+        assert kept(folder) == []
         assert "Taken back" in said(app)
         assert "✓ GO" in words(app)
         readings = len(folder.journal("HB-0417", write=False).job.readings)
@@ -164,10 +164,10 @@ async def test_a_key_held_down_keeps_its_event_once_and_one_that_undoes_nothing_
     async with app.run_test(size=(80, 24)) as pilot:
         who = await watched(app, pilot, folder)
         await who.press("d", "d", "d")
-        assert events(folder) == ["door_opened"]
+        assert kept(folder) == ["door_opened"]
         assert "kept already" in said(app)
         await who.press("i")
-        assert events(folder) == ["door_opened", "ignition_cycled"]
+        assert kept(folder) == ["door_opened", "ignition_cycled"]
         assert "undoes nothing that holds now" in said(app)
 
 
@@ -245,7 +245,7 @@ async def test_a_full_disk_is_said_and_nothing_is_shown_as_kept(app, folder, mon
         assert "✓ GO" in words(app)
         monkeypatch.undo()
         await who.press("d")
-        assert events(folder) == ["door_opened"]
+        assert kept(folder) == ["door_opened"]
 
 
 def _full(event):
@@ -268,7 +268,7 @@ async def test_f9_takes_the_same_keys(app, folder):
         await who.ask("f9")
         await who.press("t")
         await settled(app, pilot)
-        assert events(folder) == ["tyre_touched"]
+        assert kept(folder) == ["tyre_touched"]
 
 
 # --- words ---------------------------------------------------------------------------------------
