@@ -21,6 +21,7 @@ from readiness.records import places, verify
 from readiness.records.attachments import attached_file
 from readiness.records.journal import Journal, JournalError
 from readiness.records.journals import journals
+from readiness.records.lines import LONGEST
 from readiness.records.loading import MOST_BYTES
 from readiness.records.paper import as_digits, paper
 from readiness.records.quick_look import quick_look
@@ -226,6 +227,13 @@ def test_a_line_that_is_right_in_itself_and_follows_another(tmp_path, life):
     assert not same_as_opening(path)
     assert f"{path}, line {len(each)}, is whole but has no line end" in looked_through(path).fault
     assert looked_through(path).line == len(each)
+
+
+@pytest.mark.parametrize(("more", "sound"), [(-1000, True), (1000, False)])
+def test_a_line_has_an_upper_bound(tmp_path, life, more, sound):
+    path = tmp_path / "HB-1.jsonl"
+    path.write_bytes(chained([p.replace(b"inner rib", b"x" * (LONGEST + more)) for p in plain_lines(life)]))
+    assert same_as_opening(path) == sound
 
 
 def both_ways(tmp_path: Path, data: bytes, seed: int, rounds: int) -> int:
