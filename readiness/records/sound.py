@@ -76,7 +76,7 @@ def _thoroughly(path: Path) -> Chain:
             return _opened(journal, "job", journal.job.job, journal.job.attached, journal.signatures)
     except JournalError as fault:
         trouble = isinstance(fault.__cause__, OSError)
-        return Chain(path, fault=str(fault), line=getattr(fault, "line", 0), trouble=trouble)
+        return Chain(path, fault=str(fault), line=fault.line, trouble=trouble)
 
 
 def _opened(
