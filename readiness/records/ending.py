@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from readiness.checks.words import capital
 from readiness.job import Outcome
@@ -25,8 +25,9 @@ def unsettled(account: Account) -> tuple[str, ...]:
 def _without_go(account: Account) -> Iterator[str]:
     for side in account.sides.values():
         if not side.go:
-            when = " when its result was read" if side.basis == "result" else ""
-            yield capital(f"{_named((side.side,))}there was no go{when}.")
+            said = side.closing.said or "there was no go."
+            name = "" if side.side == "single" or f"{side.side} side" in said else f"{side.side} side: "
+            yield capital(f"{name}{said[0].lower() if name else said[0]}{said[1:]}")
 
 
 def _after_the_calibration(account: Account) -> Iterator[str]:
@@ -35,8 +36,3 @@ def _after_the_calibration(account: Account) -> Iterator[str]:
         titles = [s.finding.title + ("" if s.every else f" ({' and '.join(s.sides)})") for s in of_it]
         if titles:
             yield capital(f"{words}: {', '.join(titles)}.")
-
-
-def _named(sides: Sequence[str]) -> str:
-    names = [s for s in sides if s != "single"]
-    return f"{' and '.join(names)} side: " if names else ""

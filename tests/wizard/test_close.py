@@ -275,7 +275,7 @@ async def test_the_result_may_come_after_the_go_has_lapsed(app, folder, clock):
         await who.press(*keyed("y", *"0.3", "enter"))
         await who.press("ctrl+e")
         assert "✗ NO-GO  when the result was read" in page_text(app)
-        assert "Left side: there was no go when its result was read." in " ".join(page_text(app).split())
+        assert "after the go had lapsed." in " ".join(page_text(app).split())
 
 
 async def test_a_side_with_its_result_lapses_no_more(app, folder, clock):
