@@ -9,7 +9,7 @@ from datetime import timedelta
 import pytest
 from msgspec.structs import replace as changed
 
-from readiness.job import Fix, Job, Waiver
+from readiness.job import Attached, Ended, Fix, Job, Waiver
 from readiness.records.journal import Journal
 from readiness.records.kept import write_journal
 from readiness.report.data import as_dict
@@ -45,19 +45,26 @@ def steering(text: str) -> list[str]:
     ]  # fmt: skip
 
 
-def hostile_job(folder, text: str) -> Job:
+WORDS = ("document", "route", "seen", "left", "remark.1")
+"""Questions that are answered in words."""
+
+
+def hostile_job(folder, text: str, over: bool = False) -> Job:
     """Read from its journal, with that text wherever a person may write."""
     job = filled(folder, opened("tern-rear-corner", "HB-9000", "bay-2"), 3)
     job = changed(job, by=text, plate=text[:300], sides=("left",))
     readings = tuple(
-        changed(r, by=text, note=text, evidence="told", told_by=text, value=text if r.question == "document" else r.value)
+        changed(r, by=text, note=text, evidence="told", told_by=text, value=text if r.question in WORDS else r.value)
         for r in job.readings
         if r.side != "right"
     )  # fmt: skip
     late = max(r.at for r in readings) + timedelta(minutes=1)
     waived = (Waiver(check="centre_marks", reason=text, at=late, by=text),)
     fixed = (Fix(check="tyres", question="pressure.lf", at=late, by=text, text=text),)
-    path = write_journal(changed(job, readings=readings, waivers=waived, fixes=fixed), folder.jobs_folder)
+    paper = (Attached(path=f"papers/{text}"[:300], sha256="0" * 64, size=1, what=text, at=late, by=text),)
+    end = Ended(at=late, by=text, why=text) if over else None
+    job = changed(job, readings=readings, waivers=waived, fixes=fixed, attached=paper, ended=end)
+    path = write_journal(job, folder.jobs_folder)
     return Journal.open(path, write=False).job
 
 
@@ -68,7 +75,7 @@ def folder(tmp_path):
 
 @pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE)
 def test_in_plain_lines_and_json(folder, text):
-    visit = folder.visit(hostile_job(folder, text))
+    visit = folder.visit(hostile_job(folder, text, over=True))
     verdict = judge(visit, visit.job.waivers[0].at)
     lines = plain(verdict, visit)
     assert steering(lines) == []
