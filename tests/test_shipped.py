@@ -205,6 +205,18 @@ def test_what_is_put_right_first(name: str, first: str, then: str) -> None:
 
 
 @pytest.mark.parametrize("name", LISTS)
+def test_each_list_closes_with_result_scan_road_test_and_remarks(name: str) -> None:
+    """Common practice, no published source: the scan before the drive, so that nobody drives with a fault."""
+    closing = shipped(name).close_walk()
+    assert [c.kind for c in closing] == ["result", "rescan", "road_test", "road_seen", "remarks"]
+    assert all(c.lasting and not c.voided_by and not c.a_fix_is for c in closing)
+    assert {c.id for c in closing if c.per_side} == {"result", "road_seen"}
+    assert all(len(step.title) <= 10 for step in shipped(name).closing)
+    for word in ("law", "never trust", "somebody else drive"):
+        assert word in " ".join(shipped(name).check("road_test").cautions).lower()
+
+
+@pytest.mark.parametrize("name", LISTS)
 def test_each_list_carries_the_usual_cautions(name: str) -> None:
     said = " ".join(shipped(name).cautions).lower()
     for word in (

@@ -252,6 +252,33 @@ def test_the_checklist_of_a_sheet_is_known(shop: Path) -> None:
     )
 
 
+def test_results_that_nobody_asks_for(shop: Path, tmp_path: Path) -> None:
+    lists = tmp_path / "lists"
+    shutil.copytree(GOOD / "common", lists / "common")
+    text = (GOOD / "corner.yaml").read_text(encoding="utf-8")
+    alone = text.replace("sides: [left, right]", "sides: [single]")
+    (lists / "corner.yaml").write_text(alone, encoding="utf-8")
+    found = [told(m) for m in lint([shop], LIMITS, [lists])]
+    assert [f[: f.index(", as the")] for f in found] == [
+        "73:36 results[roll].side: found 'left', expected no side",
+        "74:36 results[roll].side: found 'right', expected no side",
+    ]
+    before = text[: text.index("closing:")]
+    scan = before[before.index("  - id: scan") : before.index("cautions:\n  - The maker")]
+    (lists / "corner.yaml").write_text(before.replace(scan, ""), encoding="utf-8")
+    assert only(lint([shop], LIMITS, [lists])).startswith(
+        "70:3 results: found results, which the checklist 'corner' does not ask for, expected none"
+    )
+
+
+def test_what_a_part_says_of_holding_is_judged_where_it_is_asked(tmp_path: Path) -> None:
+    shutil.copytree(GOOD, tmp_path / "lists")
+    changed(tmp_path / "lists" / "common" / "closed.yaml", "    hold: 30 min\n", "")
+    assert only(linted(tmp_path / "lists" / "corner.yaml")).startswith(
+        "6:5 include[1]: found 'closed' without hold, expected a quantity such as '1 min' under hold"
+    )
+
+
 def test_a_bay_is_there_once(shop: Path) -> None:
     shutil.copy(shop / "bays" / "bay.yaml", shop / "bays" / "copy.yaml")
     assert (
