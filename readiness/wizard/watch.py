@@ -162,7 +162,7 @@ class Watch(Screen[Leaving | None]):
                 else [watch_words.not_yet(side), NOTHING, rest]
             )
         mine = self.verdict.sides[side]
-        word = watch_words.outcome(mine, at)
+        word = watch_words.outcome(mine, at, width)
         if mine.verdict == "no-go":
             return [word, NOTHING, rest]
         return [word, watch_words.figures(mine, at, tall=tall), watch_words.lapses(mine, width)]

@@ -104,18 +104,17 @@ STANDINGS: Mapping[Standing, tuple[str, str]] = {
 """A word with its glyph, and last its colour."""
 
 
-def outcome(side: SideVerdict, now: datetime) -> Content:
-    """'✓ GO  left side, until 10:11'; with a check set aside it is never a plain go."""
+def outcome(side: SideVerdict, now: datetime, width: int) -> Content:
+    """'✓ GO  left side, until 10:11'; with a check set aside it is never a plain go. The time only where it fits."""
     word, style = STANDINGS[standing(side, now)]
     if side.verdict == "go-with-waivers":
-        word, style = (
-            word.replace("✓", GLYPHS["waived"]).replace("GO", WORDS["go-with-waivers"][1]),
-            "bold $text-warning",
-        )
+        word = word.replace("✓", GLYPHS["waived"]).replace("GO", WORDS["go-with-waivers"][1])
+        style = "bold $text-warning"
+    name = side_words(side.side)
     until = f"until {clock(side.lapses_at)}" if side.lapses_at is not None else ""
-    return Content.assemble(
-        (word, style), ("  " + ", ".join(filter(None, (side_words(side.side), until))), "bold")
-    )
+    whole = ", ".join(filter(None, (name, until)))
+    told = next((t for t in (whole, name) if cell_len(f"{word}  {t}") <= width), "")
+    return Content.assemble((word, style), (f"  {told}", "bold"))
 
 
 def figures(side: SideVerdict, now: datetime, *, tall: bool) -> Content:

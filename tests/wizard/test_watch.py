@@ -179,7 +179,7 @@ async def test_the_word_changes_before_the_end_and_at_the_end(app, folder, clock
         clock.at = LAPSES - timedelta(minutes=4, seconds=30)
         screen.look()
         await pilot.pause()
-        assert "! GO, ENDS SOON" in words(app)
+        assert "! GO, ENDS SOON  left side" in words(app).split(" | ")
         assert "begin nothing long now: Closed and still" in said(app)
         assert "min left" in shown(app)
         walk = await back(who, "enter")
