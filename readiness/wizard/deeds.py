@@ -165,12 +165,9 @@ class Deeds(Keeping):
         row = self.row
         if row is None:
             return
-        text = await self.app.push_screen_wait(
-            Ask(f"What was put right: {row.question.label}", offered="put right")
-        )
-        if text:
-            done = "Recorded. Now read it again: only the new reading counts."
-            self.record(lambda: self.session.fixed(row, text), row, done)
+        ask = Ask(f"What was put right: {row.question.label}", offered="put right")
+        done = "Recorded. Now read it again: only the new reading counts."
+        await self.asked(ask, lambda text: self.session.fixed(row, text), row, lambda _: done)
 
     @enters
     @work
@@ -194,16 +191,17 @@ class Deeds(Keeping):
     async def _set_aside(self, check: str, side: str) -> None:
         session = self.session
         title, meant = session.visit.checklist.check(check).title, session.set_aside_means(check, side)
-        reason = await self.app.push_screen_wait(
-            Ask(
-                f"{title} is set aside by {session.person}, because",
-                hint=f"{meant} Answering one of its questions ends it. Enter keeps it · Esc back",
-                refused=no_reason,
-            )
+        ask = Ask(
+            f"{title} is set aside by {session.person}, because",
+            hint=f"{meant} Answering one of its questions ends it. Enter keeps it · Esc back",
+            refused=no_reason,
         )
-        if reason:
-            said = f"{title}: set aside, {reason}. {meant}"
-            self.record(lambda: session.waive(check, side, reason), self.row, said)
+        await self.asked(
+            ask,
+            lambda reason: session.waive(check, side, reason),
+            self.row,
+            lambda reason: f"{title}: set aside, {reason}. {meant}",
+        )
 
     async def _which_check(self) -> tuple[str, str] | None:
         if len(self.places) < 2:

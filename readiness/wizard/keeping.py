@@ -60,8 +60,10 @@ class Keeping(Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+w", "take_up", show=False, priority=True)]
 
     session: Session
-    _told = 0
-    """How many of the journal's warnings were said."""
+    _news = ""
+    """What the journal warned of with the last entry; it stays in view until the next."""
+    _known = 0
+    """How many of the journal's warnings are older than that."""
     LISTED: ClassVar[list[BindingType]] = []
     """The keys as the list of keys shows them."""
 
@@ -87,17 +89,18 @@ class Keeping(Screen[None]):
 
     def _done(self, row: Row | None, said: str) -> None:
         self.show_anew(row)
-        if said:
-            self.say(said)
-        self.say_news()
+        self.say_news(said)
 
     def tried(self, do: Callable[[], object]) -> str:
         """Do what writes to the journal; why that could not be, a sentence, else nothing."""
+        self._known = len(self.session.journal.warnings)
         try:
             do()
         except (JournalError, ValueError) as refused:  # a quantity that is none is a ValueError
             self.show_lock()
             return str(refused)
+        finally:
+            self.hear_news()
         return ""
 
     async def asked(
@@ -113,12 +116,15 @@ class Keeping(Screen[None]):
 
     # --- what the journal says of itself ---------------------------------------------------------
 
+    def hear_news(self) -> None:
+        """From now on in view: what the journal warned of with this entry, or when it was opened."""
+        self._news = " ".join(self.session.journal.warnings[self._known :])
+
     def say_news(self, before: str = "") -> None:
-        """What the journal warned of since the last time, after what was said already."""
-        warnings = self.session.journal.warnings
-        news, self._told = warnings[self._told :], len(warnings)
-        if news:
-            self.say(" ".join([before, *news]).strip())
+        """Say it, after what else there is to say."""
+        said = f"{before} {self._news}".strip()
+        if said:
+            self.say(said)
 
     def bars(self) -> bool:
         """Whether nothing can be entered here; why is said."""

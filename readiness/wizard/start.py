@@ -280,11 +280,12 @@ class Start(Screen[None]):
         from readiness.records.journal import Journal, JournalError
         from readiness.wizard.dialogs import Ask
 
-        hint = ""
+        typed = hint = ""
         while True:
             stem = self.clock().strftime("%y%m%d")
             free = free_number(stem, {path.stem for path in folder.jobs_folder.glob(f"{stem}-*")})
-            number = await self.app.push_screen_wait(Ask("Job number or plate", offered=free, hint=hint))
+            ask = Ask("Job number or plate", offered=free)
+            number = await self.app.push_screen_wait(ask.again(typed, hint))
             if not number:
                 return
             try:
@@ -293,7 +294,7 @@ class Start(Screen[None]):
                     by=self.person, at=self.clock(), plate="" if number == free else number,
                 )  # fmt: skip
             except JournalError as fault:
-                hint = str(fault)
+                typed, hint = "" if number == free else number, str(fault)
                 continue
             self._walk(journal, taken)
             return

@@ -81,9 +81,8 @@ class Surveying(SurveyDeeds):
         self.session.close()
 
     def _begin(self) -> None:
+        self.hear_news()
         self._draw(self.session.next_row)
-        if self._greeting:
-            self.say(self._greeting)
         self.say_news(self._greeting)
         self.warm()
 
@@ -151,6 +150,7 @@ class Surveying(SurveyDeeds):
         self.query_one("#prompt", Said).show(pages.prompt(self.session, row))
         self.query_one("#sentence", Said).show(pages.sentence(self.session, row))
         self.query_one(PictureView).show(plan_of(self.session, row), self.session.system)
+        self.say_news()
 
     def _show_result(self) -> None:
         if not self.on_result:
@@ -178,6 +178,7 @@ class Surveying(SurveyDeeds):
         if self._just_read is not None:
             self._say_what_was_read(self._just_read)
             self._just_read = None
+            self.say_news()
 
     def on_form_left(self, message: Form.Left) -> None:
         """Past the last row: to the first that is still open, else to the result."""
@@ -231,7 +232,6 @@ class Surveying(SurveyDeeds):
         if suspect is None and len(after.problems) <= len(before.problems):
             self._just_read = row
             self.form.move_on()
-        self.say_news()
 
     def _say_what_was_read(self, row: Row) -> None:
         """What a reading says stays in view while the next one is typed, where no number line says it already."""

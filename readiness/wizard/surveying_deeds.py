@@ -99,23 +99,19 @@ class SurveyDeeds(Keeping):
         if chosen is None:
             return
         what = f"{run[0]} to {run[1]}" if run is not None and chosen == "run" else f"Place {chosen}"
-        reason = await self.app.push_screen_wait(
-            Ask(
-                f"{what} is left out, because",
-                offered="something stands there",
-                hint="Enter alone takes the words in grey · Esc back",
-            )
+        ask = Ask(
+            f"{what} is left out, because",
+            offered="something stands there",
+            hint="Enter alone takes the words in grey · Esc back",
         )
-        if reason is None:
-            return
 
-        def leave() -> None:
+        def leave(reason: str) -> None:
             if run is not None and chosen == "run":
                 session.leave_out_run(run, reason)
             else:
                 session.leave_out(chosen, reason)
 
-        self.record(leave, None, f"{what} is left out. Ctrl+Z brings it back.")
+        await self.asked(ask, leave, None, lambda _: f"{what} is left out. Ctrl+Z brings it back.")
 
     @enters
     @work

@@ -46,8 +46,13 @@ class Walk(After):
     def _begin(self) -> None:
         """Open on the first step that is not finished; a job that has ended on its last page."""
         self.verdict = self.session.verdict()
+        self.hear_news()
         start = self.go_page + 1 if self.session.settled else 0
         self._enter(self._next_open(start) if self.session.ended is None else self.end_page)
+        self.say_news()
+
+    def _show_row(self) -> None:
+        super()._show_row()
         self.say_news()
 
     # --- answering -------------------------------------------------------------------------------
@@ -101,7 +106,6 @@ class Walk(After):
             self.form.entry.select_all()
             return
         self._after(row)
-        self.say_news()
 
     def _after(self, row: Row) -> None:
         """Show what the answer did, and go on to the next open row unless this one needs a look."""
