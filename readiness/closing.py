@@ -10,13 +10,23 @@ from typing import Literal
 from readiness.checks.afterwards import RESULT
 from readiness.checks.finding import Finding, Visit, find
 from readiness.checks.kind import SHARED
+from readiness.checks.words import clock
 from readiness.job import VOID_EVENTS, Ended, Fix, Reading, Waiver
 from readiness.verdict import SideVerdict, judge
 
-__all__ = ["RESULT", "Closing", "SideClosing", "State", "closing"]
+__all__ = ["RESULT", "Closing", "LastGo", "SideClosing", "State", "closing", "last_go"]
 
 State = Literal["done", "open", "wrong"]
 WORST_FIRST: tuple[State, ...] = ("wrong", "open", "done")
+
+
+@dataclass(frozen=True, slots=True)
+class LastGo:
+    """A go that was over before the moment of which a verdict is."""
+
+    until: datetime
+    why: str
+    """What ended it, as a clause; empty where its time was over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +39,8 @@ class SideClosing:
     """The verdict at the moment the result that counts was read; None as long as there is no result."""
     said: str = ""
     """A sentence where that was no plain go: what was set aside, when the go had ended, or that there was none."""
+    last_go: LastGo | None = None
+    """The go that was over when the result was read; None where it still held, or never was."""
 
     @property
     def state(self) -> State:
@@ -76,43 +88,50 @@ def _side(visit: Visit, side: str, now: datetime, shared: Mapping[str, Finding])
     results = [r.at for f in findings if f.kind == RESULT for p in f.parts for r in p.readings]
     if not results:
         return SideClosing(side, findings, None)
-    ready = judge(visit, min(results), (side,)).sides[side]
-    return SideClosing(side, findings, ready, _said(visit, ready, min(results)))
+    at = min(results)
+    ready = judge(visit, at, (side,)).sides[side]
+    over = last_go(visit, ready, at)
+    return SideClosing(side, findings, ready, _said(ready, at, over), over)
 
 
 # --- a result without a plain go -----------------------------------------------------------------
 
 
-def _said(visit: Visit, ready: SideVerdict, at: datetime) -> str:
+def _said(ready: SideVerdict, at: datetime, over: LastGo | None) -> str:
     read = f"The result was read at {at:%H:%M}"
     if ready.verdict == "go":
         return ""
     if ready.verdict == "go-with-waivers":
         return f"{read} under a go with waivers; set aside: {', '.join(f.title for f in ready.waived)}."
-    end = _last_go_ended(visit, ready, at)
-    if end is None:
+    if over is None:
         side = "" if ready.side == "single" else f" for the {ready.side} side"
         return f"{read}, and until then there was no go{side}."
-    moment, why = end
-    return f"{read}, {_minutes(at - moment)} after the go had {why or 'lapsed'}."
+    how = f"ended: {over.why} at {clock(over.until, at)}" if over.why else "lapsed"
+    return f"{read}, {_minutes(at - over.until)} after the go had {how}."
 
 
-def _last_go_ended(visit: Visit, ready: SideVerdict, at: datetime) -> tuple[datetime, str] | None:
-    """When the last go before `at` was over, and what ended it (empty: time); None if there never was one.
+def last_go(visit: Visit, verdict: SideVerdict, at: datetime) -> LastGo | None:
+    """The last go before `at`, of which the verdict is and says no-go; None if there never was one, or there is one now.
 
     Between two entries nothing changes but the time, so it is enough to judge at each, the last one first. What was
     never answered until then was not answered before either.
     """
-    verdict, later = ready, at
+    if verdict.verdict != "no-go":
+        return None
+    later = at
     fixed = {f.check for f in visit.job.fixes}  # they take answers away
-    for moment in sorted(set(_entries(visit, ready.side, at)), reverse=True):
+    for moment in sorted(set(_entries(visit, verdict.side, at)), reverse=True):
         if any(f.untouched and f.check not in fixed for f in verdict.findings):
             return None
-        verdict = judge(visit, moment, (ready.side,)).sides[ready.side]
+        verdict = judge(visit, moment, (verdict.side,)).sides[verdict.side]
         if verdict.verdict != "no-go":
             lapsed = verdict.lapses_at
             by_time = lapsed is not None and lapsed <= later
-            return (lapsed, "") if lapsed is not None and by_time else (later, _ended_by(visit, later))
+            return (
+                LastGo(lapsed, "")
+                if lapsed is not None and by_time
+                else LastGo(later, _ended_by(visit, later))
+            )
         later = moment
     return None
 
@@ -128,18 +147,18 @@ def _entries(visit: Visit, side: str, before: datetime) -> Iterator[datetime]:
 
 
 def _ended_by(visit: Visit, at: datetime) -> str:
-    """What was entered at a moment and ended a go, as it follows on 'the go had'."""
+    """What was entered at a moment and ended a go, as a clause."""
     titles = {c.id: c.title for c in visit.checklist.walk()}
     for event in visit.job.events:
         if event.at == at:
-            return f"ended: {VOID_EVENTS.get(event.event, event.event)} at {at:%H:%M}"
+            return VOID_EVENTS.get(event.event, event.event)
     for fix in visit.job.fixes:
         if fix.at == at and fix.check in titles:
-            return f"ended: {titles[fix.check]} was put right at {at:%H:%M}"
+            return f"{titles[fix.check]} was put right"
     read = next(
-        (titles[r.check] for r in visit.job.readings if r.at == at and r.check in titles), "something"
+        (titles[r.check] for r in visit.job.readings if r.at == at and r.check in titles), "another check"
     )
-    return f"ended: {read} was entered anew at {at:%H:%M}"
+    return f"something new was entered under {read}"
 
 
 def _minutes(length: timedelta) -> str:

@@ -198,7 +198,7 @@ def test_a_result_read_after_a_fix_ended_the_go() -> None:
 
 def test_a_result_read_after_a_worse_answer_ended_the_go() -> None:
     twice = {**READY, "closed": {"doors": (given("y"), given("n", minutes=7))}}
-    assert said({**twice, **result(20)}).endswith("the go had ended: Closed was entered anew at 09:07.")
+    assert said({**twice, **result(20)}).endswith("the go had ended: something new was entered under Closed at 09:07.")
 
 
 @pytest.mark.parametrize("ready", [{"closed": {"doors": "y"}}, {**READY, "closed": {"doors": "n"}}])

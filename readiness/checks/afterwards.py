@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from readiness.checks.kind import Part, Scene
+from readiness.checks.words import clock
 from readiness.job import Reading
 
 RESULT = "result"
@@ -28,7 +29,7 @@ def from_before(scene: Scene, key: str, label: str, *readings: Reading) -> Part 
     if result is None or first is None or first >= result:
         return None
     reason = (
-        f"{label}: it is from {first:%H:%M}, before the result was read at {result:%H:%M}; "
+        f"{label}: it is from {clock(first, scene.now)}, before the result was read at {clock(result, scene.now)}; "
         "it has to come after it."
     )
     return Part(key, label, "lapsed", reason, readings[-1].value, readings=readings)

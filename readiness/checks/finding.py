@@ -19,6 +19,7 @@ from readiness.checks.kind import (
     Scene,
 )
 from readiness.checks.picture import Picture
+from readiness.checks.words import clock
 from readiness.job import (
     Attached,
     Bay,
@@ -260,15 +261,10 @@ def _waived(scene: Scene, waiver: Waiver) -> Finding:
     barred = "" if check.waivable else " Nobody may set it aside, so there is no go."
     return Finding(
         check.id, check.kind, check.title, "waived",
-        f"{check.title}: set aside by {who}, {_day_and_time(waiver.at, scene.now)}, {how}: {why or 'no reason given'}.{barred}",
+        f"{check.title}: set aside by {who}, {clock(waiver.at, scene.now)}, {how}: {why or 'no reason given'}.{barred}",
         "" if check.waivable else f"Answer it after all. {check.remedy}",
         waiver=waiver, demanded=required, waivable=check.waivable,
     )  # fmt: skip
-
-
-def _day_and_time(at: datetime, now: datetime) -> str:
-    """The date only where it is another day's than `now`."""
-    return f"{at:%H:%M}" if at.date() == now.astimezone(at.tzinfo).date() else f"{at:%Y-%m-%d %H:%M}"
 
 
 def _broken(check: Check, fault: Exception) -> Finding:

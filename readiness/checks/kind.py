@@ -19,6 +19,7 @@ from typing import Any, Literal, Protocol, TypeVar
 from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.picture import Picture
+from readiness.checks.words import clock
 from readiness.job import VOID_EVENTS, Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop, Waiver
 from readiness.measure.decide import DEFAULT_FACTOR
 from readiness.measure.uncertain import Estimate, combined, from_half_width, from_resolution, series_of
@@ -275,9 +276,9 @@ class Scene:
         """What ended a reading, and when."""
         ended = [h for h in self.happened if self._voids(h) and h.at > reading.at]
         if not ended:
-            return f"it was taken at {reading.at:%H:%M} and holds {_span(self.check.hold)}"
+            return f"it was taken at {clock(reading.at, self.now)} and holds {_span(self.check.hold)}"
         first = min(ended, key=lambda h: h.at)
-        return f"{VOID_EVENTS.get(first.event, first.event)} at {first.at:%H:%M}"
+        return f"{VOID_EVENTS.get(first.event, first.event)} at {clock(first.at, self.now)}"
 
     @cached_property
     def _counts_from(self) -> datetime:

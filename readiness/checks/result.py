@@ -17,6 +17,7 @@ from readiness.checklist.results import Span, results_of, span
 from readiness.checks.afterwards import RESULT
 from readiness.checks.kind import YES_NO, Answer, Judgement, Part, Question, Scene
 from readiness.checks.parts import missing_part, number_part, state_part, unit_of_difference
+from readiness.checks.words import clock
 from readiness.job import VOID_EVENTS, Reading, Result
 from readiness.measure.decide import SAME
 from readiness.measure.uncertain import Estimate
@@ -129,8 +130,8 @@ def _untouched_since(scene: Scene, part: Part) -> Part:
     if not touched:
         return part
     reason = (
-        f"{part.reason} But that was read at {last.at:%H:%M}, and {VOID_EVENTS[TOUCHED]} at "
-        f"{min(touched):%H:%M}: calibrate again, then enter the new result."
+        f"{part.reason} But that was read at {clock(last.at, scene.now)}, and {VOID_EVENTS[TOUCHED]} at "
+        f"{clock(min(touched), scene.now)}: calibrate again, then enter the new result."
     )
     return replace(part, outcome="lapsed", reason=reason)
 

@@ -1,6 +1,8 @@
-"""Names and words as they stand in a sentence."""
+"""Names, words and times as they stand in a sentence."""
 
 from __future__ import annotations
+
+from datetime import datetime
 
 
 def the(name: str) -> str:
@@ -11,3 +13,8 @@ def the(name: str) -> str:
 def capital(words: str) -> str:
     """With a capital letter in front, for the beginning of a sentence."""
     return words[:1].upper() + words[1:]
+
+
+def clock(at: datetime, now: datetime) -> str:
+    """A time to the minute; its date only where it is another day's than `now`."""
+    return f"{at:%H:%M}" if at.date() == now.astimezone(at.tzinfo).date() else f"{at:%Y-%m-%d %H:%M}"
