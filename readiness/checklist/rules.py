@@ -104,7 +104,19 @@ def _readable(text: str, measures: str, spot: Spot) -> None:
         spot.wrong(shown(text), "more than zero")
 
 
+ALTITUDES = (-430.0, 5500.0)
+"""m; from the shore of the Dead Sea to the highest towns (from memory). Beyond it is a slip of sign or unit."""
+
+
+def _altitude(value: job.Shop, spot: Spot) -> None:
+    low, high = ALTITUDES
+    here = spot.at("altitude")
+    if not low <= value.altitude <= high:
+        here.wrong(shown(here.text), f"an altitude from {low:g} to {high:g} m")
+
+
 RULES: Rules = {
+    job.Shop: _altitude,
     **SHEET_RULES,
     **SURVEY_RULES,
     **SHAPE_RULES,
