@@ -21,6 +21,7 @@ from readiness.job import Bay, Instrument, Job, Sheet, Shop, Survey, System
 from readiness.records import places
 from readiness.records.journal import SUFFIX, Journal, JournalError, check_name
 from readiness.records.listing import JobLine, job_line
+from readiness.records.wall_clock import on_the_wall
 
 __all__ = ["SHOP_FILE", "Files", "JobLine", "ShopError", "ShopFolder", "default_folder"]
 
@@ -209,7 +210,7 @@ class ShopFolder:
         bay = self.bays.named(job.bay, who)
         checklist = self.effective(sheet)
         shop = replace(self.shop, units=units) if units else self.shop
-        return Visit(checklist, sheet, bay, shop, self.instruments, job)
+        return Visit(checklist, sheet, bay, shop, self.instruments, on_the_wall(job))
 
     @property
     def surveys_folder(self) -> Path:

@@ -1,0 +1,42 @@
+"""The times of a job as the clock on the wall shows them here, wherever they were entered.
+
+A journal keeps each time with the zone of the machine that wrote it. Sentences name times of a job beside the time at
+which somebody reads them, so both have to be of one clock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import TypeVar
+
+from msgspec.structs import replace
+
+from readiness.job import Attached, Ended, Event, Fix, Job, Reading, Waiver
+
+Entry = TypeVar("Entry", Reading, Fix, Event, Waiver, Attached, Ended)
+
+
+def on_the_wall(job: Job) -> Job:
+    """The same job, its times in this machine's zone, summer time as it was then."""
+    return replace(
+        job,
+        opened=_here(job.opened),
+        readings=_all(job.readings),
+        fixes=_all(job.fixes),
+        events=_all(job.events),
+        waivers=_all(job.waivers),
+        attached=_all(job.attached),
+        ended=None if job.ended is None else replace(job.ended, at=_here(job.ended.at)),
+    )
+
+
+def _all(entries: Iterable[Entry]) -> tuple[Entry, ...]:
+    return tuple(replace(entry, at=_here(entry.at)) for entry in entries)
+
+
+def _here(at: datetime) -> datetime:
+    try:
+        return at.astimezone()
+    except (OverflowError, ValueError, OSError):  # a year that no clock of this machine has
+        return at
