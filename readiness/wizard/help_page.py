@@ -45,7 +45,8 @@ def help_page(check: Check, row: Row | None, visit: Visit, working: Sequence[str
         ("Enter keeps the answer · arrows go up and down · PgUp and PgDn change the step\n"
          "F2 note · F3 how you know it · F4 instrument · F5 take back the last reading · F6 put right\n"
          "F7 set aside · F8 metric or US units · F9 something happened · F10 go / no-go\n"
-         "Ctrl+R the record: who answered what, and when · Ctrl+L the plan over the whole screen\n", ""),
+         "Ctrl+R the record: who answered what, and when · Ctrl+L the plan over the whole screen\n"
+         "Ctrl+E the end of the job: files, report\n", ""),
     ]  # fmt: skip
     return Content.assemble(*pieces)
 
