@@ -398,6 +398,34 @@ async def test_a_file_that_another_program_changed_is_not_written_to(tmp_path, h
         assert path.read_bytes() == other
 
 
+def test_a_share_on_which_a_file_is_not_known_again_can_be_written_to(tmp_path, monkeypatch):
+    """Some number their files anew at every look: then what stands in the file of that name is looked at."""
+    with begun(tmp_path) as journal:
+        monkeypatch.setattr(os.path, "samestat", lambda *_: False)
+        for n in range(3):
+            journal.record(reading(minutes=n))
+        with pytest.raises(HeldElsewhere):
+            Journal.open(journal.path)
+    assert len(Journal.open(journal.path, write=False).job.readings) == 3
+
+
+def test_on_a_full_disk_a_journal_with_a_torn_line_is_read_as_it_is(tmp_path, monkeypatch):
+    path = closed(tmp_path)
+    torn = path.read_bytes() + b'{"n":2,"at":"2026'
+    path.write_bytes(torn)
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", _full)
+        with pytest.raises(JournalError, match="could not be opened for writing: no space left on device"):
+            Journal.open(path)
+        journal = Journal.open(path, or_read=True)
+        assert "no space left on device" in journal.locked
+        assert path.read_bytes() == torn
+    journal.take("Odo Brack")
+    with journal:
+        assert "cut off" in journal.warnings[-1]
+        assert journal.record(reading()).number == 2
+
+
 # --- a clock that goes backwards -----------------------------------------------------------------
 
 
@@ -515,6 +543,7 @@ def test_a_second_program_is_told_who_has_it_where_and_since_when(tmp_path):
         assert journal.warnings == [], "who closed it left nothing behind"
 
 
+@slow
 def test_where_there_are_no_locks_a_file_stands_in_for_one(tmp_path, monkeypatch):
     path = closed(tmp_path)
     no_locks(monkeypatch)
@@ -530,6 +559,7 @@ def test_where_there_are_no_locks_a_file_stands_in_for_one(tmp_path, monkeypatch
     assert sorted(p.suffix for p in tmp_path.iterdir()) == [".jsonl", ".lock"]
 
 
+@slow
 def test_a_lock_of_another_machine_is_not_taken_over(tmp_path, monkeypatch):
     """Whether a program there is alive cannot be known from here; what to do is said."""
     path = closed(tmp_path)
@@ -567,6 +597,8 @@ def closed(folder: Path) -> Path:
         return journal.path
 
 
+@posix
+@slow
 def test_a_lock_lost_with_its_folder_is_taken_again_or_the_job_is_only_read(tmp_path):
     """While the share was away another program took the job there: nothing is written over its head."""
     jobs, away = tmp_path / "jobs", tmp_path / "away"

@@ -16,7 +16,7 @@ def write_journal(job: Job, folder: Path, units: System | None = None) -> Path:
     with Journal.create(
         folder, job=job.job, sheet=job.sheet, bay=job.bay, sides=job.sides, by=job.by,
         at=min([job.opened, *(e.at for e in _entries(job))]), plate=job.plate,
-    ) as journal:  # fmt: skip
+    ) as journal, journal.together():  # fmt: skip
         if units is not None:
             journal.set_units(units, job.by, journal.last_at)
         for entry in sorted(_entries(job), key=lambda e: e.at):

@@ -71,14 +71,14 @@ class OnDisk:
             while rest:
                 rest = rest[self._file.write(rest) :]
             os.fsync(self._file.fileno())
-            if not self.in_place():
+            if not (self.in_place() or self._found_there(line)):
                 raise self._other_file()
         except (OSError, JournalError):
             with suppress(OSError):  # if even that fails, the next write cuts it off first
                 self._file.truncate(self.size)
             raise
         self._sum.update(line)
-        self.size, self._trying = self.size + len(line), b""
+        self.size, self._trying, self._told_gone = self.size + len(line), b"", False
 
     def in_place(self) -> bool:
         """Whether the open file is the one of that name. Raises OSError where there is none of that name."""
@@ -87,6 +87,12 @@ class OnDisk:
             return os.path.samestat(there, os.fstat(self._file.fileno()))
         except OSError:  # the share went away meanwhile, and the open file is of no use any more
             return False
+
+    def _found_there(self, line: bytes) -> bool:
+        """Whether a line just written stands in the file of that name: on some shares a file is not known again."""
+        with self.path.open("rb") as there:
+            there.seek(self.size)
+            return there.read(len(line) + 1) == line
 
     def _take_up(self) -> None:
         """Go on in the file that bears the name now, as after a share came back; it must be the same to the byte."""
@@ -118,7 +124,6 @@ class OnDisk:
         if sha256(data).digest() != self._sum.digest():
             raise self._other_file()
         write_whole(self.path, data)
-        self._told_gone = False
 
     def _clean(self) -> None:
         """Nothing stands after what counts; else it was put there by something else."""

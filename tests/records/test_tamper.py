@@ -90,7 +90,7 @@ fields = st.dictionaries(st.text('ab{}[],:"\\\n\0é', min_size=1, max_size=4), s
 
 
 @given(st.lists(fields, min_size=1, max_size=6), st.data())
-@settings(max_examples=400)
+@settings(max_examples=200)
 def test_a_change_of_any_single_byte_of_any_journal_is_found(bodies, data):
     whole = chained(bodies)
     at = data.draw(st.integers(0, len(whole)))
