@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
@@ -35,8 +35,10 @@ class SideClosing:
 
     side: str
     findings: tuple[Finding, ...]
+    read_at: datetime | None
+    """When the result that counts was read, see `_read_at`; None as long as there is no result."""
     ready: SideVerdict | None
-    """The verdict at the moment the result that counts was read; None as long as there is no result."""
+    """The verdict at that moment; None as long as there is no result."""
     said: str = ""
     """A sentence where that was no plain go: what was set aside, when the go had ended, or that there was none."""
     last_go: LastGo | None = None
@@ -85,13 +87,28 @@ def closing(visit: Visit, now: datetime) -> Closing:
 def _side(visit: Visit, side: str, now: datetime, shared: Mapping[str, Finding]) -> SideClosing:
     checks = visit.checklist.close_walk()
     findings = tuple(find(visit, c, side, now) if c.per_side else shared[c.id] for c in checks)
-    results = [r.at for f in findings if f.kind == RESULT for p in f.parts for r in p.readings]
-    if not results:
-        return SideClosing(side, findings, None)
-    at = min(results)
+    at = _read_at(visit, side, [f for f in findings if f.kind == RESULT])
+    if at is None:
+        return SideClosing(side, findings, None, None)
     ready = judge(visit, at, (side,)).sides[side]
     over = last_go(visit, ready, at)
-    return SideClosing(side, findings, ready, _said(ready, at, over), over)
+    return SideClosing(side, findings, at, ready, _said(ready, at, over), over)
+
+
+def _read_at(visit: Visit, side: str, results: Sequence[Finding]) -> datetime | None:
+    """When the result that counts was read: the first of its answers, as the last may be typed when the go is over.
+
+    Of several calibrations it is the last: an answer from before another one was replaced belongs to an earlier one,
+    such as the message that it was completed, which nobody types anew for a second number.
+    """
+    counting = [r for f in results for p in f.parts for r in p.readings]
+    asking = {f.check for f in results}
+    read = [
+        r for (check, s, _), rs in visit.readings.items() if check in asking and s in ("", side) for r in rs
+    ]
+    replaced = max((r.at for r in read if r not in counting), default=None)
+    last = [r.at for r in counting if replaced is None or r.at > replaced]
+    return min(last or (r.at for r in counting), default=None)
 
 
 # --- a result without a plain go -----------------------------------------------------------------

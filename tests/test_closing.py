@@ -198,7 +198,9 @@ def test_a_result_read_after_a_fix_ended_the_go() -> None:
 
 def test_a_result_read_after_a_worse_answer_ended_the_go() -> None:
     twice = {**READY, "closed": {"doors": (given("y"), given("n", minutes=7))}}
-    assert said({**twice, **result(20)}).endswith("the go had ended: something new was entered under Closed at 09:07.")
+    assert said({**twice, **result(20)}).endswith(
+        "the go had ended: something new was entered under Closed at 09:07."
+    )
 
 
 @pytest.mark.parametrize("ready", [{"closed": {"doors": "y"}}, {**READY, "closed": {"doors": "n"}}])
@@ -229,6 +231,21 @@ def test_a_second_try_counts_with_its_own_go() -> None:
     assert close.ready is not None
     assert (close.ready.verdict, close.said) == ("go", "")
     assert "read 2 times" in close.finding("result").notes[0]
+
+
+def test_a_second_number_is_of_its_own_time_though_the_message_was_not_typed_again() -> None:
+    """Whoever calibrates again after the go has lapsed types the new number only; the message stands there already."""
+    numbers = (given("3", minutes=10), given("1.2", minutes=50))
+    twice = {"completed": given("y", minutes=9), "azimuth": numbers}
+    close = closed({**READY, ("result", "left"): twice}, minutes=60).sides["left"]
+    assert close.read_at == AT + timedelta(minutes=50)
+    assert close.said == "The result was read at 09:50, 20 minutes after the go had lapsed."
+
+
+def test_a_result_is_of_the_time_at_which_the_first_of_it_was_typed() -> None:
+    once = {"completed": given("y", minutes=29), "azimuth": given("1", minutes=31)}
+    close = closed({**READY, ("result", "left"): once}).sides["left"]
+    assert (close.read_at, close.said) == (AT + timedelta(minutes=29), "")
 
 
 def test_pure() -> None:

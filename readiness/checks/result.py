@@ -8,6 +8,7 @@ resolution of the display nor any instrument of the shop enters. Common practice
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
 
 from msgspec import Struct
 
@@ -47,7 +48,9 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     broken_off = any(p.outcome == "fail" for p in told)
     read = [_read(scene, n) for n in numbers if not broken_off]
     # numbers come first, since one of them is to stand for the whole where all is well
-    return Judgement(tuple(_untouched_since(scene, p) for p in (*read, *told)), tuple(_notes(scene)))
+    parts = (_untouched_since(scene, p) for p in (*read, *told))
+    since = None if broken_off else _broke_off(scene, messages)
+    return Judgement(tuple(_not_before(p, since) for p in parts), tuple(_notes(scene)))
 
 
 def _wanted(scene: Scene) -> tuple[list[Result], list[Result]]:
@@ -132,6 +135,23 @@ def _untouched_since(scene: Scene, part: Part) -> Part:
     reason = (
         f"{part.reason} But that was read at {clock(last.at, scene.now)}, and {VOID_EVENTS[TOUCHED]} at "
         f"{clock(min(touched), scene.now)}: calibrate again, then enter the new result."
+    )
+    return replace(part, outcome="lapsed", reason=reason)
+
+
+def _broke_off(scene: Scene, messages: list[Result]) -> datetime | None:
+    """When a calibration last was not completed; None where none was."""
+    said = (scene.readings.get((scene.check.id, scene.side, m.key), ()) for m in messages)
+    return max((r.at for rs in said for r in rs if r.value == "no"), default=None)
+
+
+def _not_before(part: Part, broke_off: datetime | None) -> Part:
+    """What was read before a calibration broke off is not of the one that was completed after it."""
+    if broke_off is None or part.outcome == "lapsed" or not part.readings or part.readings[-1].at > broke_off:
+        return part
+    reason = (
+        f"{part.reason} But that is from {part.readings[-1].at:%H:%M}, and a calibration broke off at {broke_off:%H:%M}: "
+        "enter what the tester shows of the one after it."
     )
     return replace(part, outcome="lapsed", reason=reason)
 

@@ -57,10 +57,13 @@ def _seen(scene: Scene) -> Part:
 
 
 def _right(scene: Scene) -> Part:
+    key, label, answer = "right", "As it should be", scene.answer("right")
+    if early := from_before(scene, key, label, *answer.readings):
+        return early
     seen = scene.word("seen")
     told = f": {seen}" if seen else ""
     return state_part(
-        "right", "As it should be", scene.answer("right"), wanted="yes",
+        key, label, answer, wanted="yes",
         good=f"What was seen on the road was as it should be{told}.",
         bad=f"What was seen on the road was not as it should be{told}.",
         remedy=scene.check.remedy,

@@ -80,6 +80,8 @@ def _told(scene: Scene, question: Question) -> Part:
     answer = scene.answer(question.key)
     if not answer.ready:
         return missing_part(question.key, question.label, answer)
+    if early := from_before(scene, question.key, question.label, *answer.readings):
+        return early
     words = next((c.label for c in question.choices if c.value == answer.word), answer.word)
     reason = f"{question.label}: {words}."
     return Part(question.key, question.label, "pass", reason, words, readings=answer.readings)

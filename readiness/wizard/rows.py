@@ -29,7 +29,12 @@ class Row:
 
     @property
     def open(self) -> bool:
-        return not self.readings and not self.question.optional
+        return (not self.readings or self.overtaken) and not self.question.optional
+
+    @property
+    def overtaken(self) -> bool:
+        """Whether an answer that never lapses is of an earlier calibration: it stands there, and another one is wanted."""
+        return self.check.lasting and self.part is not None and self.part.outcome == "lapsed"
 
     @property
     def failing(self) -> bool:

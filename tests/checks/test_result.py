@@ -115,6 +115,20 @@ def test_a_calibration_that_broke_off_has_no_number() -> None:
     assert [(p.key, p.outcome) for p in j.parts] == [("completed", "fail")]
 
 
+def test_a_number_from_before_one_that_broke_off_is_of_no_later_calibration() -> None:
+    said = tuple(given(text, minutes=m) for text, m in (("y", 0), ("n", 5), ("y", 9)))
+    one = part(
+        judged(ONE, {"completed": said, "azimuth": given("1 °", minutes=1)}, sheet=SYMMETRIC), "azimuth"
+    )
+    assert one.outcome == "lapsed"
+    assert one.reason.endswith(
+        "that is from 09:01, and a calibration broke off at 09:05: enter what the tester shows of the one after it."
+    )
+    again = {"completed": said, "azimuth": (given("1 °", minutes=1), given("2 °", minutes=9))}
+    assert part(judged(ONE, again, sheet=SYMMETRIC), "azimuth").outcome == "pass"
+    assert {p.outcome for p in judged(ONE, again, sheet=SYMMETRIC).parts} == {"pass"}
+
+
 def test_a_sheet_without_results_asks_only_whether_the_tester_was_content() -> None:
     assert list(asked(ONE)) == ["completed"]
     j = judged(ONE, {"completed": "y"})

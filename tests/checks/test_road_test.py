@@ -146,6 +146,19 @@ def test_only_the_own_side_has_to_come_before() -> None:
     assert seen({**result(5), **told, **result(5)})["seen"].outcome == "lapsed"
 
 
+def test_nothing_of_an_earlier_drive_counts_for_the_next_one() -> None:
+    """After a second calibration somebody says what was seen this time; that it was right was said of the first drive."""
+    told = {
+        **result(5),
+        "road_test": later(DRIVEN, 6),
+        ("road_seen", "left"): {**SAW, "seen": given("nothing", minutes=6)},
+    }
+    assert seen(told)["seen"].outcome == "pass"
+    assert seen(told)["right"].outcome == "lapsed"
+    drive = {**DRIVEN, "made": given("y", minutes=6)}
+    assert found(ROAD, {**result(5), "road_test": drive})[0] == "lapsed"
+
+
 # --- remarks -------------------------------------------------------------------------------------
 
 REMARKS = check("remarks")
