@@ -89,9 +89,16 @@ async def answered(who, title_part: str, text: str) -> None:
 
 async def test_a_job_is_closed_with_all_it_needs_and_asks_for_no_reason(app, folder):
     async with app.run_test(size=(80, 24)) as pilot:
-        who = await to_result(app, pilot, folder)
+        who = await opened(app, pilot, folder)
+        await who.press("f10", "pagedown")
+        assert who.walk.on_verdict_page
+        assert "Road test" not in shown(app)
+        await who.press("r")
         assert who.walk.step.title == "Result"
-        await who.press(*keyed(*RESULT))
+        assert all(t in shown(app) for t in ("Fault scan", "Road test", "Remarks", "End of the job"))
+        await who.press("pageup")
+        assert who.walk.on_verdict_page
+        await who.press("pagedown", *keyed(*RESULT))
         assert who.walk.step.title == "Road test"
         assert "never trust an assist system" in said(app)
         await who.press(*keyed(*ROAD, *"ok", "enter", "enter"))
@@ -112,21 +119,6 @@ async def test_a_job_is_closed_with_all_it_needs_and_asks_for_no_reason(app, fol
     assert told.sides["left"].go
 
 
-async def test_each_step_after_the_go_stands_in_the_rail_once_it_was_asked_for(app, folder):
-    async with app.run_test(size=(80, 24)) as pilot:
-        who = await opened(app, pilot, folder)
-        assert "Road test" not in shown(app)
-        await who.press("f10", "pagedown", "pagedown")
-        assert who.walk.on_verdict_page
-        await who.press("r")
-        for title in ("Result", "Fault scan", "Road test", "Remarks", "End of the job"):
-            assert title in shown(app)
-        await who.press("pageup")
-        assert who.walk.on_verdict_page
-        await who.press("pagedown")
-        assert who.walk.step.title == "Result"
-
-
 async def test_a_result_out_of_its_range_needs_a_reason_to_end_with(app, folder):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await to_result(app, pilot, folder)
@@ -144,28 +136,16 @@ async def test_a_result_out_of_its_range_needs_a_reason_to_end_with(app, folder)
     assert job_of(folder).ended.why == "sensor goes back to the maker"
 
 
-async def test_a_job_may_end_without_a_go_and_the_list_says_so(app, folder):
+async def test_a_job_ends_without_a_go_and_goes_on_with_a_reason_only(app, folder):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await opened(app, pilot, folder, "HB-0420")
         await who.press("ctrl+e")
         assert "Right side: there was no go." in page_text(app)
         await who.ask("e", Ask)
         await typed(who, "customer took the car")
-        await until(pilot, lambda: job_of(folder, "HB-0420").ended is not None)
         await settled(app, pilot)
         await who.press("escape")
         assert "ended 10:00 without a go" in await line_of(app, pilot, "HB-0420")
-
-
-async def test_an_ended_job_opens_on_its_last_page_and_goes_on_with_a_reason_only(app, folder):
-    async with app.run_test(size=(80, 24)) as pilot:
-        who = await opened(app, pilot, folder, "HB-0420")
-        await who.press("ctrl+e")
-        await who.ask("e", Ask)
-        await typed(who, "customer took the car")
-        await settled(app, pilot)
-        await who.press("escape")
-        await settled(app, pilot)
         who = await opened(app, pilot, folder, "HB-0420")
         assert who.walk.on_end_page
         lines = len(folder.journal("HB-0420", write=False).entries)
@@ -223,7 +203,7 @@ async def test_a_failing_signature_is_said_and_the_job_has_ended_all_the_same(ap
         assert "not signed" in said(app)
 
 
-async def test_the_report_goes_where_one_says(app, folder):
+async def test_the_report_goes_where_one_says_and_the_other_side_is_a_key_away(app, folder):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await opened(app, pilot, folder)
         await who.press("ctrl+e")
@@ -244,6 +224,10 @@ async def test_the_report_goes_where_one_says(app, folder):
         assert "There is no folder" in said(app)
         assert usual.stem in {j.id for j in folder.jobs()}
         assert not any(j.problem for j in folder.jobs())
+        assert "o right side" in shown(app)
+        await who.press("o")
+        assert job_of(folder).sides == ("left", "right")
+        assert (who.row.check.id, who.row.side) == ("bracket", "right")
 
 
 async def test_only_the_side_that_is_ready_is_asked_for_its_result(app, folder, clock):
@@ -292,16 +276,6 @@ async def test_a_side_with_its_result_lapses_no_more(app, folder, clock):
         assert not isinstance(app.screen, Watch)
         await who.press("enter")
         assert who.walk.step.title == "Fault scan"
-
-
-async def test_the_end_page_takes_in_the_other_side(app, folder):
-    async with app.run_test(size=(80, 24)) as pilot:
-        who = await opened(app, pilot, folder)
-        await who.press("ctrl+e")
-        assert "o right side" in shown(app)
-        await who.press("o")
-        assert job_of(folder).sides == ("left", "right")
-        assert (who.row.check.id, who.row.side) == ("bracket", "right")
 
 
 # --- words and paths -----------------------------------------------------------------------------
