@@ -198,7 +198,17 @@ def test_every_limit_leaves_room_for_the_shops_good_instruments() -> None:
 # --- after a go ----------------------------------------------------------------------------------
 
 AFTER = {
-    "car_moved": {"standing", "stance", "centre_marks", "floor", "aim", "light", "clear_area", "closed", "instruments"},
+    "car_moved": {
+        "standing",
+        "stance",
+        "centre_marks",
+        "floor",
+        "aim",
+        "light",
+        "clear_area",
+        "closed",
+        "instruments",
+    },
     "got_in": {"stance", "aim", "closed"},
     "tyre_touched": {"tyres", "stance", "aim", "instruments"},
     "load_changed": {"load", "stance", "aim", "closed"},
