@@ -45,7 +45,7 @@ class SideState(Struct, frozen=True, array_like=True):
     closed: State | Literal[""] = ""
     """What came after the calibration, see `closing`; empty before there is a result or an end."""
     in_range: bool | None = None
-    """Whether the result is what the procedure asks for; None where there is none yet."""
+    """Whether the result is what the procedure asks for; None where there is none yet, or it was set aside."""
 
 
 class JobState(Struct, frozen=True, array_like=True):
@@ -157,13 +157,15 @@ def _results(side: SideClosing) -> list[Finding]:
 
 
 def _calibrated(side: SideClosing) -> bool:
+    """As `watch.calibrated` has it."""
     return bool(_results(side)) and all(f.counts for f in _results(side))
 
 
 def _in_range(side: SideClosing) -> bool | None:
-    if any(f.wrong for f in _results(side)):
+    outcomes = {f.outcome for f in _results(side)}
+    if outcomes & {"fail", "too_close"}:
         return False
-    return True if _calibrated(side) else None
+    return True if outcomes == {"pass"} else None
 
 
 # --- when it may change --------------------------------------------------------------------------

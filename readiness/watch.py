@@ -121,7 +121,7 @@ def all_calibrated(visit: Visit, now: datetime) -> bool:
 
 
 def calibrated(visit: Visit, side: str, now: datetime) -> bool:
-    """Whether this side has a result, within its range and of the sensor as it is now."""
+    """Whether this side has a result, within its range and of the sensor as it is now; or none is wanted: set aside."""
     results = [c for c in visit.checklist.close_walk() if c.kind == RESULT]
     return bool(results) and all(find(visit, c, side, now).counts for c in results)
 

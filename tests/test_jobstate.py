@@ -115,6 +115,13 @@ def test_a_result_out_of_range_is_no_end(shop, jobs):
     assert stands(visit, MOMENT + timedelta(days=1)).sides[0].word == "lapsed"
 
 
+def test_a_result_that_was_set_aside_is_not_in_range(shop, jobs):
+    visit = shop.visit(jobs[GO])
+    aside = Waiver(check="result", side="left", reason="the customer took the car", at=MOMENT, by="x")
+    side = stands(replace(visit, job=changed(visit.job, waivers=(aside,))), MOMENT + MINUTE).sides[0]
+    assert (side.word, side.in_range, side.closed) == ("go", None, "open")
+
+
 def test_an_ended_job_stays_as_it_was(shop, jobs):
     end = Ended(at=MOMENT + MINUTE, by="x", why="sold")
     for visit, words in (

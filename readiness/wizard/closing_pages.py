@@ -143,11 +143,26 @@ def in_short(state: JobState) -> str:
     Empty where there is neither an end nor a result of every side, so that its go is what matters.
     """
     results = [side.in_range for side in state.sides]
-    outcome: Outcome = "fail" if False in results else "pass"
-    told = "result out of range" if False in results else "result in range" if all(results) else ""
+    if state.ended is None and None in results and False not in results:
+        return ""
+    outcome, told = _of_results(state, results)
     if state.ended is None:
-        return f"{GLYPHS[outcome]} {told}" if told else ""
-    ended = f"ended {clock(state.ended.at)}"
-    if not state.words & {"go", "go-with-waivers"}:
-        return f"{ended} without a go"
-    return f"{ended}, {told or 'without a result'}"
+        return f"{GLYPHS[outcome]} {told}"
+    return f"ended {clock(state.ended.at)}{' ' if told.startswith('without') else ', '}{told}"
+
+
+def _of_results(state: JobState, results: Sequence[bool | None]) -> tuple[Outcome, str]:
+    """A result says nothing of the go: that one was read without it, or under waivers, is told with it."""
+    there = bool(results) and all(results)
+    without = [side.side for side in state.sides if side.word not in ("go", "go-with-waivers")]
+    if False in results:
+        return "fail", "result out of range"
+    if len(without) == len(results):
+        return "fail", "without a go" if state.ended else "result without a go"
+    if without:
+        return "fail", f"{without[0]} without a go"
+    if not there:
+        return "not_done", "without a result"
+    return (
+        ("waived", "in range, waivers") if "go-with-waivers" in state.words else ("pass", "result in range")
+    )

@@ -276,4 +276,12 @@ def test_how_a_job_stands_in_a_few_words():
     assert words(side("single", "go", in_range=False)) == "✗ result out of range"
     assert words(side("single", "go", in_range=True), ended=end) == f"ended {at(0)}, result in range"
     assert words(side("single", "no-go"), ended=end) == f"ended {at(0)} without a go"
+    both = side("left", "go", in_range=True), side("right", "no-go", in_range=True)
+    assert words(side("single", "no-go", in_range=True)) == "✗ result without a go"
+    assert words(*both) == "✗ right without a go"
+    assert words(*both, ended=end) == f"ended {at(0)}, right without a go"
+    assert words(side("single", waivers, in_range=True)) == "– in range, waivers"
+    assert words(side("single", waivers, in_range=True), ended=end) == f"ended {at(0)}, in range, waivers"
+    assert words(side("single", "no-go", in_range=False), ended=end) == f"ended {at(0)}, result out of range"
+    assert words(side("single", "go"), ended=end) == f"ended {at(0)} without a result"
     assert outcome_of(JobState((), problem="gone")) == "cannot be judged: open it to see why"
