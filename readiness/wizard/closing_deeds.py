@@ -31,14 +31,15 @@ PATH_HINT = "typed, or dragged onto this window · Enter takes it · Esc back"
 
 
 class AskPath(Ask):
-    """A path, of any length and with its blanks as they are."""
+    """A path, of any length and with its blanks as they are; what cannot be seen is left out."""
 
     def on_mount(self) -> None:
         self.query_one(Input).max_length = LONGEST_PATH
 
     def on_input_submitted(self, message: Input.Submitted) -> None:
         message.prevent_default()
-        if text := message.value.strip() or self._offered:
+        typed = "".join(c for c in message.value if c.isprintable())
+        if text := typed.strip() or self._offered:
             self.dismiss(text)
 
 
