@@ -262,7 +262,7 @@ async def looked_at_then_taken(
 ) -> None:
     """Read-only, and says why; everything can be looked at, nothing entered; Ctrl+W takes it once it is free."""
     app, before = who.app, path.read_bytes()
-    assert banner(app).startswith(" Read-only. ")
+    assert banner(app).startswith("Read-only. ")
     assert why in banner(app)
     for key in ("f10", "pageup", "f1", "escape", "ctrl+l", "escape"):
         await who.press(key)
@@ -407,6 +407,29 @@ def test_a_share_on_which_a_file_is_not_known_again_can_be_written_to(tmp_path, 
         with pytest.raises(HeldElsewhere):
             Journal.open(journal.path)
     assert len(Journal.open(journal.path, write=False).job.readings) == 3
+
+
+@posix
+@pytest.mark.parametrize("what", ["file", "folder"])
+def test_what_goes_away_while_a_line_is_written_does_not_count(tmp_path, monkeypatch, what):
+    """The line was synced, but no longer in the file of that name; moved back, the file is as it was before."""
+    jobs, synced = tmp_path / "jobs", os.fsync
+    with begun(jobs) as journal:
+        gone = journal.path if what == "file" else jobs
+        before, away = journal.path.read_bytes(), tmp_path / "away"
+
+        def vanish(descriptor: int) -> None:
+            synced(descriptor)
+            gone.rename(away)
+
+        with monkeypatch.context() as patch:
+            patch.setattr(os, "fsync", vanish)
+            with pytest.raises(JournalError, match="no such file"):
+                journal.record(reading(219.0))
+        away.rename(gone)
+        assert journal.path.read_bytes() == before
+        journal.record(reading(231.0))
+    assert [r.value for r in Journal.open(journal.path, write=False).job.readings] == [231.0]
 
 
 def test_on_a_full_disk_a_journal_with_a_torn_line_is_read_as_it_is(tmp_path, monkeypatch):
@@ -585,6 +608,10 @@ def test_a_holder_that_cannot_be_read_or_written_is_no_reason_not_to_open(tmp_pa
         with pytest.raises(HeldElsewhere) as told:
             Journal.open(path)
         assert "\x1b" not in str(told.value)
+    with Journal.open(path) as journal:
+        journal.held_by("Lio Fenn")
+        with pytest.raises(HeldElsewhere, match="Lio Fenn has HB-1 open"):
+            Journal.open(path)
     held.mkdir()
     with Journal.open(path) as journal:
         journal.record(reading())

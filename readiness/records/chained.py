@@ -69,9 +69,8 @@ class Chained(Generic[R]):
         """
         journal = cls(path)
         with disk(path, "read"):
-            there = path.is_file()
-        if not there:
-            raise JournalError(f"There is no {cls.WHAT} file {path}.")
+            if not path.is_file():
+                raise JournalError(f"There is no {cls.WHAT} file {path}.")
         if not write:
             odd = journal._load().odd
             journal.warnings += [odd] if odd else []
@@ -99,6 +98,11 @@ class Chained(Generic[R]):
             self.close()
             raise
         self.locked = ""
+
+    def held_by(self, by: str) -> None:
+        """Tell others in whose name it is held, where that was not known when it was opened."""
+        if self._hold is not None:
+            self._hold.say_who(by)
 
     def look_again(self) -> bool:
         """Where it is only read: read what others wrote meanwhile; whether there was something. Raises JournalError."""
@@ -224,11 +228,10 @@ class Chained(Generic[R]):
 
     def _refuse_if_there(self) -> None:
         with disk(self.path, "created"):
-            there = self.path.exists()
-        if there:
-            raise JournalError(
-                f"The {self.WHAT} '{self.path.stem}' exists already ({self.path}): resume it, or take another number."
-            )
+            if self.path.exists():
+                raise JournalError(
+                    f"The {self.WHAT} '{self.path.stem}' exists already ({self.path}): resume it, or take another number."
+                )
 
     @classmethod
     def _none_yet(cls) -> Any:

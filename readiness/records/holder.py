@@ -100,7 +100,12 @@ class Hold:
                 f"{left.who} had {self.path.stem} open{left.where_and_when(self.at)}, and that program ended without "
                 "closing it. What it had shown as kept is here."
             )
-        holder = Holder(self.by[:LONGEST], platform.node()[:LONGEST], self.at, os.getpid())
+        self.say_who(self.by)
+
+    def say_who(self, by: str) -> None:
+        """Tell in whose name it is held, from now on."""
+        self.by = by
+        holder = Holder(by[:LONGEST], platform.node()[:LONGEST], self.at, os.getpid())
         with suppress(OSError):  # it only tells; a full disk is no reason not to go on
             _beside(self.path, HELD).write_bytes(msgspec.json.encode(holder))
 

@@ -138,7 +138,7 @@ class Keeping(Screen[None]):
         locked, line = self.session.journal.locked, self.query_one("#locked", Plate)
         line.display = bool(locked)
         if locked:
-            line.show(Content(f" Read-only. {locked} Ctrl+W tries again."))
+            line.show(Content(f"Read-only. {locked} Ctrl+W tries again."))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Where one can write, Ctrl+W belongs to the field, where it takes a word out."""

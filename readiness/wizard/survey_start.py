@@ -123,7 +123,7 @@ class SurveyStart(Screen[None]):
         if old is None:
             return await self._new(folder)
         if old.locked:
-            return old
+            return old if await self._know_person(folder) else None
         chosen: SurveyJournal | None = None
         try:
             chosen = await self._instead(folder, old)
@@ -226,6 +226,7 @@ class SurveyStart(Screen[None]):
         from readiness.wizard.surveying import Surveying
         from readiness.wizard.surveying_session import SurveySession
 
+        journal.held_by(self.person)
         session = SurveySession(folder, journal, self.person, self.clock)
         greeting = GOES_ON if journal.surveying.readings else session.before
         greeting = "" if journal.locked else greeting
