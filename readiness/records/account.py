@@ -15,7 +15,8 @@ from typing import Literal
 
 from readiness.checks.finding import Finding, Visit
 from readiness.checks.kind import SHARED
-from readiness.closing import RESULT, Closing, SideClosing, closing
+from readiness.checks.words import clock
+from readiness.closing import RESULT, Closing, LastGo, SideClosing, closing, last_go
 from readiness.job import Attached, Event, Fix, Instrument, Job, Reading, Waiver
 from readiness.verdict import SideVerdict, Verdict, judge
 
@@ -33,6 +34,18 @@ class SideAccount:
     """The moment at which the side is judged."""
     basis: Basis
     closing: SideClosing
+    last_go: LastGo | None = None
+    """The go that was over by then; None where there is one, or never was."""
+
+    @property
+    def said(self) -> str:
+        """A sentence where there was no plain go at that moment, unless there never was one; else empty."""
+        if self.basis == "result":
+            return self.closing.said
+        if self.last_go is None:
+            return ""
+        how = f": {self.last_go.why}" if self.last_go.why else ", when its time was over"
+        return f"There was a go until {clock(self.last_go.until, self.at)}{how}."
 
     @property
     def go(self) -> bool:
@@ -74,8 +87,13 @@ class Account:
 
     @property
     def ended_without_go(self) -> bool:
-        """Whether the job is over and no side of it ever got its go."""
+        """Whether the job is over and no side of it was ready when it mattered, be it that its go was over by then."""
         return self.visit.job.ended is not None and not any(s.go for s in self.sides.values())
+
+    @property
+    def calibrated(self) -> bool:
+        """Whether a side has a result, with a go or without."""
+        return any(s.closing.ready is not None for s in self.sides.values())
 
     @property
     def lapsed(self) -> tuple[SideAccount, ...]:
@@ -156,9 +174,10 @@ def _shared(by_side: Mapping[str, tuple[Finding, ...]]) -> Iterator[Shared]:
 def _side(visit: Visit, close: SideClosing, at: datetime | None) -> SideAccount:
     side = close.side
     if close.ready is not None:
-        return SideAccount(side, close.ready, _first_result(close), "result", close)
+        return SideAccount(side, close.ready, _first_result(close), "result", close, close.last_go)
     moment, basis = _moment(visit, side, at)
-    return SideAccount(side, judge(visit, moment, (side,)).sides[side], moment, basis, close)
+    verdict = judge(visit, moment, (side,)).sides[side]
+    return SideAccount(side, verdict, moment, basis, close, last_go(visit, verdict, moment))
 
 
 def _moment(visit: Visit, side: str, at: datetime | None) -> tuple[datetime, Basis]:

@@ -25,7 +25,7 @@ def unsettled(account: Account) -> tuple[str, ...]:
 def _without_go(account: Account) -> Iterator[str]:
     for side in account.sides.values():
         if not side.go:
-            said = side.closing.said or "there was no go."
+            said = side.said or "there was no go."
             name = "" if side.side == "single" or f"{side.side} side" in said else f"{side.side} side: "
             yield capital(f"{name}{said[0].lower() if name else said[0]}{said[1:]}")
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from readiness.checks.finding import Finding
 from readiness.checks.kind import Part
+from readiness.checks.remarks import KIND as REMARKS
 from readiness.checks.words import capital
 from readiness.closing import RESULT
 from readiness.job import Outcome, System
@@ -45,8 +46,11 @@ MIND = (
     "If a warning lamp comes on, or the system acts up, do not rely on it, and have it looked at.",
 )
 NOT_ON_RECORD = "its result is not on this record."
-NO_RESULT = "No result of a calibration is on this record. Ask the shop before you rely on this system."
-BAD_RESULT = "Do not rely on this system until it has been put right and calibrated again."
+ASK = "Ask the shop before you rely on this system."
+NO_RESULT = f"No result of a calibration is on this record. {ASK}"
+NO_CALIBRATION = "No calibration is on this record."
+NOT_IN_ORDER = "After the calibration something was not in order."
+DO_NOT_RELY = "Do not rely on this system until it has been put right and calibrated again."
 
 
 def customer_sheet(told: Account, dossier: Dossier, made: Sequence[Child]) -> Element:
@@ -55,7 +59,7 @@ def customer_sheet(told: Account, dossier: Dossier, made: Sequence[Child]) -> El
         "section",
         {"class": "sheet customer", "aria-labelledby": "title"},
         _head(told),
-        _ended(told),
+        _notices(told),
         _part(
             "Was the car ready?", [_readiness(told, s) for s in told.sides.values()], _why_it_matters(told)
         ),
@@ -77,7 +81,10 @@ def _head(told: Account) -> Element:
     visit, job = told.visit, told.visit.job
     facts: list[tuple[str, Child]] = [
         ("Car", [said(visit.sheet.car), [", ", said(job.plate)] if job.plate else None]),
-        ("When", between(job.opened, told.last_entry, told.now)),
+        (
+            "When",
+            between(job.opened, told.last_entry, told.now) + ("; still open" if job.ended is None else ""),
+        ),
         ("Where", said(visit.bay.title)),
         ("By", joined(said(name) for name in told.hands)),
         ("Procedure", ["the vehicle maker's, ", said(visit.sheet.document.reference)]),
@@ -91,16 +98,25 @@ def _head(told: Account) -> Element:
     )
 
 
+def _notices(told: Account) -> list[Child]:
+    """At the top: what a customer has to know before all else."""
+    wrong = any(side.closing.state == "wrong" for side in told.sides.values())
+    return [
+        el("p", {"class": "notice"}, signed("✗", NOT_IN_ORDER, "bad"), " ", DO_NOT_RELY) if wrong else None,
+        _ended(told) if told.ended_without_go else None,
+    ]
+
+
 def _ended(told: Account) -> Element | None:
-    """At the top where a job is over without a go."""
+    """That a job is over without a go; whether there was a calibration all the same, its result tells."""
     ended = told.visit.job.ended
-    if ended is None or not told.ended_without_go:
+    if ended is None:
         return None
     return el(
         "p",
         {"class": "notice"},
-        signed("✗", "The car was not calibrated.", "bad"),
-        " The job was ended without a go by ",
+        None if told.calibrated else [signed("✗", NO_CALIBRATION, "bad"), " "],
+        "The job was ended without a go by ",
         said(ended.by),
         f" on {day(ended.at, told.now)} at {clock(ended.at, told.now)}",
         [": ", said(ended.why)] if ended.why else None,
@@ -134,11 +150,11 @@ def _answer(side: SideAccount) -> tuple[str, str, str]:
 
 def _sentence(told: Account, side: SideAccount) -> str:
     at = f"at {when(side.at, told.now, told.visit.job.opened)}"
-    at += ", when the calibration was done" if side.basis == "result" else ""
+    at += ", when its result was read" if side.basis == "result" else ""
     every = len(side.verdict.findings)
     waived = side.verdict.waived
     if not side.go:
-        return " ".join(_why_not(side, at))
+        return " ".join((*_why_not(side, at), *_until(told, side)))
     if waived:
         done = every - len(waived)
         names = listed([f.title for f in waived])
@@ -155,14 +171,21 @@ def _held(told: Account, side: SideAccount) -> str:
     return f" That held until {when(side.verdict.lapses_at, told.now, side.at)}."
 
 
+def _until(told: Account, side: SideAccount) -> Iterator[str]:
+    """That the car had been ready before."""
+    if side.last_go is not None:
+        then = f"; then {side.last_go.why}" if side.last_go.why else ""
+        yield f"It had been ready until {when(side.last_go.until, told.now, side.at)}{then}."
+
+
 def _why_not(side: SideAccount, at: str) -> Iterator[str]:
     every = len(side.verdict.findings)
-    wrong, barred = side.of_outcome("fail", "too_close"), [f for f in side.verdict.waived if not f.counts]
-    missing = side.of_outcome("not_done", "lapsed")
+    barred = [f for f in side.verdict.waived if not f.counts]
     for found, one, several in (
-        (wrong, "was not in order", "were not in order"),
+        (side.of_outcome("fail", "too_close"), "was not in order", "were not in order"),
         (barred, "was set aside, which nobody may do", "were set aside, which nobody may do"),
-        (missing, "was not finished", "were not finished"),
+        (side.of_outcome("lapsed"), "no longer held", "no longer held"),
+        (side.of_outcome("not_done"), "was not finished", "were not finished"),
     ):
         if found:
             names = listed([f.title for f in found]) if len(found) <= 4 else ""
@@ -196,9 +219,22 @@ def _came_of_it(told: Account) -> list[Child]:
             sentences += [] if figure else [_sign(part.outcome, _named(name), part.reason)]
         if not parts and not any(f.outcome == "waived" for f in found):
             sentences.append(el("p", _named(name), NOT_ON_RECORD if name else capital(NOT_ON_RECORD)))
-    rest = [f for f in told.closing_findings if f.finding.kind != RESULT and answered(f.finding)]
-    sentences += [_line(f.finding, "" if f.every else side_name(f.sides[0])) for f in rest]
+    rest = [f for f in told.closing_findings if f.finding.kind != RESULT and told_of(f.finding)]
+    sentences += [
+        _line(f.finding, "" if f.every else side_name(f.sides[0])) for f in rest if f.finding.kind != REMARKS
+    ]
+    sentences += [_remark(part) for f in rest if f.finding.kind == REMARKS for part in f.finding.parts]
     return [el("div", {"class": "results"}, drawn) if drawn else None, sentences]
+
+
+def told_of(finding: Finding) -> bool:
+    """What was set aside stands under a heading of its own."""
+    return finding.outcome != "waived" and answered(finding)
+
+
+def _remark(part: Part) -> Element:
+    """Nothing that passes or fails, so it has no sign."""
+    return el("p", el("strong", f"{part.label}: "), part.reason)
 
 
 def _number(part: Part, name: str, system: System) -> Element | None:
@@ -257,7 +293,7 @@ def _aside(told: Account, found: Shared) -> list[Child]:
 def _not_done(told: Account) -> Element | None:
     rows: list[Element] = []
     for side in told.sides.values():
-        before = [f.title for f in side.of_outcome("not_done", "lapsed")]
+        before = [f.title for f in side.of_outcome("not_done")]
         after = [f.title for f in side.closing.findings if f.outcome in ("not_done", "lapsed")]
         for names, of in ((before, "Of the checks before the calibration"), (after, "After the calibration")):
             if names:
@@ -270,7 +306,8 @@ def _side_before(told: Account, side: SideAccount) -> str:
 
 
 def _cautions(told: Account) -> list[str]:
-    states = {s.closing.state for s in told.sides.values()}
-    results = all(s.closing.ready is not None for s in told.sides.values())
-    first = [BAD_RESULT] * ("wrong" in states) + [NO_RESULT] * (not results)
-    return [*first, *MIND]
+    without = [side.side for side in told.sides.values() if side.closing.ready is None]
+    if not without:
+        return [*MIND]
+    some = f"For the {listed(without)} side no result is on this record. {ASK}"
+    return [NO_RESULT if len(without) == len(told.sides) else some, *MIND]

@@ -83,16 +83,21 @@ def _head(told: Account) -> Element:
 
 def _answer(told: Account, side: SideAccount) -> Element:
     name = side_name(side.side)
-    lapses = side.verdict.lapses_at
-    said_of_go = side.closing.said if side.verdict.verdict == "no-go" else ""
-    until = f"; holds until {when(lapses, told.now, side.at)}" if lapses is not None else ""
+    said_of_go = side.said if side.verdict.verdict == "no-go" else ""
     return el(
         "p",
         {"class": "answer"},
         el("strong", f"{name}: ") if name else None,
         verdict(side.verdict.verdict),
-        f", judged as of {when(side.at, told.now, told.visit.job.opened)}, {WHY_THEN[side.basis]}{until}. {said_of_go}".rstrip(),
+        f", judged as of {when(side.at, told.now, told.visit.job.opened)}, {WHY_THEN[side.basis]}{_until(told, side)}. {said_of_go}".rstrip(),
     )
+
+
+def _until(told: Account, side: SideAccount) -> str:
+    lapses = side.verdict.lapses_at
+    if lapses is None:
+        return ""
+    return f"; {'holds' if told.now < lapses else 'held'} until {when(lapses, told.now, side.at)}"
 
 
 def _ended(told: Account) -> Element | None:

@@ -77,10 +77,11 @@ def count(n: int) -> str:
 
 
 def listed(names: Sequence[str], last: str = "and") -> str:
-    """'tyres, floor and light'."""
+    """'tyres, floor and light'; with a comma more where a name holds the last word itself."""
     if len(names) < 2:
         return "".join(names)
-    return f"{', '.join(names[:-1])} {last} {names[-1]}"
+    comma = "," if any(f" {last} " in name for name in names) else ""
+    return f"{', '.join(names[:-1])}{comma} {last} {names[-1]}"
 
 
 def joined(pieces: Iterable[Child], between: str = ", ") -> list[Child]:

@@ -19,7 +19,7 @@ def record(told: Account, dossier: Dossier) -> dict[str, Any]:
 
     `judged` says when and why then: 'result', 'last entry' or 'asked'. `closing` is always there. `head` is null for
     a file of answers; with `digest` and `lines` the journal can be proved. `ended_without_go` is a job that is over
-    and never had a go.
+    and had no go for any side when it mattered, see `judged`; what went before, `said` tells.
     """
     job = told.visit.job
     head = dossier.head
@@ -33,7 +33,9 @@ def record(told: Account, dossier: Dossier) -> dict[str, Any]:
         "people": list(told.hands),
         "opened": job.opened.isoformat(),
         "last_entry": told.last_entry.isoformat(),
-        "judged": {name: {"at": s.at.isoformat(), "why": s.basis} for name, s in told.sides.items()},
+        "judged": {
+            name: {"at": s.at.isoformat(), "why": s.basis, "said": s.said} for name, s in told.sides.items()
+        },
         "closing": closing_as_dict(told.closing, tuple(told.sides)),
         "ended_without_go": told.ended_without_go,
         "events": [

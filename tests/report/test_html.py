@@ -239,7 +239,7 @@ def test_a_job_without_a_go_says_so_before_everything_else(pages):
     customer = pages[GIVEN_UP][2].of_class("customer")[0]
     after_the_head = [c for c in customer.children if isinstance(c, Tag)][1]
     assert after_the_head.text.startswith(
-        "✗ The car was not calibrated. The job was ended without a go by Tamsin Vale"
+        "✗ No calibration is on this record. The job was ended without a go by Tamsin Vale"
     )
     assert WHY_GIVEN_UP in after_the_head.text
     assert "ended without a go" in pages[GIVEN_UP][2].of_class("trade")[0].text
