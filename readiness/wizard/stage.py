@@ -50,7 +50,7 @@ KEYS_GO = "Enter watch the time  r calibration done  F1 cautions  F9 event  Esc 
 """On the page of a go."""
 KEYS_SETTLED = "Enter what comes after  F1 cautions  PgUp last step  Esc back"
 """On the same page once it has served."""
-KEYS_SOME_GO = "Enter or a number goes there  w watch  r result  F1 cautions  F9 event  Esc back"
+KEYS_SOME_GO = "Enter or a number goes there  w watch  r result  F1 cautions  Esc back"
 """On the page where one side is a go and the other is not."""
 
 
