@@ -18,7 +18,7 @@ from readiness.report.html_answers import answers
 from readiness.report.html_trade import titled
 from readiness.report.line_svg import number_line
 from readiness.report.markup import Child, Drawing, Element, el, said
-from readiness.report.numbers import chance, difference, limits_in_words, shown
+from readiness.report.numbers import chance, limits_in_words, shown, spread
 from readiness.report.phrases import (
     FILES,
     answered,
@@ -135,8 +135,8 @@ def _figures(told: Account, part: Part) -> list[Element]:
         number_line(part, system, 110.0),
         shown(part, system),
         limits_in_words(part, system),
-        difference(part.guard, part.unit, system) if part.guard else None,
-        difference(part.u, part.unit, system) if part.u else None,
+        spread(part.guard, part.unit, system),
+        spread(part.u, part.unit, system),
         chance(part.p_conform),
     ]
     return [el("td", cell) for cell in cells]

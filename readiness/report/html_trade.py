@@ -12,7 +12,7 @@ from readiness.records.account import Account, Shared, SideAccount
 from readiness.records.dossier import Dossier
 from readiness.report.line_svg import number_line
 from readiness.report.markup import Child, Element, el, said
-from readiness.report.numbers import chance, difference, limits_in_words, shown
+from readiness.report.numbers import chance, limits_in_words, shown, spread
 from readiness.report.phrases import (
     WHY_THEN,
     answered,
@@ -197,8 +197,8 @@ def _without(title: str, text: str) -> str:
 def how_sure(part: Part, system: System) -> list[str]:
     """'guard 3.1 kPa', 'u 1.9 kPa', 'P > 99.99 %', as far as they are known."""
     told = (
-        f"guard {difference(part.guard, part.unit, system)}" if part.guard else "",
-        f"u {difference(part.u, part.unit, system)}" if part.u else "",
+        f"guard {spread(part.guard, part.unit, system)}" if part.guard else "",
+        f"u {spread(part.u, part.unit, system)}" if part.u else "",
         f"P\u00a0{chance(part.p_conform)}" if part.p_conform is not None else "",
     )
     return list(filter(None, told))

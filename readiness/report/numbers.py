@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 from readiness import units
 from readiness.checks.kind import Part
 from readiness.job import System
+
+FINEST = 6
+"""Decimals; less than that is nothing."""
 
 
 def shown(part: Part, system: System) -> str:
@@ -22,9 +27,25 @@ def limits_in_words(part: Part, system: System) -> str:
     return "" if high is None else f"at most {units.show(high, part.unit, system)}"
 
 
-def difference(value: float | None, unit: str, system: System) -> str:
-    """A margin, a guard band, an uncertainty with its unit; a difference of temperatures has no zero point."""
-    return "" if value is None else units.show(value, "delta_degC" if unit == "degC" else unit, system)
+def spread(value: float | None, unit: str, system: System) -> str:
+    """A guard band or an uncertainty with its unit, so exact that a reader can work on with it; empty without one.
+
+    Two significant digits (JCGM 100:2008, 7.2.6), three where the first is a one. A difference of temperatures has no
+    zero point.
+    """
+    if not value:
+        return ""
+    of = "delta_degC" if unit == "degC" else unit
+    return units.show(value, of, system, digits=_decimals(value, of, system))
+
+
+def _decimals(value: float, unit: str, system: System) -> int:
+    """How many decimals that takes in the unit shown."""
+    exact = abs(float(units.number(value, unit, system, FINEST).removesuffix(" %")))
+    if not exact:
+        return FINEST
+    first = math.floor(math.log10(exact))
+    return min(FINEST, max(0, (2 if exact < 2 * 10.0**first else 1) - first))
 
 
 def chance(p: float | None) -> str:
