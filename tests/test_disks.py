@@ -129,13 +129,13 @@ def use_up_the_page(journal: Journal) -> None:
 
 
 @slow
-@pytest.mark.parametrize("call", ["write", "fsync"])
 @pytest.mark.parametrize(
-    ("number", "sentence"),
+    ("call", "number", "sentence"),
     [
-        (errno.ENOSPC, "no space left on device"),
-        (errno.EROFS, "read-only file system"),
-        (errno.EIO, "input/output error"),
+        ("write", errno.ENOSPC, "no space left on device"),
+        ("fsync", errno.ENOSPC, "no space left on device"),
+        ("write", errno.EROFS, "read-only file system"),
+        ("fsync", errno.EIO, "input/output error"),
     ],
 )
 async def test_a_disk_that_refuses(tmp_path, monkeypatch, call, number, sentence):
