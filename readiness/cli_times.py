@@ -18,6 +18,8 @@ def moment(text: str | None) -> datetime:
     import re
     from datetime import datetime
 
+    from readiness.job import YEARS
+
     now = datetime.now().astimezone()
     if text is None or text.strip().lower() == "now":
         return now
@@ -28,7 +30,10 @@ def moment(text: str | None) -> datetime:
         if not re.match(r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}", written):
             raise ValueError(written)
         at = datetime.fromisoformat(written)
-        return at if at.tzinfo else at.astimezone()
+        at = at if at.tzinfo else at.astimezone()
+        if at.year not in YEARS:
+            raise ValueError(written)
+        return at
     except (ValueError, OverflowError, OSError):
         raise click.UsageError(
             f"--at takes a date and time such as '2026-03-31 14:05', or a time of today such as 14:05, "

@@ -30,7 +30,7 @@ class Check(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     limits: LaterTyped = None
     sources: dict[str, str] = field(default_factory=dict)
     """Limit name -> source; the name 'all' covers every limit not named."""
-    hold: Annotated[Minute, Meta(gt=0)] = EVER
+    hold: Annotated[Minute, Meta(gt=0, le=EVER)] = EVER
     """How long an answer counts; left out after the calibration, whose answers lapse no more."""
     voided_by: tuple[str, ...] = ()
     a_fix_is: tuple[str, ...] = ()

@@ -12,6 +12,7 @@ import msgspec.inspect as mi
 from readiness import units
 from readiness.checklist.mistakes import listed, near, shown
 from readiness.checklist.nodes import Text
+from readiness.job import YEARS
 
 LONGEST_TEXT = 4_000
 
@@ -128,9 +129,12 @@ def _moment(text: Text, info: Any) -> datetime:
         raise NotThat(text, expected)
     try:
         moment = datetime.fromisoformat(written)
-        return moment if moment.tzinfo else moment.astimezone()
+        moment = moment if moment.tzinfo else moment.astimezone()
     except (ValueError, OverflowError, OSError) as error:
         raise NotThat(text, expected, f"{str(error).capitalize()}.") from None
+    if moment.year not in YEARS:
+        raise NotThat(text, expected)
+    return moment
 
 
 def _within(text: Text, value: float, info: Any, unit: str = "") -> float:

@@ -29,7 +29,18 @@ from readiness.job.bay import (
     Taped,
     Zone,
 )
-from readiness.job.found import Attached, Ended, Event, Fix, Job, Reading, Value, Waiver
+from readiness.job.found import (
+    Attached,
+    Ended,
+    Event,
+    Fix,
+    Job,
+    Lifted,
+    Reading,
+    Setting,
+    Value,
+    Waiver,
+)
 from readiness.job.sheet import (
     AimTolerance,
     AxleLoads,
@@ -56,6 +67,7 @@ from readiness.job.words import (
     VOID_EVENTS,
     WHEEL_NAMES,
     WHEELS,
+    YEARS,
     Degree,
     Evidence,
     Fraction,
@@ -75,11 +87,11 @@ from readiness.job.words import (
 )
 
 __all__ = [
-    "VOID_EVENTS", "WHEELS", "WHEEL_NAMES", "AimTolerance", "Attached", "AxleLoads", "Axles", "Bay", "Carried",
+    "VOID_EVENTS", "WHEELS", "WHEEL_NAMES", "YEARS", "AimTolerance", "Attached", "AxleLoads", "Axles", "Bay", "Carried",
     "Corridor", "Degree", "Dimensions", "Disc", "Document", "Ended", "Event", "Evidence", "Fix", "Fraction",
     "Fuel", "HeightBand", "Instrument", "Instruments", "Job", "Kilogram", "Kilopascal", "LaterTyped",
-    "LevelRun", "Litre", "Load", "Lux", "Mark", "Marks", "Metre", "Millimetre", "Minute", "Obstacle", "Origin",
+    "LevelRun", "Lifted", "Litre", "Load", "Lux", "Mark", "Marks", "Metre", "Millimetre", "Minute", "Obstacle", "Origin",
     "Outcome", "Placard", "Place", "Point", "Pressures", "Reading", "Reason", "Rectangle", "Result", "RideHeights",
-    "Sector", "Segment", "Sensor", "Sheet", "Shop", "Side", "Signing", "Slope", "Spring", "Springs", "Standing", "Station",
+    "Sector", "Segment", "Sensor", "Setting", "Sheet", "Shop", "Side", "Signing", "Slope", "Spring", "Springs", "Standing", "Station",
     "Survey", "SurveyPoint", "System", "Tape", "Taped", "Target", "Value", "Waiver", "Zone",
 ]  # fmt: skip

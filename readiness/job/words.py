@@ -42,6 +42,9 @@ WHEELS = ("lf", "lr", "rr", "rf")
 """Walking order round the car, from the driver's door."""
 WHEEL_NAMES = {"lf": "left front", "lr": "left rear", "rr": "right rear", "rf": "right front"}
 
+YEARS = range(1970, 9000)
+"""Of times: earlier or later ones have no place in every zone, nor on every machine."""
+
 VOID_EVENTS = {
     "car_moved": "the car was moved",
     "got_in": "someone got in or out",

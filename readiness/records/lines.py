@@ -18,6 +18,7 @@ from msgspec import Struct
 from msgspec.structs import fields
 
 from readiness import __version__
+from readiness.job import YEARS
 
 FORMAT = 2
 """2 knows attached files, signatures and the end of a job; files of format 1 are read as they are."""
@@ -180,6 +181,8 @@ def _checked(number: int, line: bytes, prev: str) -> tuple[Entry, str]:
         raise LineFault(number, "it has no time or no kind") from None
     if at.tzinfo is None:
         raise LineFault(number, "its time has no zone")
+    if at.year not in YEARS:
+        raise LineFault(number, f"its time, {at.isoformat()}, is none of ours: look at the clock")
     hashed.update(_SUM + rest)
     body = {k: v for k, v in fields.items() if k not in RESERVED}
     return Entry(number, at, kind, body), hashed.hexdigest()

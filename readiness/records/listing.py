@@ -11,6 +11,7 @@ from pathlib import Path
 import msgspec
 from msgspec import Struct
 
+from readiness.job import YEARS
 from readiness.records import lines
 from readiness.records.chained import MOST_BYTES
 from readiness.records.lines import LineFault
@@ -18,9 +19,6 @@ from readiness.records.replay import harmless
 
 _BY = re.compile(rb'"by":("(?:[^"\\]|\\.)*")')
 """Who entered a line. Quotes inside a text are escaped, so this can only be the field itself."""
-
-FIRST_YEAR, LAST_YEAR = 1970, 9000
-"""Outside of these, times have no place in every zone."""
 
 
 class JobLine(Struct, frozen=True):
@@ -41,6 +39,8 @@ class JobLine(Struct, frozen=True):
     people: tuple[str, ...] = ()
     """Everybody who entered something, in the order in which they first did."""
     ended: bool = False
+    before: tuple[str, ...] = ()
+    """Other bays in which it was before."""
 
 
 class _Opened(Struct):
@@ -61,7 +61,7 @@ class _Withdrawn(Struct):
 
 
 def job_line(path: Path) -> JobLine:
-    """What a list shows of a journal: its first and last line, the last change of sides or bay, people, end."""
+    """What a list shows of a journal: its first and last line, the changes of sides or bay, people, end."""
     return glance(path)[0]
 
 
@@ -94,14 +94,13 @@ def _said(path: Path, data: bytes) -> JobLine:
     head = lines.decode_one(data.partition(b"\n")[0], 1, "")
     opened = msgspec.convert(harmless(head.body), _Opened)
     whole = _whole(data)
-    changed, last = _last_change(whole), _last_time(whole) or head.at
-    for at in (head.at, last):
-        if at.tzinfo is None or not FIRST_YEAR <= at.year < LAST_YEAR:
-            raise LineFault(1, f"its time, {at.isoformat()}, is none of ours")
+    settings, last = (opened, *_changes(whole)), _last_time(whole) or head.at
+    if last.tzinfo is None or last.year not in YEARS:
+        raise LineFault(1, f"its last time, {last.isoformat()}, is none of ours")
     return JobLine(
-        path.stem, path, "", opened.sheet, changed.bay if changed else opened.bay,
-        changed.sides if changed else opened.sides, opened.plate, head.at, last,
+        path.stem, path, "", opened.sheet, settings[-1].bay, settings[-1].sides, opened.plate, head.at, last,
         opened.by, _people(whole), _ended(whole),
+        tuple(dict.fromkeys(s.bay for s in settings if s.bay != settings[-1].bay)),
     )  # fmt: skip
 
 
@@ -112,9 +111,8 @@ def _whole(data: bytes) -> bytes:
     return data + b"\n" if tail and lines.glance(tail) is not None else data[:end]
 
 
-def _last_change(data: bytes) -> _Changed | None:
-    found = [fields for _, fields in _of_kind(data, "changed")]
-    return msgspec.convert(harmless(found[-1]), _Changed) if found else None
+def _changes(data: bytes) -> list[_Changed]:
+    return [msgspec.convert(harmless(fields), _Changed) for _, fields in _of_kind(data, "changed")]
 
 
 def _last_time(whole: bytes) -> datetime | None:

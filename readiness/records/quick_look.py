@@ -16,7 +16,7 @@ import msgspec
 from msgspec import Meta, Struct, defstruct
 from msgspec.structs import fields
 
-from readiness.job import Attached, Reading, System
+from readiness.job import YEARS, Attached, Reading, System
 from readiness.records.lines import FORMAT, LONGEST, Entry, LineFault
 from readiness.records.loading import MOST_BYTES
 from readiness.records.replay import JobReplay, Signed, harmless
@@ -71,6 +71,8 @@ def _look(lines: Sequence[bytes]) -> Seen | None:
             return None
         hashed.update(end)
         prev, last = hashed.hexdigest(), entry.at
+    if first.at.year not in YEARS or last.year not in YEARS:
+        return None
     attached, signatures = tuple(rest.attached.values()), tuple(rest.signatures)
     return Seen(harmless(first.job), len(lines), prev, last, attached, signatures)
 

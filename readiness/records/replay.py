@@ -13,11 +13,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from readiness.checklist.mistakes import UNPRINTABLE
-from readiness.job import Attached, Ended, Event, Fix, Job, Reading, System, Waiver
+from readiness.job import Attached, Ended, Event, Fix, Job, Lifted, Reading, Setting, System, Waiver
 from readiness.records.lines import Entry, LineFault
 from readiness.survey.surveying import HIGHEST_READING, Planned, Surveying
 from readiness.units.names import KINDS
 
+DEEPEST = 8
+"""Lists and mappings within each other; the plan of a survey has three."""
 FARTHEST = 1000.0
 """m; no place of a bay lies farther from its corner."""
 _SIGNATURE = re.compile(r"[\x20-\x7e\n]{1,20000}")
@@ -159,6 +161,7 @@ class JobReplay(Replay):
         super().__init__()
         self.signatures: tuple[Signed, ...] = ()
         """All there are, oldest first."""
+        self._lifted: tuple[Lifted, ...] = ()
 
     @property
     def job(self) -> Job:
@@ -167,7 +170,7 @@ class JobReplay(Replay):
             self._state = replace(
                 self._base, readings=self._all(Reading), fixes=self._all(Fix),
                 events=self._all(Event), waivers=self._all(Waiver), attached=self._all(Attached),
-                ended=next(iter(self._all(Ended)), None),
+                ended=next(iter(self._all(Ended)), None), lifted=self._lifted,
             )  # fmt: skip
         job: Job = self._state
         return job
@@ -179,8 +182,17 @@ class JobReplay(Replay):
         self._base = msgspec.convert({**entry.body, "opened": entry.at}, Job)
 
     def _changed(self, entry: Entry) -> None:
-        sides = msgspec.convert(entry.body["sides"], tuple[str, ...])
-        self._base = replace(self._base, sides=sides, bay=msgspec.convert(entry.body["bay"], str))
+        now = msgspec.convert({**entry.body, "until": entry.at}, Setting)
+        before = Setting(sides=self._base.sides, bay=self._base.bay, until=entry.at)
+        earlier = (*self._base.earlier, *(() if now == before else (before,)))
+        self._base = replace(self._base, sides=now.sides, bay=now.bay, earlier=earlier)
+
+    def _withdrawn(self, entry: Entry) -> None:
+        """A check counts again from then on; until then it was set aside, and what was read meanwhile was read so."""
+        kept = self._kept.get(msgspec.convert(entry.body["entry"], int))
+        super()._withdrawn(entry)
+        if isinstance(kept, Waiver):
+            self._lifted += (Lifted(waiver=kept, at=entry.at),)
 
     def _signed(self, entry: Entry) -> None:
         signed = msgspec.convert({**entry.body, "at": entry.at, "number": entry.n}, Signed)
@@ -262,13 +274,16 @@ def _check_plan(plan: Surveying | Planned) -> None:
         raise TypeError("a level run names a place that is not there")
 
 
-def harmless(what: Any) -> Any:
+def harmless(what: Any, deep: int = 0) -> Any:
     """The same with a blank for each character that could steer a terminal or turn the writing round.
 
     The file keeps what was typed; what is read from it for a face is text that only shows itself.
+    Raises msgspec.ValidationError for lists within lists that no entry has.
     """
     if isinstance(what, str):
         return UNPRINTABLE.sub(" ", what)
+    if deep > DEEPEST:
+        raise msgspec.ValidationError("lists within lists")
     if isinstance(what, dict):
-        return {key: harmless(value) for key, value in what.items()}
-    return [harmless(value) for value in what] if isinstance(what, list) else what
+        return {key: harmless(value, deep + 1) for key, value in what.items()}
+    return [harmless(value, deep + 1) for value in what] if isinstance(what, list) else what

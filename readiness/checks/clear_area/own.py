@@ -94,7 +94,7 @@ def others(scene: Scene) -> Iterator[tuple[int, str]]:
     """Numbers of the other things named so far and of the one to name next, and what kind of thing each is."""
     more = scene.word("other", shared=True)
     for n in range(1, MOST_OTHERS + 1):
-        if more in ("", NOTHING):
+        if more not in _HINTS:  # nothing, or no word that was ever offered
             return
         yield n, more
         more = scene.word(f"other.{n}.more", shared=True)
