@@ -179,6 +179,8 @@ def _entries(visit: Visit) -> Iterator[datetime]:
     yield from (e.at for e in job.events)
     yield from (w.at for w in job.waivers)
     yield from (a.at for a in job.attached)
+    yield from (lifted.at for lifted in job.lifted)
+    yield from (setting.until for setting in job.earlier)
     if job.ended is not None:
         yield job.ended.at
 

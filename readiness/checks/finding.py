@@ -28,6 +28,7 @@ from readiness.job import (
     Fix,
     Instrument,
     Job,
+    Lifted,
     Outcome,
     Reading,
     Sheet,
@@ -48,16 +49,25 @@ class Visit:
     shop: Shop
     instruments: Mapping[str, Instrument]
     job: Job
+    bays: Mapping[str, Bay] = field(default_factory=dict)
+    """Those in which the car stood before it came to this one, by id."""
     _latest: Scene | None = field(default=None, init=False, repr=False, compare=False)
 
     def until(self, now: datetime) -> Visit:
-        """The visit as it stood at `now`: later entries are left out."""
+        """The visit as it stood at `now`: later entries are left out, and what they changed or took back is as it was."""
         job = self.job
-        entries: tuple[Reading | Fix | Event | Waiver | Attached, ...]
-        entries = (*job.readings, *job.fixes, *job.events, *job.waivers, *job.attached)
-        if all(e.at <= now for e in entries) and (job.ended is None or job.ended.at <= now):
+        entries: tuple[Reading | Fix | Event | Waiver | Attached | Lifted, ...]
+        entries = (*job.readings, *job.fixes, *job.events, *job.waivers, *job.attached, *job.lifted)
+        changes = (
+            *(e.at for e in entries),
+            *(s.until for s in job.earlier),
+            *((job.ended.at,) if job.ended else ()),
+        )
+        if all(at <= now for at in changes):
             return self
-        return replace(self, job=_job_until(job, now))
+        job = _job_until(job, now)
+        bay = self.bay if job.bay == self.job.bay else self.bays[job.bay]
+        return replace(self, job=job, bay=bay)
 
     @cached_property
     def readings(self) -> dict[Place, tuple[Reading, ...]]:
@@ -278,12 +288,18 @@ def _broken(check: Check, fault: Exception) -> Finding:
 def _job_until(job: Job, now: datetime) -> Job:
     from msgspec.structs import replace as changed
 
+    later = next((s for s in job.earlier if s.until > now), None)
+    then = {} if later is None else {"sides": later.sides, "bay": later.bay}
+    held = [lifted.waiver for lifted in job.lifted if lifted.at > now]
     return changed(
         job,
+        **then,
         readings=tuple(r for r in job.readings if r.at <= now),
         fixes=tuple(f for f in job.fixes if f.at <= now),
         events=tuple(e for e in job.events if e.at <= now),
-        waivers=tuple(w for w in job.waivers if w.at <= now),
+        waivers=tuple(w for w in (*job.waivers, *held) if w.at <= now),
         attached=tuple(a for a in job.attached if a.at <= now),
         ended=job.ended if job.ended is not None and job.ended.at <= now else None,
+        lifted=tuple(lifted for lifted in job.lifted if lifted.at <= now),
+        earlier=tuple(s for s in job.earlier if s.until <= now),
     )

@@ -64,6 +64,21 @@ class Waiver(Struct, frozen=True, kw_only=True):
     side: str = ""
 
 
+class Lifted(Struct, frozen=True, kw_only=True):
+    """A waiver that was taken back: until then it held."""
+
+    waiver: Waiver
+    at: datetime
+
+
+class Setting(Struct, frozen=True, kw_only=True):
+    """For which sides a job was, and in which bay, until it was changed."""
+
+    sides: tuple[str, ...]
+    bay: str
+    until: datetime
+
+
 class Attached(Struct, frozen=True, kw_only=True):
     """A file that belongs to the job, such as a photo or a printout. It stays where it is."""
 
@@ -105,3 +120,6 @@ class Job(Struct, frozen=True, kw_only=True):
     waivers: tuple[Waiver, ...] = ()
     attached: tuple[Attached, ...] = ()
     ended: Ended | None = None
+    lifted: tuple[Lifted, ...] = ()
+    earlier: tuple[Setting, ...] = ()
+    """What sides and bay were before, the oldest first."""

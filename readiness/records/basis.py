@@ -28,9 +28,10 @@ class Basis(Struct, frozen=True):
     surveys: Digests
     """By bay; under '' those whose bay does not stand at the head of the file."""
 
-    def of(self, sheet: str, bay: str) -> bytes:
-        """What a job with this sheet in this bay rests on; another sheet or bay changes nothing of it."""
-        parts = (self.sheets.get(sheet), self.bays.get(bay), self.surveys.get(bay), self.surveys.get(""))
+    def of(self, sheet: str, *bays: str) -> bytes:
+        """What a job with this sheet in these bays, one after the other, rests on; no other sheet or bay changes it."""
+        of_bays = (part for bay in bays for part in (self.bays.get(bay), self.surveys.get(bay)))
+        parts = (self.sheets.get(sheet), self.surveys.get(""), *of_bays)
         return _digest(self.common, *(part or b"none" for part in parts))
 
 

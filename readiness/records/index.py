@@ -34,7 +34,7 @@ from readiness.records.lines import LineFault
 from readiness.records.listing import JobLine, glance, newest_first
 from readiness.records.shop import ShopError, ShopFolder
 
-FORMAT = b"readiness jobs 1\n"
+FORMAT = b"readiness jobs 2\n"
 WORTH_IT = 64
 """Jobs; fewer are looked through quicker than anybody notices, so nothing is kept of them."""
 SAME_TIME = 3.0
@@ -85,7 +85,7 @@ class JobIndex:
         self._worth_it = WORTH_IT if worth_it is None else worth_it
         self._kept = self._loaded()
         self._basis: Basis | None = None
-        self._digests: dict[tuple[str, str], bytes] = {}
+        self._digests: dict[tuple[str, ...], bytes] = {}
         self._unsaved = False
         self._lock = threading.RLock()
 
@@ -171,7 +171,7 @@ class JobIndex:
         if line.problem:
             return JobState((), problem=line.problem)
         kept = self._kept.get(line.path.name)
-        rests_on = self._rests_on(line.sheet, line.bay)
+        rests_on = self._rests_on(line.sheet, line.bay, *line.before)
         judged = kept.judged if kept is not None else None
         if (
             judged is not None and judged.basis == rests_on
@@ -184,13 +184,13 @@ class JobIndex:
             self._unsaved = True
         return state
 
-    def _rests_on(self, sheet: str, bay: str) -> bytes:
+    def _rests_on(self, *sheet_and_bays: str) -> bytes:
         """The digest of all that counts beside the journal; empty where it cannot be told."""
         if self._basis is None:
             return b""
-        if (sheet, bay) not in self._digests:
-            self._digests[sheet, bay] = self._basis.of(sheet, bay)
-        return self._digests[sheet, bay]
+        if sheet_and_bays not in self._digests:
+            self._digests[sheet_and_bays] = self._basis.of(*sheet_and_bays)
+        return self._digests[sheet_and_bays]
 
     def _look_at_the_shop(self) -> None:
         """What the shop's folder has read of its files serves as long as these are the same."""

@@ -94,7 +94,8 @@ def _said(path: Path, data: bytes) -> JobLine:
     head = lines.decode_one(data.partition(b"\n")[0], 1, "")
     opened = msgspec.convert(harmless(head.body), _Opened)
     whole = _whole(data)
-    settings, last = (opened, *_changes(whole)), _last_time(whole) or head.at
+    settings: list[_Opened | _Changed] = [opened, *_changes(whole)]
+    last = _last_time(whole) or head.at
     if last.tzinfo is None or last.year not in YEARS:
         raise LineFault(1, f"its last time, {last.isoformat()}, is none of ours")
     return JobLine(

@@ -56,10 +56,16 @@ def supposed(checklist: Checklist, place: Standing | None, at: datetime) -> tupl
 
 
 def place_kept(job: Job, checklist: Checklist) -> tuple[Reading, ...]:
-    """The readings of the place that was worked out for this job; none where there is no such place."""
+    """The readings of the place that was worked out for this job; none where there is no such place.
+
+    One that the car has left is none: it stays with what was found there.
+    """
     check = standing_check(checklist)
-    mine = (r for r in job.readings if check is not None and r.check == check.id)
-    return tuple(r for r in mine if r.question in PLAN)
+    if check is None:
+        return ()
+    left = max((e.at for e in job.events if e.event in check.voided_by), default=None)
+    mine = (r for r in job.readings if r.check == check.id and r.question in PLAN)
+    return tuple(r for r in mine if left is None or r.at >= left)
 
 
 def keep_place(

@@ -208,9 +208,10 @@ class ShopFolder:
         who = f"The job {job.job}"
         sheet = self.sheets.named(job.sheet, who)
         bay = self.bays.named(job.bay, who)
+        before = {s.bay: self.bays.named(s.bay, who) for s in job.earlier}
         checklist = self.effective(sheet)
         shop = replace(self.shop, units=units) if units else self.shop
-        return Visit(checklist, sheet, bay, shop, self.instruments, on_the_wall(job))
+        return Visit(checklist, sheet, bay, shop, self.instruments, on_the_wall(job), before)
 
     @property
     def surveys_folder(self) -> Path:

@@ -27,12 +27,18 @@ def on_the_wall(job: Job) -> Job:
         events=_all(job.events),
         waivers=_all(job.waivers),
         attached=_all(job.attached),
-        ended=None if job.ended is None else replace(job.ended, at=_here(job.ended.at)),
+        lifted=tuple(replace(e, waiver=_shown(e.waiver), at=_here(e.at)) for e in job.lifted),
+        earlier=tuple(replace(s, until=_here(s.until)) for s in job.earlier),
+        ended=None if job.ended is None else _shown(job.ended),
     )
 
 
 def _all(entries: Iterable[Entry]) -> tuple[Entry, ...]:
-    return tuple(replace(entry, at=_here(entry.at)) for entry in entries)
+    return tuple(map(_shown, entries))
+
+
+def _shown(entry: Entry) -> Entry:
+    return replace(entry, at=_here(entry.at))
 
 
 def _here(at: datetime) -> datetime:

@@ -17,6 +17,7 @@ from readiness.checks.entry import understood
 from readiness.checks.finding import no_reason, not_to_be_set_aside
 from readiness.checks.instruments import first_in_date
 from readiness.checks.kind import SHARED, Question
+from readiness.closing import closing
 from readiness.job import (
     VOID_EVENTS,
     Attached,
@@ -204,6 +205,11 @@ class Session(Known, Held):
             )  # fmt: skip
 
     def to_sides(self, sides: tuple[str, ...]) -> None:
+        """For other sides from now on. Raises ValueError where one with a result would be left out: it is on the paper."""
+        close = closing(self.visit, self.clock()).sides
+        for side in self.journal.job.sides:
+            if side not in sides and close[side].read_at is not None:
+                raise ValueError(f"The {side} side has its result, so it stays in this job.")
         self.book.change(sides=sides, by=self.person, at=self.clock())
         self._visit = None
 

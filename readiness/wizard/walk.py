@@ -88,7 +88,7 @@ class Walk(After):
         elif row.question.type == "quantity" or row.failing:
             self._again(row, text)
         else:
-            self._keep(row, text, "correct")
+            self._keep(row, text)  # a state is as it was last found, and until then as it was found before
 
     def _enter_alone(self, row: Row) -> None:
         if not row.answered and row.question.default:

@@ -33,6 +33,7 @@ def whole(path: Path) -> JobLine:
         return JobLine(
             path.stem, path, "", job.sheet, job.bay, job.sides, job.plate, job.opened, journal.last_at, job.by,
             tuple(people), job.ended is not None,
+            tuple(dict.fromkeys(s.bay for s in job.earlier if s.bay != job.bay)),
         )  # fmt: skip
 
 

@@ -148,7 +148,10 @@ async def test_in_a_job_another_place_is_taken_and_given_back(folder):
         await who.to_bays("b")
         await who.take_bay(name, "own")
         await settled(app, pilot)
-        assert plan_kept(who.walk.session.journal.job) == {}
+        session = who.walk.session
+        assert place_kept(session.journal.job, session.visit.checklist) == ()
+        # what was found at the place that it left stays with it
+        assert len(plan_kept(session.journal.job)) == 3
 
 
 async def test_leaving_changes_nothing(folder):

@@ -1,0 +1,123 @@
+"""What is done later changes nothing of what held before: a result keeps the go under which it was read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from readiness.closing import SideClosing, closing
+from readiness.job import Standing
+from readiness.records.account import account
+from readiness.wizard.bay_search import Taken
+from readiness.wizard.rows import Row
+from readiness.wizard.session import Session
+from tests.shop import Clock, demo_shop
+
+LEFT_GO, WITH_WAIVER = "HB-0417", "HB-0425"
+"""Left sides of a demo car, in bay 2, each ready for its calibration."""
+
+
+@dataclass
+class Bench:
+    """A job at its screen without the screen."""
+
+    session: Session
+
+    def rows(self, title: str) -> list[Row]:
+        steps = (*self.session.steps, *self.session.closing_steps)
+        step = next(s for s in steps if s.title == title)
+        return self.session.rows(step, self.session.verdict())
+
+    def answer(self, title: str, *texts: str) -> None:
+        """The questions of a step from the first on."""
+        for k, text in enumerate(texts):
+            self.session.answer(self.rows(title)[k], text)
+
+    def left(self) -> SideClosing:
+        return closing(self.session.visit, self.session.clock()).sides["left"]
+
+    def told(self) -> tuple[str, datetime, str]:
+        """Of the left side on paper."""
+        side = account(self.session.visit, self.session.clock()).sides["left"]
+        return side.verdict.verdict, side.at, side.said
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Bench:
+    return begun(tmp_path, LEFT_GO)
+
+
+def begun(folder: Path, job: str) -> Bench:
+    shop = demo_shop(folder)
+    return Bench(Session(shop, shop.journal(job), "Odo Brack", Clock()))
+
+
+def test_the_other_side_on_another_place(bench: Bench) -> None:
+    """The right side needs the car the other way round: the place of the left side is over, not undone."""
+    session = bench.session
+    session.take(Taken("bay-2", Standing(x=3.0, y=2.0, heading=0.0), "tapes"))
+    placed = session.journal.job.readings[-3:]
+    session.take(Taken("bay-2", Standing(x=3.0, y=2.0, heading=180.0), "tapes"))
+    assert session.journal.job.readings[-6:-3] == placed
+    assert [r.value for r in session.journal.job.readings[-3:]] == [3.0, 2.0, 180.0]
+    assert session.placed
+    session.take(Taken("bay-2"))
+    assert not session.placed
+
+
+def test_the_other_side_in_another_bay(bench: Bench) -> None:
+    bench.answer("Result", "y", "0.3")
+    before = bench.told()
+    assert before[0] == "go"
+    bench.session.take(Taken("bay-3"))
+    assert bench.told() == before
+    assert bench.session.visit.bay.bay == "bay-3"
+    assert bench.session.verdict().bay == "bay-3"
+
+
+def test_a_side_more(bench: Bench) -> None:
+    bench.answer("Result", "y", "0.3")
+    before = bench.told()
+    bench.session.to_sides(("left", "right"))
+    assert bench.told() == before
+
+
+def test_a_side_with_a_result_stays_in_the_job(bench: Bench) -> None:
+    """It would be on no paper and in no list any more."""
+    bench.session.to_sides(("left", "right"))
+    bench.answer("Result", "y", "0.3")
+    with pytest.raises(ValueError, match="The left side has its result, so it stays in this job."):
+        bench.session.to_sides(("right",))
+    assert bench.session.journal.job.sides == ("left", "right")
+
+
+def test_a_check_that_counts_again(tmp_path: Path) -> None:
+    bench = begun(tmp_path, WITH_WAIVER)
+    bench.answer("Result", "y", "0.3")
+    before = bench.told()
+    assert before[0] == "go-with-waivers"
+    bench.session.count_again("light", "")
+    assert bench.told() == before
+    assert bench.session.journal.job.waivers == ()
+
+
+def test_what_a_job_was_is_as_it_was_until_it_was_changed(bench: Bench) -> None:
+    session = bench.session
+    start = session.clock()
+    session.to_sides(("left", "right"))
+    session.take(Taken("bay-1"))
+    end = session.clock()
+    visit = session.visit
+    changed = [s.until for s in visit.job.earlier]
+    moments = [start, *changed, end]
+    told = [(v.job.sides, v.bay.bay) for v in map(visit.until, moments)]
+    assert told == [
+        (("left",), "bay-2"),
+        (("left", "right"), "bay-2"),
+        (("left", "right"), "bay-1"),
+        (("left", "right"), "bay-1"),
+    ]
+    assert visit.until(changed[0] - timedelta(microseconds=1)).job.sides == ("left",)
