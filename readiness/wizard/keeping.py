@@ -57,7 +57,9 @@ def enters(deed: Callable[Concatenate[S, P], R]) -> Callable[Concatenate[S, P], 
 class Keeping(Screen[None]):
     """Actions on the current row; the screen says which that is and shows what came of it."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+w", "take_up", show=False, priority=True)]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+w", "take_up", tooltip="Enter here, once it can be written", show=False, priority=True)
+    ]
 
     session: Session
     _news = ""
@@ -170,7 +172,8 @@ class Keeping(Screen[None]):
     @work
     async def action_keys(self) -> None:
         """Every key with what it does; picking one does it."""
-        listed = [b for b in self.LISTED if isinstance(b, Binding) and b.tooltip]
+        there = [*self.LISTED, *(Keeping.BINDINGS if self.session.journal.locked else ())]
+        listed = [b for b in there if isinstance(b, Binding) and b.tooltip]
         offers = [Offer("", b.action, f"{key_name(b.key):<8} {b.tooltip}") for b in listed]
         chosen = await self.app.push_screen_wait(Pick("Keys", offers))
         if chosen:

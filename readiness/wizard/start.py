@@ -115,6 +115,7 @@ class Start(Screen[None]):
     @work(thread=True, exclusive=True, group="warm")
     def warm(self) -> None:
         """Import what the first answers need while nobody has typed yet."""
+        import filelock
         import numpy  # noqa: F401  # the floor of a bay that was surveyed by level is adjusted with it
 
         from readiness import units
@@ -122,6 +123,7 @@ class Start(Screen[None]):
         from readiness.wizard import walk
 
         assert walk.Walk is not None
+        assert filelock.FileLock is not None  # loaded at its first use, when a job is opened
         assert kinds()
         units.prepare()
         # what is loaded stays: a collection while somebody types need not look through it again
