@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import os
 import shutil
+import stat
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -407,6 +408,19 @@ def test_a_share_on_which_a_file_is_not_known_again_can_be_written_to(tmp_path, 
         with pytest.raises(HeldElsewhere):
             Journal.open(journal.path)
     assert len(Journal.open(journal.path, write=False).job.readings) == 3
+
+
+def test_a_share_whose_folders_cannot_be_synced_can_be_written_to(tmp_path, monkeypatch):
+    synced = os.fsync
+
+    def files_only(descriptor: int) -> None:
+        if stat.S_ISDIR(os.fstat(descriptor).st_mode):
+            raise OSError(errno.EINVAL, os.strerror(errno.EINVAL))
+        synced(descriptor)
+
+    monkeypatch.setattr(os, "fsync", files_only)
+    with begun(tmp_path) as journal:
+        assert journal.record(reading()).number == 2
 
 
 @posix

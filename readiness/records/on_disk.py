@@ -18,6 +18,10 @@ if TYPE_CHECKING:
     from readiness.records.holder import Hold
 
 
+NO_FOLDER_SYNC = {errno.EINVAL, errno.ENOSYS, errno.ENOTSUP, errno.EOPNOTSUPP}
+"""What a file system says whose folders cannot be synced."""
+
+
 class JournalError(Exception):
     """A journal cannot be opened or written; one clear sentence."""
 
@@ -170,12 +174,15 @@ def set_aside(path: Path, torn: bytes) -> Path:
 
 
 def sync_folder(folder: Path) -> None:
-    """Make a new name last; Windows has no such call and needs none."""
+    """Make a new name last. Windows has no such call and needs none, some shares know none."""
     if os.name == "nt":
         return
     descriptor = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(descriptor)
+    except OSError as fault:
+        if fault.errno not in NO_FOLDER_SYNC:
+            raise
     finally:
         os.close(descriptor)
 
