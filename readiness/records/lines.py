@@ -18,6 +18,7 @@ from msgspec import Struct
 from msgspec.structs import fields
 
 from readiness import __version__
+from readiness.checklist.mistakes import shortened
 from readiness.job import YEARS
 
 FORMAT = 2
@@ -171,7 +172,7 @@ def _checked(number: int, line: bytes, prev: str) -> tuple[Entry, str]:
     if fields.get("prev") != prev:
         raise LineFault(number, "it does not follow the line before it, so one was changed or is missing")
     if fields.get("n") != number:
-        raise LineFault(number, f"it is numbered {fields.get('n')}")
+        raise LineFault(number, f"it is numbered {shortened(str(fields.get('n')), 40)}")
     if fields.get("kind") == "signed" and fields.get("head") != prev:
         raise LineFault(number, "it holds a signature of something else than the lines before it")
     try:
@@ -194,5 +195,5 @@ def _check_format(fields: dict[str, Any]) -> None:
         raise LineFault(1, "it does not say its format, so this is no journal")
     if form > FORMAT:
         raise LineFault(
-            1, f"it has format {form}, written by a newer program; this one reads format {FORMAT}: update it"
+            1, f"it has format {shortened(str(form), 40)}, written by a newer program; this one reads format {FORMAT}: update it"
         )

@@ -11,6 +11,7 @@ from pathlib import Path
 import msgspec
 from msgspec import Struct
 
+from readiness.checklist.mistakes import shortened
 from readiness.job import YEARS
 from readiness.records import lines
 from readiness.records.chained import MOST_BYTES
@@ -81,7 +82,7 @@ def glance(path: Path) -> tuple[JobLine, bytes]:
     except LineFault as fault:
         line = JobLine(path.stem, path, f"line {fault.number}: {fault.what}")
     except msgspec.MsgspecError as fault:
-        line = JobLine(path.stem, path, f"its fields do not fit: {fault}")
+        line = JobLine(path.stem, path, f"its fields do not fit: {shortened(str(fault), 200)}")
     return line, sha256(data).digest()
 
 

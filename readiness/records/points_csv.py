@@ -14,6 +14,7 @@ import re
 from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Iterator, Sequence
 from datetime import date
+from io import BufferedReader
 from pathlib import Path
 from typing import Any, NamedTuple, cast
 
@@ -25,6 +26,7 @@ from readiness.checklist.rules import RULES, TEXTS
 from readiness.checklist.survey_rules import survey_in
 from readiness.checklist.walk import INVALID, Spot, Walker
 from readiness.job import Bay, Survey
+from readiness.records.plain_file import NoFile, open_plain
 
 COLUMNS = {"name": "", "x": "m", "y": "m", "height": "mm", "what": ""}
 """Column -> the unit of a bare number in it; 'what' need not be there."""
@@ -32,6 +34,8 @@ NEEDED = ("name", "x", "y", "height")
 MARKS = {";": "semicolons", "\t": "tabs", ",": "commas"}
 MOST_BYTES = 1_000_000
 MOST_ROWS = 2_000
+LONGEST_ROW = 4_000
+"""Characters; a spreadsheet may add many columns with nothing in them."""
 
 PARTED = "columns parted by semicolons, tabs or commas"
 
@@ -98,9 +102,12 @@ def _text(path: Path) -> str:
         return FileMistakes([Mistake(path, line, column, "file", found, expected, hint)])
 
     try:
-        with path.open("rb") as stream:
-            data = stream.read(MOST_BYTES + 1)
-    except (FileNotFoundError, IsADirectoryError):
+        stream, _ = open_plain(path)
+        with BufferedReader(stream) as whole:
+            data = whole.read(MOST_BYTES + 1)
+    except NoFile as fault:
+        raise wrong(0, 0, fault.strerror, "a table of points") from None
+    except FileNotFoundError:
         raise wrong(0, 0, "no such file", "a table of points") from None
     except OSError as fault:
         why = (fault.strerror or type(fault).__name__).lower()
@@ -132,10 +139,12 @@ def _rows(text: str, top: Spot) -> Iterator[Row]:
             here.wrong("a character that cannot be shown", "plain text")
             continue
         count += 1
-        if count > MOST_ROWS:
-            Spot(Text("", line, 1), "", top.file, top.mistakes).wrong(
-                f"more than {MOST_ROWS} rows", "fewer points"
-            )
+        if count > MOST_ROWS or len(row) > LONGEST_ROW:
+            here = Spot(Text("", line, 1), "", top.file, top.mistakes)
+            if len(row) > LONGEST_ROW:
+                here.wrong(f"a row of {len(row):,} characters", f"at most {LONGEST_ROW:,}")
+            else:
+                here.wrong(f"more than {MOST_ROWS} rows", "fewer points")
             return
         yield Row(line, row)
 

@@ -55,9 +55,11 @@ def quick_look(data: bytes) -> Seen | None:
 
 
 def _look(lines: Sequence[bytes]) -> Seen | None:
-    decode_first, decode, reading = _decoders()
+    decode, opened, reading = _decoder()
     rest, prev = _Rest(), ""
-    first = entry = decode_first(lines[0])
+    first = entry = decode(lines[0])
+    if type(first) is not opened:
+        return None
     last = first.at
     for number, line in enumerate(lines, 1):
         hashed, end = sha256(line[:-_END]), line[-_END:]
@@ -101,7 +103,7 @@ class _Rest:
             self.signatures.append(_signed(line))
             return bool(line.head == line.prev)
         elif kind == JobReplay.FIRST:
-            return bool(line.format <= FORMAT)
+            return bool(line.n == 1 and line.format <= FORMAT)
         return True
 
     def _withdrawn(self, line: Any) -> bool:
@@ -120,8 +122,11 @@ def _signed(line: Any) -> Signed:
 
 
 @cache
-def _decoders() -> tuple[Any, Any, Any]:
-    """Of the first line, of all others, and the type of a reading, which most lines are."""
+def _decoder() -> tuple[Any, Any, Any]:
+    """Of every line; and the types of the first line, and of a reading, which most lines are.
+
+    One for all of them, as that of a single type would do without the line's kind.
+    """
     by = ("by", str, "")
     job = [
         ("job", str),
@@ -140,8 +145,8 @@ def _decoders() -> tuple[Any, Any, Any]:
         _line("changed", [("sides", tuple[str, ...]), ("bay", str), by]),
         _line("signed", [("by", str), ("head", str), ("signature", str)]),
     ]
-    later: Any = Union[(*kept.values(), *others)]  # of types that are made here
-    return msgspec.json.Decoder(first).decode, msgspec.json.Decoder(later).decode, kept["reading"]
+    every: Any = Union[(first, *kept.values(), *others)]  # of types that are made here
+    return msgspec.json.Decoder(every).decode, first, kept["reading"]
 
 
 def _line(kind: str, more: Iterable[Any]) -> type[Struct]:

@@ -12,7 +12,7 @@ import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
-from readiness.checklist.mistakes import UNPRINTABLE
+from readiness.checklist.mistakes import UNPRINTABLE, shortened, shown
 from readiness.job import Attached, Ended, Event, Fix, Job, Lifted, Reading, Setting, System, Waiver
 from readiness.records.lines import Entry, LineFault
 from readiness.survey.surveying import HIGHEST_READING, Planned, Surveying
@@ -95,12 +95,13 @@ class Replay:
                 f"it is the journal of {FIRST_KINDS[entry.kind]}, not of {FIRST_KINDS[self.FIRST]}"
             )
         if (entry.kind == self.FIRST) != (entry.n == 1) or entry.kind not in self._known:
-            raise LineFault(entry.n, f"it has the kind '{entry.kind[:40]}', which does not belong there")
+            raise LineFault(entry.n, f"it has the kind {shown(entry.kind, 40)}, which does not belong there")
         try:
             plain = entry.kind in self.AS_WRITTEN
             self._known[entry.kind](entry if plain else replace(entry, body=harmless(entry.body)))
         except (KeyError, TypeError, msgspec.ValidationError) as fault:
-            raise LineFault(entry.n, f"its fields do not fit its kind ({fault})") from None
+            why = shortened(str(fault), 200)
+            raise LineFault(entry.n, f"its fields do not fit its kind ({why})") from None
         self._state = None
 
     @cached_property
