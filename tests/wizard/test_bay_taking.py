@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from readiness.checks.place import PLAN
+from readiness.records.parked import place_kept
 from readiness.records.shop import ShopFolder
 from readiness.report import bay_words
 from readiness.wizard.bay_screen import BayScreen
