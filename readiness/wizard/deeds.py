@@ -43,17 +43,18 @@ class Deeds(Keeping):
         Binding("f4", "instrument", "instrument", tooltip="With which instrument this is measured"),
         Binding("f5", "take_back", "take back", tooltip="Withdraw the last reading of this question"),
         Binding("f6", "put_right", "put right", tooltip="Something was fixed; only readings after it count"),
-        Binding("f7", "set_aside", "set aside", tooltip="Set this check aside, with name and reason; no plain go then"),
+        Binding("f7", "set_aside", "set aside", tooltip="Set this check aside, with name and reason"),
         Binding("f8", "units", "units", tooltip="Metric or US units"),
         Binding("f9", "happened", "event", tooltip="Something happened that ends findings"),
         Binding("f10,ctrl+g", "verdict", "go / no-go", tooltip="May I start, what do I do first, why"),
-        Binding("ctrl+z", "undo", "undo", tooltip="Take back the last thing that was recorded, whatever it was"),
+        Binding("ctrl+z", "undo", "undo", tooltip="Take back the last thing that was recorded"),
         Binding("ctrl+o", "place", "bay and sides", tooltip="Another bay, another side for this job"),
-        Binding("ctrl+r", "record", "record", tooltip="Who answered this, when and how; what was taken back, and why"),
-        Binding("ctrl+l", "plan", "plan", tooltip="The picture over the whole screen, to move about in and come nearer"),
+        Binding("ctrl+r", "record", "record", tooltip="Who answered this and when, what was taken back and why"),
+        Binding("ctrl+l", "plan", "plan", tooltip="The picture over the whole screen"),
         Binding("ctrl+t", "app.other_look", "look", tooltip="The light or the dark look"),
         Binding("ctrl+p", "keys", "all keys", tooltip="This list", show=False),
-        Binding("escape", "back", "back", tooltip="Clears what is typed; then a step back, or out to the jobs"),
+        Binding("escape", "back", "back", tooltip="Clears what is typed; then a step back, or to the jobs"),
+        Binding("ctrl+q", "app.quit", "leave", tooltip="Leave at once; what is kept is kept"),
     ]  # fmt: skip
     LISTED = BINDINGS
 

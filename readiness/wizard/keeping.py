@@ -210,7 +210,12 @@ class Keeping(Screen[None]):
         self.record(self.session.switch_units, self.row, "")
 
 
+SHORT_KEYS = {"escape": "Esc", "pageup": "PgUp", "pagedown": "PgDn"}
+
+
 def key_name(keys: str) -> str:
-    """'F1' for 'f1,ctrl+y'."""
+    """'F1' for 'f1,ctrl+y', 'Ctrl+Z' for 'ctrl+z'."""
     first = keys.split(",")[0]
-    return first.upper() if len(first) < 4 else first.replace("ctrl+", "Ctrl+").capitalize()
+    if first in SHORT_KEYS:
+        return SHORT_KEYS[first]
+    return first.upper() if len(first) < 4 else "+".join(part.capitalize() for part in first.split("+"))

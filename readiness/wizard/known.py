@@ -90,8 +90,8 @@ class Known:
 
     @property
     def kept_at(self) -> datetime | None:
-        times = [r.at for r in self.journal.job.readings]
-        return max(times, default=None)
+        entries = self.journal.entries
+        return entries[-1].at if len(entries) > 1 else None
 
     def verdict(self) -> Verdict:
         """Of the sides that are not calibrated yet; of a job that is settled as it was when that mattered."""
@@ -207,7 +207,7 @@ class Known:
         if row.question.type == "text":
             return str(last.value)
         value = float(last.value) if row.mean is None else row.mean
-        times = f" ×{len(row.readings)}" if len(row.readings) > 1 else ""
+        times = f" ×{len(row.readings)}" if len(row.readings) > 1 and not row.question.latest else ""
         return units.number(value, row.question.unit, self.system) + times
 
     def shown_part(self, part: Part) -> tuple[str, str]:

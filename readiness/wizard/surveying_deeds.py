@@ -35,7 +35,7 @@ class SurveyDeeds(Keeping):
         Binding("f10,ctrl+g", "result", "result", tooltip="What the floor is like so far; there the survey is kept"),
         Binding("ctrl+n,insert", "add", "new place", tooltip="A place that is not on the plan; by level also one more run"),
         Binding("ctrl+l", "plan", "plan", tooltip="The plan of the bay with the places"),
-        Binding("ctrl+z", "undo", "undo", tooltip="Take back the last thing that was recorded, whatever it was"),
+        Binding("ctrl+z", "undo", "undo", tooltip="Take back the last thing that was recorded"),
         Binding("ctrl+t", "app.other_look", "look", tooltip="The light or the dark look"),
         Binding("ctrl+p", "keys", "all keys", tooltip="This list", show=False),
         Binding("escape", "back", "back", tooltip="Clears what is typed; then leaves. Nothing kept is lost"),

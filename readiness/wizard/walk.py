@@ -9,6 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 
 from readiness import units
+from readiness.checks.afterwards import RESULT
 from readiness.checks.finding import Finding
 from readiness.wizard import pages
 from readiness.wizard.closing_deeds import After
@@ -29,9 +30,10 @@ class Walk(After):
     """Walks one job round the car: what is entered, and where that leads."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("pageup", "step(-1)", "step back", show=False, priority=True),
-        Binding("pagedown", "step(1)", "next step", show=False, priority=True),
+        Binding("pageup", "step(-1)", "step back", tooltip="The step before", show=False, priority=True),
+        Binding("pagedown", "step(1)", "next step", tooltip="The next step", show=False, priority=True),
     ]
+    LISTED: ClassVar[list[BindingType]] = [*After.LISTED, *BINDINGS]
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -114,6 +116,8 @@ class Walk(After):
         if now is None or now.failing:
             wrong = self._wrong() if now is not None else []
             self._warned = wrong if len(wrong) == 1 else []  # the one that is wrong has just been said
+            if now is not None and self._asks_what(now):
+                self.form.move(1)
             return
         if row.answered and self._still_wrong(row):
             self.form.move(1)  # what belongs to the same thing is entered anew too
@@ -128,6 +132,14 @@ class Walk(After):
             # what was found stays readable while the next answer is typed
             self.query_one("#sentence", Said).show(Content(now.part.reason))
 
+    def _asks_what(self, row: Row) -> bool:
+        """Whether the next row asks what it is that a row has found wrong, such as which faults are stored."""
+        lines = self.form.rows.lines[self.form.rows.here + 1 :]
+        after = next((line.row for line in lines if line.row is not None), None)
+        if after is None or not after.open or not row.question.part:
+            return False
+        return (after.check.id, after.side, after.question.part) == (row.check.id, row.side, row.question.part)
+
     def _still_wrong(self, row: Row) -> bool:
         """Whether what a row is one number of fails: of a thing that was moved, there are more to enter anew."""
         rows = (line.row for line in self.form.rows.lines if line.row is not None)
@@ -137,15 +149,8 @@ class Walk(After):
     @work
     async def _again(self, row: Row, text: str) -> None:
         """A second entry for an answered question: the person says why."""
-        offers = [Offer("r", "repeat", "read again: both readings count together")]
-        offers = offers if row.question.type == "quantity" else []
-        offers += [
-            Offer("f", "fixed", "something was put right in between: only the new reading counts"),
-            Offer("c", "correct", "the first was mistyped, or is replaced: take it back"),
-        ]
-        why = await self.app.push_screen_wait(
-            Pick(f"{row.question.label} already has an answer. Why again?", offers)
-        )
+        title = f"{row.question.label} already has an answer. Why again?"
+        why = await self.app.push_screen_wait(Pick(title, why_again(row)))
         if why is None:
             self.form.entry.value = ""
         else:
@@ -224,3 +229,16 @@ class Walk(After):
         wrong = next((f for f in self._wrong() if f.check == check_id), None)
         if wrong is not None:
             self.query_one("#sentence", Said).show(pages.wrong(wrong))
+
+
+def why_again(row: Row) -> list[Offer]:
+    """Why a question gets another answer, as far as that can be."""
+    mistyped = Offer("c", "correct", "the first was mistyped: take it back")
+    if row.check.kind == RESULT:  # each calibration has a result of its own
+        return [
+            Offer("r", "repeat", "calibrated again: the new result counts, the record keeps both"),
+            mistyped,
+        ]
+    together = Offer("r", "repeat", "read again: both readings count together")
+    put_right = Offer("f", "fixed", "something was put right in between: only the new reading counts")
+    return [*[together] * (row.question.type == "quantity"), put_right, mistyped]

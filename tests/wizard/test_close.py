@@ -136,6 +136,41 @@ async def test_a_result_out_of_its_range_needs_a_reason_to_end_with(app, folder)
     assert job_of(folder).ended.why == "sensor goes back to the maker"
 
 
+async def test_what_an_earlier_calibration_found_was_no_slip(app, folder):
+    """A second calibration asks for scan and drive anew; what was found before it stays in the record as it was."""
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await to_result(app, pilot, folder)
+        await who.press(*keyed("y", *"3.1", "enter", "enter", "n"))
+        assert who.row.question.key == "left"  # what is stored: asked at once
+        assert "which ones is not said" in said(app)
+        await who.press(*"P1", "enter", "pageup", "down", "1")
+        await who.ask("enter", Pick)
+        assert "calibrated again: the new result counts" in shown(app)
+        assert "count together" not in shown(app)
+        await who.press("r")
+        await until(pilot, lambda: isinstance(app.screen, Walk))
+        await pilot.pause()
+        assert who.row.place == ("rescan", "", "empty")
+        assert who.row.overtaken
+        await who.press("y")
+        assert who.walk.step.title == "Road test"
+        found = who.walk.session.stories()
+    assert found["rescan", "", "empty"].in_short == "answered twice"
+    assert found["result", "left", "azimuth"].in_short == "answered twice"
+    assert not [e for e in folder.journal(JOB, write=False).entries if e.kind == "withdrawn"]
+
+
+async def test_a_state_that_is_found_otherwise_later_was_no_slip(app, folder):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await opened(app, pilot, folder)
+        await who.go_to("closed", "doors")
+        await who.press("n")
+        assert who.row.failing
+        assert who.walk.session.stories()["closed", "", "doors"].in_short == "answered twice"
+        await who.press("f5")
+        assert who.row.readings[-1].value == "yes"
+
+
 async def test_a_job_ends_without_a_go_and_goes_on_with_a_reason_only(app, folder):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await opened(app, pilot, folder, "HB-0420")
