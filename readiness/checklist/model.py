@@ -8,7 +8,7 @@ from msgspec import Meta, Struct, field
 
 from readiness.job import LaterTyped, Minute, Side
 
-COMMON_PRACTICE = "common practice, no published source: replace with the maker's figure"
+COMMON_PRACTICE = "common practice, no published source: the maker's figure goes before it"
 
 
 EVER = 1e9

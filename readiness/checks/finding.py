@@ -19,6 +19,7 @@ from readiness.checks.kind import (
     Scene,
 )
 from readiness.checks.picture import Picture
+from readiness.checks.source import Source
 from readiness.checks.words import clock
 from readiness.job import (
     Attached,
@@ -135,6 +136,15 @@ class Finding:
     """False: waived as not applicable, which the checklist foresees."""
     waivable: bool = True
     """False: nobody may set it aside."""
+    rests_on: tuple[Source, ...] = ()
+    """Beside readings."""
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """Of the part that decided; of all parts where that one rests on none of its own."""
+        if self.deciding is not None and self.deciding.readings:
+            return self.deciding.readings
+        return tuple({r.number or id(r): r for p in self.parts for r in p.readings}.values())
 
     @property
     def untouched(self) -> bool:
@@ -181,7 +191,7 @@ def _finding(check: Check, judgement: Judgement) -> Finding:
         check.id, check.kind, check.title, outcome, _reason(parts, deciding),
         _remedy(check, deciding), parts, deciding,
         weakest(readings), _lapse(check, readings, judgement.until), judgement.notes, judgement.picture,
-        judgement.details,
+        judgement.details, rests_on=judgement.rests_on,
     )  # fmt: skip
 
 
@@ -219,6 +229,12 @@ def _reason(parts: tuple[Part, ...], deciding: Part) -> str:
         return deciding.reason
     one, several = ALIKE.get(deciding.outcome, ("is not done yet", "are not done yet"))
     return f"{deciding.reason} {others} more {one if others == 1 else several}."
+
+
+def grades(readings: Iterable[Reading]) -> tuple[Evidence, ...]:
+    """Every grade of evidence among readings, the strongest first."""
+    there = {r.evidence for r in readings}
+    return tuple(grade for grade in reversed(EVIDENCE_WEAKEST_FIRST) if grade in there)
 
 
 def weakest(readings: Iterable[Reading]) -> Evidence | None:

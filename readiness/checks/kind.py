@@ -19,6 +19,7 @@ from typing import Any, Literal, Protocol, TypeVar
 from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.picture import Picture
+from readiness.checks.source import Source
 from readiness.checks.words import clock
 from readiness.job import VOID_EVENTS, Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop, Waiver
 from readiness.measure.decide import DEFAULT_FACTOR
@@ -120,6 +121,8 @@ class Judgement:
     """How it was worked out, line by line, for who asks: nobody needs it to act."""
     until: datetime | None = None
     """When it ends at the latest, however fresh its readings: what it rests on expires then."""
+    rests_on: tuple[Source, ...] = ()
+    """Beside the readings of its parts."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from functools import cached_property
 from typing import Literal
 
@@ -114,11 +114,18 @@ class Account:
         """Of the checks after it, in walking order."""
         return tuple(_shared({name: s.closing.findings for name, s in self.sides.items()}))
 
+    @cached_property
+    def used(self) -> Mapping[str, date]:
+        """Ids of the instruments that anything was measured with, each with the day on which it last was."""
+        days = [(r.instrument, r.at.date()) for r in self.visit.job.readings if r.instrument]
+        sources = {s for f in self.findings for s in f.finding.rests_on}
+        days += [(tool, s.on) for s in sources for tool in s.tools if s.on is not None]
+        return {tool: max(day for name, day in days if name == tool) for tool, _ in days}
+
     @property
     def instruments(self) -> tuple[Instrument, ...]:
-        """Those that something was read with and that the shop has, by the last day of their calibration."""
-        used = dict.fromkeys(r.instrument for r in self.visit.job.readings if r.instrument)
-        there = (self.visit.instruments[name] for name in used if name in self.visit.instruments)
+        """Those that were used and that the shop has, by the last day of their calibration."""
+        there = (self.visit.instruments[name] for name in self.used if name in self.visit.instruments)
         return tuple(sorted(there, key=lambda i: (i.due, i.id)))
 
     @property

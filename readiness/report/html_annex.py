@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from readiness.checklist.describe import limits_in_words as check_limits
-from readiness.checks.finding import Finding, weakest
+from readiness.checks.finding import Finding
 from readiness.checks.kind import Part
 from readiness.checks.picture import Picture
 from readiness.checks.words import capital
-from readiness.job import VOID_EVENTS, Fix, Instrument, Reading, Waiver
+from readiness.job import VOID_EVENTS, Fix, Instrument, Waiver
 from readiness.records.account import Account, Shared
 from readiness.records.dossier import Dossier
 from readiness.report.cautions import cautions_of
@@ -23,14 +23,11 @@ from readiness.report.phrases import (
     FILES,
     answered,
     grouped,
-    joined,
-    local,
+    in_full,
+    known,
     outcome,
-    people,
     signature_in_words,
     signed,
-    span_of,
-    tools_of,
     when,
     wide,
 )
@@ -51,7 +48,7 @@ def annex(told: Account, dossier: Dossier, made: Sequence[Child]) -> Element:
         ("Pictures", _pictures(told)),
         ("Every number and state", _numbers(told)),
         ("Every answer", answers(told, dossier)),
-        ("Events and fixes", _happened(told)),
+        ("Events and fixes", _happened(told, dossier)),
         ("Instruments", _instruments(told)),
         ("Files", _files(told, dossier)),
         ("Cautions", _cautions(told)),
@@ -111,21 +108,22 @@ def _check(told: Account, found: Shared) -> Element:
     return el(
         "tbody",
         el("tr", {"class": "group"}, head),
-        [_part(told, part) for part in finding.parts],
+        [_part(told, finding, part) for part in finding.parts],
         el("tr", {"class": "remarks"}, el("td", {"colspan": len(PARTS)}, remarks)) if remarks else None,
     )
 
 
-def _part(told: Account, part: Part) -> Element:
+def _part(told: Account, finding: Finding, part: Part) -> Element:
     """A number in its columns; of a state, the sentence across them."""
     label = part.label.rstrip(",")
-    known = el("td", _known(told, part.readings))
+    sources = () if part.readings or not isinstance(part.value, float) else finding.rests_on
+    how = el("td", known(part.readings, map(in_full, sources), told.now, told.visit.job.opened))
     return el(
         "tr",
         el("td", outcome(part.outcome)),
         el("th", {"scope": "row"}, label),
         _figures(told, part) if isinstance(part.value, float) else _state(part, label),
-        known,
+        how,
     )
 
 
@@ -146,13 +144,6 @@ def _state(part: Part, label: str) -> Element:
     return el("td", {"colspan": 6}, part.reason.removeprefix(f"{label}: "))
 
 
-def _known(told: Account, readings: Sequence[Reading]) -> list[Child]:
-    if not readings:
-        return []
-    who: list[Child] = [people(readings), " ", span_of(readings, told.now, told.visit.job.opened)]
-    return joined([weakest(readings), who, tools_of(readings) or None], "\u00a0· ")
-
-
 def _remarks(told: Account, finding: Finding) -> list[Child]:
     """Limits with their sources, notes, and how it was worked out."""
     by_source: dict[str, list[str]] = {}
@@ -162,8 +153,13 @@ def _remarks(told: Account, finding: Finding) -> list[Child]:
         el("p", {"class": "notes"}, el("b", "Limits"), f" ({source}): {'; '.join(rows)}.")
         for source, rows in by_source.items()
     ]
+    written = [
+        el("p", {"class": "notes"}, el("b", "Known from before"), ": ", in_full(source), ".")
+        for source in finding.rests_on
+        if source.on is not None
+    ]
     notes = [el("p", {"class": "notes"}, note) for note in finding.notes]
-    return [*limits, *notes, *_working(finding.details)]
+    return [*limits, *written, *notes, *_working(finding.details)]
 
 
 def _working(details: Sequence[str]) -> Iterator[Element]:
@@ -179,13 +175,13 @@ def _working(details: Sequence[str]) -> Iterator[Element]:
 # --- what happened, with what, what belongs to it ------------------------------------------------
 
 
-def _happened(told: Account) -> Element | None:
+def _happened(told: Account, dossier: Dossier) -> Element | None:
     """Events, fixes and what was set aside, in the order in which they happened."""
-    job, titles = told.visit.job, {c.id: c.title for c in told.visit.checklist.checks}
+    job = told.visit.job
     rows: list[tuple[datetime, str, Child]] = []
     rows += [(e.at, e.by, capital(VOID_EVENTS.get(e.event, e.event))) for e in job.events]
-    rows += [(f.at, f.by, _done(titles, f, "put right", f.text)) for f in job.fixes]
-    rows += [(w.at, w.by, _done(titles, w, "set aside", w.reason)) for w in job.waivers]
+    rows += [(f.at, f.by, _done(_what(told, dossier, f), "put right", f.text)) for f in job.fixes]
+    rows += [(w.at, w.by, _done(_what(told, dossier, w), "set aside", w.reason)) for w in job.waivers]
     if job.ended is not None:
         rows.append(
             (
@@ -204,16 +200,24 @@ def _happened(told: Account) -> Element | None:
     )
 
 
-def _done(titles: Mapping[str, str], what: Fix | Waiver, how: str, why: str) -> list[Child]:
-    side = f", {what.side}" if what.side else ""
-    return [f"{titles.get(what.check, what.check)}{side}: {how}", [": ", said(why)] if why else ""]
+def _what(told: Account, dossier: Dossier, done: Fix | Waiver) -> str:
+    """'Tyres, left rear, pressure'."""
+    titles = {c.id: c.title for c in told.visit.checklist.checks}
+    asked = dossier.questions.get((done.check, done.side, done.question)) if isinstance(done, Fix) else None
+    label = asked.label.rstrip(",").replace(": ", ", ") if asked is not None else ""
+    return ", ".join(filter(None, (titles.get(done.check, done.check), done.side, label)))
+
+
+def _done(what: str, how: str, why: str) -> list[Child]:
+    return [f"{what}: {how}", [", ", said(why)] if why and why != how else ""]
 
 
 def _instruments(told: Account) -> Element | None:
     """Those that were used, by the last day of their calibration."""
-    used = dict.fromkeys(r.instrument for r in told.visit.job.readings if r.instrument)
     rows = [_instrument(told, tool) for tool in told.instruments]
-    rows += [[said(n), "not in the shop's list", *[""] * 4] for n in used if n not in told.visit.instruments]
+    rows += [
+        [said(n), "not in the shop's list", *[""] * 4] for n in told.used if n not in told.visit.instruments
+    ]
     return _rows(
         "Instruments",
         ("Instrument", "What it is", "Measures", "Good to", "Reads to", "Calibration due"),
@@ -222,7 +226,7 @@ def _instruments(told: Account) -> Element | None:
 
 
 def _instrument(told: Account, tool: Instrument) -> list[Child]:
-    late = tool.due < local(told.last_entry, told.now).date()
+    late = tool.due < told.used[tool.id]
     due: Child = [str(tool.due), " ", signed("✗", "out of date", "bad")] if late else str(tool.due)
     return [said(tool.id), said(tool.title), tool.measures, f"±{tool.accuracy}", tool.resolution, due]
 

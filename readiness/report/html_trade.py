@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from readiness.checklist.describe import limits_in_words as check_limits
 from readiness.checks.finding import Finding
-from readiness.checks.kind import SHARED, Part
+from readiness.checks.kind import Part
 from readiness.job import Outcome, System
 from readiness.records.account import Account, Shared, SideAccount
 from readiness.records.dossier import Dossier
@@ -18,17 +18,16 @@ from readiness.report.phrases import (
     answered,
     clock,
     day,
+    in_full,
     joined,
+    known,
     outcome,
-    people,
-    readings_of,
     side_name,
-    span_of,
-    tools_of,
     verdict,
     when,
     wide,
 )
+from readiness.report.story_words import Told
 
 GROUPS: tuple[tuple[Outcome, ...], ...] = (
     ("waived",),
@@ -47,6 +46,8 @@ CAPTION = (
     "Light bar: pass. Hatched: guard band, too close to call. Tall strokes: limits. u: standard uncertainty. P: "
     "probability of conforming. +2: two more in the annex. Letters: sources."
 )
+MOST_TOLD = 2
+"""Answers of which a row says what became of them."""
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 LINE = 140.0
 """Pixels of a number line in the table."""
@@ -114,8 +115,9 @@ def _ended(told: Account) -> Element | None:
 
 
 def _table(told: Account, dossier: Dossier, sources: dict[str, str]) -> Element:
+    record = Told(told.visit, told.now, dossier.stories)
     groups = [
-        _group(told, dossier, sources, [f for f in told.findings if f.finding.outcome in outcomes])
+        _group(told, record, sources, [f for f in told.findings if f.finding.outcome in outcomes])
         for outcomes in GROUPS
     ]
     after = [f for f in told.closing_findings if answered(f.finding)]
@@ -125,13 +127,13 @@ def _table(told: Account, dossier: Dossier, sources: dict[str, str]) -> Element:
         el("caption", CAPTION),
         el("thead", el("tr", [el("th", {"scope": "col", "class": kind}, name) for name, kind in HEAD])),
         groups,
-        _group(told, dossier, sources, after, "After the calibration"),
+        _group(told, record, sources, after, "After the calibration"),
     )
     return wide("Findings", table)
 
 
 def _group(
-    told: Account, dossier: Dossier, sources: dict[str, str], found: Sequence[Shared], title: str = ""
+    told: Account, record: Told, sources: dict[str, str], found: Sequence[Shared], title: str = ""
 ) -> Element | None:
     if not found:
         return None
@@ -140,20 +142,23 @@ def _group(
         if title
         else None
     )
-    return el("tbody", head, [_row(told, dossier, sources, f) for f in found])
+    return el("tbody", head, [_row(told, record, sources, f) for f in found])
 
 
-def _row(told: Account, dossier: Dossier, sources: dict[str, str], found: Shared) -> Element:
+def _row(told: Account, record: Told, sources: dict[str, str], found: Shared) -> Element:
+    """What has no number to draw has the room of the line for its words."""
     finding = found.finding
     part = finding.deciding
     line = None if part is None else number_line(part, told.visit.shop.units, LINE)
+    became = el("span", {"class": "quiet"}, f" {text}") if (text := _became(told, record, found)) else None
+    words = [el("b", titled(told, found)), _letters(told, finding, sources), " ", _what(told, found), became]
     return el(
         "tr",
         el("td", outcome(finding.outcome)),
-        el("th", {"scope": "row"}, el("b", titled(told, found)), _letters(told, finding, sources), " ", _what(told, found)),
-        el("td", {"class": "drawn"}, line),
-        el("td", {"class": "known"}, _known(told, dossier, found)),
-    )  # fmt: skip
+        el("th", {"scope": "row", "colspan": 1 if line else 2}, words),
+        el("td", {"class": "drawn"}, line) if line else None,
+        el("td", {"class": "known"}, _known(told, finding)),
+    )
 
 
 def titled(told: Account, found: Shared) -> str:
@@ -204,24 +209,18 @@ def how_sure(part: Part, system: System) -> list[str]:
     return list(filter(None, told))
 
 
-def _known(told: Account, dossier: Dossier, found: Shared) -> list[Child]:
-    """'measured · Odo Brack 09:41 · gauge-1, due 2027-03-31 · measured twice'."""
-    readings = readings_of(found.finding)
-    who: list[Child] = (
-        [people(readings), " ", span_of(readings, told.now, told.visit.job.opened)] if readings else []
-    )
-    return joined(
-        [found.finding.evidence, who or None, tools_of(readings) or None,
-         *_in_short(dossier, found.finding)], "\u00a0· ",
-    )  # fmt: skip
+def _known(told: Account, finding: Finding) -> list[Child]:
+    sources = (source.name for source in finding.rests_on)
+    return known(finding.readings, sources, told.now, told.visit.job.opened)
 
 
-def _in_short(dossier: Dossier, finding: Finding) -> list[str]:
-    """What became of the answers that decided, two at most; what another check asked for is told there."""
-    mine = (r for r in readings_of(finding) if r.check in (finding.check, SHARED))
-    stories = (dossier.stories.get((r.check, r.side, r.question)) for r in mine)
-    told = dict.fromkeys(s.in_short for s in stories if s is not None and s.in_short)
-    return list(told)[:2]
+def _became(told: Account, record: Told, found: Shared) -> str:
+    """What became of its answers: 'Left rear, pressure: measured three times, fix in between.'"""
+    check = told.visit.checklist.check(found.finding.check)
+    sides = found.sides if check.per_side else found.sides[:1]
+    lines = [line for side in sides for line in record.in_short(check, side)]
+    more = [f"{len(lines) - MOST_TOLD} more in the annex."] if len(lines) > MOST_TOLD else []
+    return " ".join((*lines[:MOST_TOLD], *more))
 
 
 # --- where the limits come from ------------------------------------------------------------------
@@ -247,5 +246,10 @@ def _footnotes(told: Account, sources: dict[str, str]) -> list[Child]:
     """What letters and names of instruments stand for."""
     limits = joined(([el("sup", letter), " ", source] for source, letter in sources.items()), "; ")
     tools = joined(([said(i.id), f" due {i.due}"] for i in told.instruments), "; ")
-    told_ = (("Limits: ", limits), ("Instruments: ", tools))
+    written = dict.fromkeys(s for f in told.findings for s in f.finding.rests_on if s.on is not None)
+    told_ = (
+        ("Limits: ", limits),
+        ("Instruments: ", tools),
+        ("Known from before: ", joined(map(in_full, written), "; ")),
+    )
     return [el("p", {"class": "notes"}, el("b", name), notes, ".") for name, notes in told_ if notes]

@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from readiness.checks.finding import Finding
+from readiness.checks.finding import Finding, grades
+from readiness.checks.source import Source
 from readiness.job import Outcome, Reading
 from readiness.records.account import Basis
 from readiness.records.attachments import State
@@ -131,14 +132,6 @@ def signed(sign: str, word: str, colour: str) -> Element:
     return el("span", {"class": f"word {colour}"}, el("span", {"aria-hidden": "true"}, f"{sign} "), word)
 
 
-def readings_of(finding: Finding) -> tuple[Reading, ...]:
-    """Of the part that decided; of all parts where that one rests on none of its own."""
-    deciding = finding.deciding
-    if deciding is not None and deciding.readings:
-        return deciding.readings
-    return tuple({r.number or id(r): r for p in finding.parts for r in p.readings}.values())
-
-
 def people(readings: Iterable[Reading]) -> list[Child]:
     return joined(said(name) for name in dict.fromkeys(r.by for r in readings if r.by))
 
@@ -155,6 +148,22 @@ def span_of(readings: Sequence[Reading], now: datetime, beside: datetime) -> str
 def tools_of(readings: Iterable[Reading]) -> list[Child]:
     """What they were taken with, by the names that the shop gave."""
     return joined(said(name) for name in dict.fromkeys(r.instrument for r in readings if r.instrument))
+
+
+def known(
+    readings: Sequence[Reading], sources: Iterable[Child], now: datetime, beside: datetime
+) -> list[Child]:
+    """'measured, told · Odo Brack 09:41 · gauge-1 · floor survey'."""
+    who: list[Child] = [people(readings), " ", span_of(readings, now, beside)] if readings else []
+    told = [", ".join(grades(readings)), who or None, tools_of(readings) or None, *sources]
+    return joined(told, "\u00a0· ")
+
+
+def in_full(source: Source) -> list[Child]:
+    """'floor survey of 2026-09-15 by Tamsin Vale, laser-1'."""
+    on = f" of {source.on}" if source.on is not None else ""
+    tools: list[Child] = [", ", joined(map(said, source.tools))] if source.tools else []
+    return [source.name, on, [" by ", said(source.by)] if source.by else None, tools]
 
 
 def grouped(digest: str) -> str:

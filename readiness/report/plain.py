@@ -15,7 +15,7 @@ from readiness.closing import closing
 from readiness.records.history import Story
 from readiness.report.closing_words import closing_lines
 from readiness.report.story_words import Told
-from readiness.report.text import OUTCOME_WORDS, VERDICT_WORDS, moment, wrapped
+from readiness.report.text import OUTCOME_WORDS, VERDICT_WORDS, known_by, moment, wrapped
 from readiness.verdict import SideVerdict, Verdict
 
 _MARGIN = " " * 13
@@ -110,7 +110,8 @@ def _why(verdict: Verdict, visit: Visit, told: Told) -> list[str]:
     lines = ["Why"]
     for check, sides, finding in sorted(found, key=lambda row: row[2].outcome != "waived"):
         word = f"  {OUTCOME_WORDS[finding.outcome]:11}"
-        known = f" ({finding.evidence})" if finding.evidence else ""
+        known = known_by(finding)
+        known = f" ({known})" if known else ""
         lines += wrapped(_titled(_title(check, sides), finding.reason + known), word, _MARGIN)
         for note in (*finding.notes, *told.in_short(check, sides[0])):
             lines += wrapped(note, _MARGIN)

@@ -6,6 +6,7 @@ import textwrap
 import unicodedata
 from datetime import datetime
 
+from readiness.checks.finding import Finding, grades
 from readiness.job import Outcome
 from readiness.verdict import Word
 
@@ -58,3 +59,8 @@ def moment(at: datetime, beside: datetime | None = None) -> str:
         return f"{at:%Y-%m-%d %H:%M}"
     local = at.astimezone(beside.tzinfo)
     return f"{local:%H:%M}" if local.date() == beside.date() else f"{local:%Y-%m-%d %H:%M}"
+
+
+def known_by(finding: Finding) -> str:
+    """How what decided is known: 'measured, told', 'seen, floor survey'; empty where nobody said anything."""
+    return ", ".join((*grades(finding.readings), *(source.name for source in finding.rests_on)))

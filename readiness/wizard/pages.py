@@ -14,6 +14,7 @@ from readiness.checks.finding import Finding, Visit
 from readiness.checks.kind import WORST_FIRST, Choice
 from readiness.checks.words import capital
 from readiness.job import Instrument, Outcome, System
+from readiness.report.text import known_by
 from readiness.verdict import SideVerdict, Verdict, Word
 from readiness.wizard.dialogs import Offer
 from readiness.wizard.looks import GLYPHS, STYLES, said
@@ -118,7 +119,7 @@ def _in_brief(finding: Finding, system: System) -> str:
 
 
 def _finding(finding: Finding, side: str, width: int, system: System) -> list[Piece]:
-    known = f" ({finding.evidence})" if finding.evidence else ""
+    known = f" ({how})" if (how := known_by(finding)) else ""
     head: list[Piece] = [
         (f"  {said(finding.outcome):<{MARGIN - 2}}", STYLES[finding.outcome]),
         (f"{finding.title}{side}", "bold"),

@@ -8,7 +8,7 @@ from msgspec.structs import replace as changed
 
 from readiness.checks.finding import Finding
 from readiness.checks.kind import Part
-from readiness.job import Waiver
+from readiness.job import Reading, Waiver
 from readiness.records.history import Story, stories
 from readiness.records.lines import Entry
 from readiness.verdict import SideVerdict, Verdict, word_of
@@ -27,6 +27,10 @@ CHECKS = (
 )  # fmt: skip
 
 
+READ = tuple(
+    Reading(check="tyres", question=question, value=value, at=AT, by="A. Test", evidence=how)
+    for question, value, how in (("pressure.lf", 231.0, "measured"), ("parked", "stood", "told"))
+)
 MARKS_ASIDE = Waiver(check="centre_marks", reason="no marks", at=AT, by="A. Test")
 
 
@@ -62,13 +66,13 @@ def _states(outcome, reason: str) -> Finding:
 
 def _shared(go: bool, waived: bool) -> list[Finding]:
     low = Part("pressure.lf", "Left front", "too_close", "Left front is 226 kPa: too close to call.", 226.0, "kPa",
-               225.0, 240.0, 1.25, 2.06, 0.79, 1.0, "Read it with a finer gauge.")  # fmt: skip
+               225.0, 240.0, 1.25, 2.06, 0.79, 1.0, "Read it with a finer gauge.", READ)  # fmt: skip
     good = Part("pressure.lr", "Left rear", "pass", "Left rear is 231 kPa, 6 kPa inside.", 231.0, "kPa",
-                225.0, 240.0, 1.25, 2.06, 1.0, 6.0)  # fmt: skip
+                225.0, 240.0, 1.25, 2.06, 1.0, 6.0, readings=READ)  # fmt: skip
     tyres = (
-        Finding("tyres", "tyres", "Tyres", "pass", good.reason, "", (good,), good, "measured")
+        Finding("tyres", "tyres", "Tyres", "pass", good.reason, "", (good,), good, "told")
         if go
-        else Finding("tyres", "tyres", "Tyres", "too_close", low.reason, low.remedy, (low, good), low, "measured",
+        else Finding("tyres", "tyres", "Tyres", "too_close", low.reason, low.remedy, (low, good), low, "told",
                      notes=("The tyres are warm, so the pressures are converted to the air of the bay.",),
                      details=("Left front: 241 kPa at 31 °C is 226 kPa at 18 °C.",))
     )  # fmt: skip

@@ -23,6 +23,7 @@ FIELDS = {
     "unit": {"type": ["string", "null"]},
     "low": NUMBER,
     "high": NUMBER,
+    "guard": NUMBER,
     "u": NUMBER,
     "p_conform": NUMBER,
     "margin": NUMBER,
@@ -33,7 +34,10 @@ FIELDS = {
 PART = {"type": "object", "properties": FIELDS | {"part": {"type": "string"}}, "additionalProperties": False,
         "required": [*FIELDS, "part"]}  # fmt: skip
 LINES = {"type": "array", "items": {"type": "string", "minLength": 1}}
-TOLD = FIELDS | {"notes": LINES, "details": LINES}
+SOURCE = {"type": "object", "properties": {"what": {"type": "string"}, "by": {"type": "string"}, "on": {"type": ["string", "null"]},
+                                            "instruments": {"type": "array", "items": {"type": "string"}}},
+          "required": ["what", "by", "on", "instruments"], "additionalProperties": False}  # fmt: skip
+TOLD = FIELDS | {"notes": LINES, "details": LINES, "rests_on": {"type": "array", "items": SOURCE}}
 FINDING = {"type": "object", "properties": TOLD | {"parts": {"type": "array", "minItems": 2, "items": PART}},
            "additionalProperties": False, "required": list(TOLD)}  # fmt: skip
 TEXT, TIME = {"type": "string"}, {"type": "string", "format": "date-time"}

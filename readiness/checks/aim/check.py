@@ -55,7 +55,14 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     found = [seen(scene, pair, inputs) for pair in pairs_of(scene)]
     parts = [part for s in found for part in _parts(scene, s, inputs.readings)] or [_not_given(scene)]
     notes = (*inputs.notes, *_cannot_matter(scene, found), *_without_tolerance(scene, found))
-    return Judgement(tuple(parts), notes, picture(scene, found), details(scene, found), inputs.until)
+    return Judgement(
+        tuple(parts),
+        notes,
+        picture(scene, found),
+        details(scene, found),
+        inputs.until,
+        inputs.heights.rests_on,
+    )
 
 
 def _not_given(scene: Scene) -> Part:

@@ -45,6 +45,7 @@ from readiness.checks.kind import WORST_FIRST, Judgement, Part, Question, Scene
 from readiness.checks.parts import missing_part
 from readiness.checks.picture import FOOT, Line, Picture
 from readiness.checks.place import Where, where
+from readiness.checks.source import Source
 from readiness.checks.words import capital, the
 from readiness.job import Metre
 from readiness.measure.overlap import XY
@@ -116,7 +117,8 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     out = frozenset(p.key.removesuffix("/bay") for p in edge)
     picture = _picture(scene, told, [*mine, *of_bay], pairs, out)
     words = (*(() if stands.missing else notes), *_steel_notes(told))
-    return Judgement(tuple(parts), words, picture, tuple(details(scene, pairs)), _until(scene))
+    plan = (Source("the bay's plan"),) if of_bay and not stands.missing else ()
+    return Judgement(tuple(parts), words, picture, tuple(details(scene, pairs)), _until(scene), plan)
 
 
 # --- parts ---------------------------------------------------------------------------------------

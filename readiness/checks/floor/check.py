@@ -179,7 +179,7 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     classes = class_notes(scene, measured, measured.surface)
     return Judgement(
         tuple(found), heights.notes, height_map(scene, heights, surface, found),
-        (*details(scene, heights, surface, feet), *classes), heights.until,
+        (*details(scene, heights, surface, feet), *classes), heights.until, heights.rests_on,
     )  # fmt: skip
 
 

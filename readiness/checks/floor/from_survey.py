@@ -13,6 +13,7 @@ from readiness.checks.floor.heights import Heights, Known, places
 from readiness.checks.floor.surveyed import Surveyed, surveyed, tools_of
 from readiness.checks.kind import Answer, Scene
 from readiness.checks.picture import XY
+from readiness.checks.source import Source
 from readiness.job import Instrument, Reading, Standing, Survey, System
 from readiness.measure.chance import NORMAL_95, student
 from readiness.measure.floor_standards import din18202_limit
@@ -112,9 +113,10 @@ def _from_survey(scene: Scene, survey: Survey, holds: Answer, standing: Standing
             details=(*floor.found.problems, *floor.found.details),
         )
     notes = (f"Floor survey of {survey.date} by {survey.by}.", *floor.found.notes)
+    source = Source("floor survey", survey.by, survey.date, tools_of(survey))
     return Heights(
         floor.surface, floor.points, holds.readings, known=floor.known, notes=notes, details=floor.found.in_short,
-        until=expires(survey, scene.now),
+        until=expires(survey, scene.now), rests_on=(source,),
     )  # fmt: skip
 
 

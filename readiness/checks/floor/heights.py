@@ -15,6 +15,7 @@ from typing import Literal
 from readiness.checks.car import LYING, foot_places, wheel_places
 from readiness.checks.kind import Answer, Scene
 from readiness.checks.picture import XY
+from readiness.checks.source import Source
 from readiness.job import WHEEL_NAMES, WHEELS, Reading
 from readiness.measure.surface import Surface
 
@@ -50,6 +51,7 @@ class Heights:
     """How they were worked out, line by line."""
     until: datetime | None = None
     """When they end at the latest."""
+    rests_on: tuple[Source, ...] = ()
 
 
 def places(scene: Scene) -> dict[str, XY]:
