@@ -170,7 +170,10 @@ def reflected(bay: Bay) -> Bay:
 
 
 def sampled(bay: Bay, across: int = 24, headings: int = 9, refined: int = 6) -> tuple[float, Pose]:
-    """The best of a grid of poses, the best few of them refined without derivatives (Nelder and Mead 1965, scipy)."""
+    """The best of a grid of poses, the best few of them refined without derivatives (Nelder and Mead 1965, scipy).
+
+    The few lie apart, so that each climbs a hill of its own; only the highest is climbed to the top.
+    """
     xs, ys = zip(*bay.place.points, strict=True)
     x, y = (
         v.ravel()
@@ -181,13 +184,28 @@ def sampled(bay: Bay, across: int = 24, headings: int = 9, refined: int = 6) -> 
         values = rough(bay, x, y, float(heading))
         found += [
             (float(values[k]), Pose(float(x[k]), float(y[k]), float(heading)))
-            for k in np.argsort(-values)[:4]
+            for k in np.argsort(-values)[:16]
         ]
     found.sort(key=lambda f: -f[0])
-    return max((_refined(bay, pose) for _, pose in found[:refined]), key=lambda f: f[0])
+    step, turn = (
+        max(max(xs) - min(xs), max(ys) - min(ys)) / (across - 1),
+        (bay.high - bay.low) / (headings - 1),
+    )
+    starts: list[Pose] = []
+    for _, pose in found:
+        if len(starts) < refined and all(_far(pose, other, 2.5 * step, 2.5 * turn) for other in starts):
+            starts.append(pose)
+    hills = [_refined(bay, pose, 0.2, 2e-3, 45) for pose in starts]
+    return _refined(bay, max(hills, key=lambda f: f[0])[1], 0.02, 1e-5, 150)
 
 
-def _refined(bay: Bay, start: Pose) -> tuple[float, Pose]:
+def _far(a: Pose, b: Pose, step: float, turn: float) -> bool:
+    return math.dist((a.x, a.y), (b.x, b.y)) > step or abs(a.heading - b.heading) > turn
+
+
+def _refined(bay: Bay, start: Pose, size: float, fine: float, most: int) -> tuple[float, Pose]:
+    """The best pose found with at most so many steps from one, to so many m."""
+
     def pose(v) -> Pose:
         return Pose(float(v[0]), float(v[1]), float(np.clip(start.heading + 20 * v[2], bay.low, bay.high)))
 
@@ -195,9 +213,9 @@ def _refined(bay: Bay, start: Pose) -> tuple[float, Pose]:
         return -bay.spare(pose(v))
 
     at = np.array([start.x, start.y, 0.0])
-    for size in (0.2, 0.02):
-        corners = at + size * np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]])
-        at = minimize(worse, at, method="Nelder-Mead", options={"initial_simplex": corners, "xatol": 1e-5, "fatol": 1e-6, "maxiter": 150}).x  # fmt: skip
+    corners = at + size * np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]])
+    how = {"initial_simplex": corners, "xatol": fine, "fatol": fine / 10, "maxiter": most}
+    at = minimize(worse, at, method="Nelder-Mead", options=how).x
     return bay.spare(pose(at)), pose(at)
 
 

@@ -45,9 +45,11 @@ def test_sampling_finds_nothing_better(seed):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", range(100))
-def test_sampling_finds_nothing_better_in_a_hundred_bays(seed):
-    beats_sampling(a_bay(seed, (5, 9, 16, 30)[seed // 25]))
+@pytest.mark.parametrize(
+    "seed", range(60)
+)  # 59 find a fault that shows in one bay of 20 with 95 %: 0.95**59 < 0.05
+def test_sampling_finds_nothing_better_in_sixty_bays(seed):
+    beats_sampling(a_bay(seed, (5, 9, 16, 30)[seed // 15]))
 
 
 @pytest.mark.slow
