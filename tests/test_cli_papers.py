@@ -200,3 +200,32 @@ def test_a_torn_journal_is_reported_with_a_note(folder, told):
     assert err.startswith("Note: ")
     assert "cut off" in err
     assert "cut off" in out
+
+
+def test_plain_lines_tell_what_came_after_the_calibration_and_with_what_was_measured(told):
+    text = " ".join(told(CLOSED, "--text")[1].split())
+    after = text[text.index("After the calibration") : text.index("Take care")]
+    for part in (
+        "Result: Azimuth correction is -0.85°",
+        "Fault scan: ",
+        "Road test: ",
+        "Route: ",
+        "Seen on the road",
+    ):
+        assert part in after
+    assert after.rstrip().endswith("by Odo Brack.")
+    assert "What to do first" not in text  # it is over
+    assert "Digital tyre gauge (gauge-1), calibration due 2027-03-31" in text
+
+
+def test_a_journal_under_another_jobs_name_is_not_taken_for_that_one(folder, told):
+    path = folder.jobs_folder / "HB-9.jsonl"
+    path.write_bytes((folder.jobs_folder / f"{BEGUN}.jsonl").read_bytes())
+    try:
+        code, out, err = told("HB-9", "-o", "-")
+    finally:
+        path.unlink()
+    assert code == 0
+    sentence = f"HB-9.jsonl holds the job {BEGUN}: it was renamed, or is a copy under another name."
+    assert err == f"Note: {sentence}\n"
+    assert sentence in out

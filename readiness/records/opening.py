@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -53,7 +53,16 @@ def find_job(name: str, shop: Path | None) -> Found:
     else:
         folder = ShopFolder(shop or default_folder())
         journal = _numbered(name, folder)
-    return Found(folder, folder.visit(journal.job, journal.units), journal, tuple(journal.warnings))
+    warnings = (*journal.warnings, *_renamed(journal))
+    return Found(folder, folder.visit(journal.job, journal.units), journal, warnings)
+
+
+def _renamed(journal: Journal) -> Iterator[str]:
+    """Whoever asks for one job must not be told of another without a word."""
+    if journal.path.stem != journal.job.job:
+        yield (
+            f"{journal.path.name} holds the job {journal.job.job}: it was renamed, or is a copy under another name."
+        )
 
 
 def mistakes_in(paths: Sequence[Path], shop: Path | None = None) -> list[Mistake]:

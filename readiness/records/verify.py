@@ -159,7 +159,9 @@ def _with_what_it_names(chain: Chain, home: _Home, wanted: Wanted) -> Verified:
 def _copied(chain: Chain) -> tuple[str, ...]:
     if chain.of != "job" or chain.name == chain.path.stem:
         return ()
-    return (f"{chain.path} holds the job {shown(chain.name)}: it is a copy under another name.",)
+    return (
+        f"{chain.path} holds the job {shown(chain.name)}: it was renamed, or is a copy under another name.",
+    )
 
 
 def _of_file(chain: Chain, found: Checked, base: Path) -> str:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 
 from readiness.closing import Closing, SideClosing
+from readiness.job import Ended
 from readiness.report.text import moment
 
 
@@ -13,8 +15,13 @@ def closing_lines(closing: Closing, sides: Sequence[str]) -> Iterator[str]:
     if closing.begun:
         yield from (f"{_name(side)}{_state(closing.sides[side])}" for side in sides)
     if closing.ended is not None:
-        why = f": {closing.ended.why.rstrip('.')}" if closing.ended.why else ""
-        yield f"Ended at {moment(closing.ended.at, closing.at)} by {closing.ended.by}{why}."
+        yield ended_line(closing.ended, closing.at)
+
+
+def ended_line(ended: Ended, now: datetime) -> str:
+    """When a job was ended, by whom and why."""
+    why = f": {ended.why.rstrip('.')}" if ended.why else ""
+    return f"Ended at {moment(ended.at, now)} by {ended.by}{why}."
 
 
 def _name(side: str) -> str:

@@ -6,7 +6,7 @@ else), what to take care of.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from readiness.checklist.model import Check
 from readiness.checks.finding import Finding, Visit
@@ -18,24 +18,26 @@ from readiness.report.story_words import Told
 from readiness.report.text import OUTCOME_WORDS, VERDICT_WORDS, known_by, moment, wrapped
 from readiness.verdict import SideVerdict, Verdict
 
-_MARGIN = " " * 13
+MARGIN = " " * 13
 """Beside the column that holds the outcome."""
 
 
 def plain(
-    verdict: Verdict, visit: Visit, stories: Mapping[Place, Story] | None = None, *, judged: str = ""
-) -> str:
+    verdict: Verdict, visit: Visit, stories: Mapping[Place, Story] | None = None, *, judged: str = "",
+    after: Sequence[str] = (),
+) -> str:  # fmt: skip
     """The whole answer as text, 78 columns wide, ending in a line end.
 
     `stories`: what became of each answer, where there is a journal that tells it. `judged`: a sentence that says of
-    which moment it speaks, where that is not one moment for all sides.
+    which moment it speaks, where that is not one moment for all sides. `after`: lines on what came after the
+    calibration, where more is to be told of it than how it stands.
     """
     blocks = [
         _head(verdict, visit, judged),
         _answer(verdict),
-        _first(verdict, visit),
+        _first(verdict, visit) if visit.job.ended is None else [],
         _why(verdict, visit, Told(visit, verdict.at, stories or {})),
-        _after(verdict, visit),
+        _after(verdict, visit, after),
         _cautions(visit),
     ]
     return "\n\n".join("\n".join(lines) for lines in blocks if lines) + "\n"
@@ -109,13 +111,16 @@ def _why(verdict: Verdict, visit: Visit, told: Told) -> list[str]:
     ]
     lines = ["Why"]
     for check, sides, finding in sorted(found, key=lambda row: row[2].outcome != "waived"):
-        word = f"  {OUTCOME_WORDS[finding.outcome]:11}"
-        known = known_by(finding)
-        known = f" ({known})" if known else ""
-        lines += wrapped(_titled(_title(check, sides), finding.reason + known), word, _MARGIN)
-        for note in (*finding.notes, *told.in_short(check, sides[0])):
-            lines += wrapped(note, _MARGIN)
+        lines += finding_lines(_title(check, sides), finding, told.in_short(check, sides[0]))
     return lines
+
+
+def finding_lines(title: str, finding: Finding, became: Iterable[str] = ()) -> list[str]:
+    """A finding under its title, with its notes and what became of its answers."""
+    word = f"  {OUTCOME_WORDS[finding.outcome]:11}"
+    known = f" ({how})" if (how := known_by(finding)) else ""
+    lines = wrapped(_titled(title, finding.reason + known), word, MARGIN)
+    return [*lines, *(line for note in (*finding.notes, *became) for line in wrapped(note, MARGIN))]
 
 
 def _by_side(verdict: Verdict, check: str) -> Iterator[tuple[list[str], Finding]]:
@@ -140,9 +145,9 @@ def _titled(title: str, sentence: str) -> str:
     return sentence if sentence.startswith(title) else f"{title}: {sentence}"
 
 
-def _after(verdict: Verdict, visit: Visit) -> list[str]:
-    told = closing_lines(closing(visit, verdict.at), tuple(verdict.sides))
-    lines = [line for text in told for line in wrapped(text, "  ")]
+def _after(verdict: Verdict, visit: Visit, told: Sequence[str]) -> list[str]:
+    short = closing_lines(closing(visit, verdict.at), tuple(verdict.sides))
+    lines = list(told) or [line for text in short for line in wrapped(text, "  ")]
     return ["After the calibration", *lines] if lines else []
 
 

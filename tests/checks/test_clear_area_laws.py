@@ -90,7 +90,7 @@ def test_details_rank_every_pair_with_its_uncertainty_and_how_likely_it_is_in():
     # by hand: u = 0.02 and 0.02 m: 0.0283 m, times 1.645: 0.047 m; Phi(0.05 / 0.0283) = Phi(1.768) = 96.1 %
     assert j.details[1:] == (
         "disc, jack: -0.05 m ± 0.047 m, in with 96.1 %",
-        "disc, bench: 0.42 m ± 0.047 m, in with 0.0 %",
+        "disc, bench: 0.42 m ± 0.047 m, in with less than 0.1 %",
     )
 
 

@@ -118,11 +118,18 @@ def details(scene: Scene, pairs: list[Pair]) -> Iterator[str]:
     for p in pairs[:MOST_DETAILS]:
         yield (
             f"{p.zone.id}, {p.thing.name}: {scene.show(p.clear, 'm')} ± {scene.show(scene.factor * p.u, 'm')}, "
-            f"in with {100.0 * p.p_in:.1f} %"
+            f"in with {_percent(p.p_in)}"
         )
     if left := pairs[MOST_DETAILS:]:
         clear = scene.show(min(p.clear for p in left), "m")
         yield f"and {len(left)} more, none nearer than {clear}"
+
+
+def _percent(p: float) -> str:
+    """Never rounded up to certainty nor down to none."""
+    if p < 0.0005:
+        return "less than 0.1 %"
+    return "more than 99.9 %" if p > 0.9995 else f"{100.0 * p:.1f} %"
 
 
 def _inside(scene: Scene, margin: float, pair: Pair, guard: float | None) -> str:
