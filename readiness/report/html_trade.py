@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from readiness.checklist.describe import limits_in_words as check_limits
 from readiness.checks.finding import Finding
@@ -14,6 +14,7 @@ from readiness.report.line_svg import number_line
 from readiness.report.markup import Child, Element, el, said
 from readiness.report.numbers import chance, limits_in_words, shown, spread
 from readiness.report.phrases import (
+    FILES,
     WHY_THEN,
     answered,
     clock,
@@ -23,6 +24,8 @@ from readiness.report.phrases import (
     known,
     outcome,
     side_name,
+    signature_in_words,
+    signed,
     verdict,
     when,
     wide,
@@ -59,14 +62,14 @@ def trade_sheet(told: Account, dossier: Dossier, made: Sequence[Child]) -> Eleme
     return el(
         "section",
         {"class": "sheet trade", "aria-labelledby": "trade"},
-        _head(told),
+        _head(told, dossier),
         _table(told, dossier, sources),
         _footnotes(told, sources),
         el("footer", {"class": "foot"}, made),
     )
 
 
-def _head(told: Account) -> Element:
+def _head(told: Account, dossier: Dossier) -> Element:
     visit, job = told.visit, told.visit.job
     what = joined(
         [said(visit.shop.shop), said(job.job), said(job.plate) if job.plate else None, said(visit.sheet.title), said(visit.bay.title),
@@ -79,7 +82,19 @@ def _head(told: Account) -> Element:
         el("p", {"class": "quiet"}, what),
         [_answer(told, side) for side in told.sides.values()],
         _ended(told),
+        [el("p", signed("≈", "The record", "doubt"), ": ", text) for text in _doubts(told, dossier)],
     )
+
+
+def _doubts(told: Account, dossier: Dossier) -> Iterator[Child]:
+    """What speaks against the record or what belongs to it; the annex tells of the rest."""
+    yield from dossier.warnings
+    for checked in dossier.attachments:
+        if checked.state != "same" and checked.attached.at <= told.now:
+            yield ["the file ", said(checked.attached.path), f" is {FILES[checked.state]}."]
+    for vouched in dossier.signatures:
+        if vouched.state in ("wrong", "unknown"):
+            yield signature_in_words(vouched, told.now)
 
 
 def _answer(told: Account, side: SideAccount) -> Element:

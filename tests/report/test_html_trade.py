@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from readiness.records.account import Account
@@ -62,3 +64,18 @@ def test_what_the_bays_plan_says_is_not_told_as_if_somebody_had_measured_it(pape
 
 def test_a_fix_names_what_was_put_right(paper):
     assert "Tyres, left rear, pressure: put right, inflated" in paper[2]
+
+
+def test_what_speaks_against_the_record_stands_at_the_top_of_the_page(tmp_path):
+    folder = demo_shop(tmp_path)
+    (folder.path / "papers" / f"{OVER}-last-page.txt").write_text("another page\n", encoding="utf-8")
+    told, found = of_job(folder, OVER)
+    torn = replace(found, warnings=(f"{OVER}.jsonl, line 79, was cut off while it was written.",))
+    trade = words(trade_sheet(told, torn, []))
+    head = trade[: trade.index("Outcome")]
+    assert f"The record: the file papers/{OVER}-last-page.txt is CHANGED since then." in head
+    assert "The record: HB-0422.jsonl, line 79, was cut off" in head
+
+
+def test_a_sound_record_makes_no_words(paper):
+    assert "The record" not in paper[1]
