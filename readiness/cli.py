@@ -13,7 +13,7 @@ from readiness import __version__
 from readiness.cli_files import EXISTING, SHOP, default_shop, lint, new_shop, schema, write_all
 from readiness.cli_papers import report, worksheet
 from readiness.cli_records import jobs, sign, verify
-from readiness.cli_times import day_of, moment
+from readiness.cli_times import day_of, moment, moment_for
 from readiness.faults import Exit, guarded, put, say
 
 if TYPE_CHECKING:
@@ -86,10 +86,10 @@ def check(
     from readiness.records.opening import find_job
     from readiness.verdict import judge
 
-    now = moment(at)
     side = side.strip().lower() if side else None
     found = find_job(job, named or shop)
-    visit, entries = found.visit, found.journal.entries if found.journal else ()
+    visit, now = found.visit, moment_for(found.visit, at)
+    entries = found.journal.entries if found.journal else ()
     for warning in found.warnings:
         say(f"Note: {warning}")
     if side is not None and side not in visit.job.sides:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from readiness.cli_files import EXISTING, SHOP
-from readiness.cli_times import moment
+from readiness.cli_times import moment, moment_for
 from readiness.faults import Exit, OutputGone, put, say
 
 if TYPE_CHECKING:
@@ -71,8 +71,9 @@ def report(
     wanted = [name for name in FORMATS if formats[f"as_{name}"]]
     if len(wanted) > 1:
         raise click.UsageError(f"One format at a time: {' or '.join(f'--{name}' for name in wanted)}.")
-    now, then = moment(None), moment(at) if at else None
+    then = moment(at) if at else None
     found = dossier(job, named or shop, then)
+    now = moment_for(found.visit, None)
     for warning in found.warnings:
         say(f"Note: {warning}")
     told = account(found.visit, now, _sides(found, side), then)

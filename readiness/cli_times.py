@@ -9,6 +9,8 @@ import click
 if TYPE_CHECKING:
     from datetime import date, datetime
 
+    from readiness.checks.finding import Visit
+
 
 def moment(text: str | None) -> datetime:
     """The time named, or now; a time without a date is today's, one without zone this machine's.
@@ -39,6 +41,20 @@ def moment(text: str | None) -> datetime:
             f"--at takes a date and time such as '2026-03-31 14:05', or a time of today such as 14:05, "
             f"not '{text}'."
         ) from None
+
+
+def moment_for(visit: Visit, at: str | None) -> datetime:
+    """The time named for a job, or now; never before its last entry, which another machine's clock may have given."""
+    from readiness.faults import say
+
+    now = moment(at)
+    if at is not None or visit.last_entry <= now:
+        return now
+    say(
+        f"Note: its last entry is of {visit.last_entry:%Y-%m-%d %H:%M}, and by this machine's clock it is {now:%Y-%m-%d %H:%M}; "
+        "it is judged as of its last entry."
+    )
+    return visit.last_entry
 
 
 def day_of(text: str | None) -> date:

@@ -14,7 +14,7 @@ from readiness.checks.words import clock
 from readiness.job import VOID_EVENTS, Ended, Fix, Reading, Waiver
 from readiness.verdict import SideVerdict, judge
 
-__all__ = ["RESULT", "Closing", "LastGo", "SideClosing", "State", "closing", "last_go"]
+__all__ = ["RESULT", "Closing", "LastGo", "SideClosing", "State", "about_the_car", "closing", "last_go"]
 
 State = Literal["done", "open", "wrong"]
 WORST_FIRST: tuple[State, ...] = ("wrong", "open", "done")
@@ -137,7 +137,8 @@ def last_go(visit: Visit, verdict: SideVerdict, at: datetime) -> LastGo | None:
         return None
     later = at
     fixed = {f.check for f in visit.job.fixes}  # they take answers away
-    for moment in sorted(set(_entries(visit, verdict.side, at)), reverse=True):
+    before = {moment for moment in about_the_car(visit, verdict.side) if moment < at}
+    for moment in sorted(before, reverse=True):
         if any(f.untouched and f.check not in fixed for f in verdict.findings):
             return None
         verdict = judge(visit, moment, (verdict.side,)).sides[verdict.side]
@@ -153,14 +154,14 @@ def last_go(visit: Visit, verdict: SideVerdict, at: datetime) -> LastGo | None:
     return None
 
 
-def _entries(visit: Visit, side: str, before: datetime) -> Iterator[datetime]:
-    """When something was entered that a verdict on this side looks at."""
+def about_the_car(visit: Visit, side: str) -> Iterator[datetime]:
+    """When something was entered that a verdict on this side looks at, in no order."""
     walk, job = {SHARED, *(c.id for c in visit.checklist.walk())}, visit.job
     entries: tuple[Reading | Fix | Waiver, ...] = (*job.readings, *job.fixes, *job.waivers)
-    for entry in entries:
-        if entry.check in walk and entry.side in ("", side) and entry.at < before:
-            yield entry.at
-    yield from (e.at for e in job.events if e.at < before)
+    yield from (e.at for e in entries if e.check in walk and e.side in ("", side))
+    yield from (e.at for e in job.events)
+    yield from (lifted.at for lifted in job.lifted)
+    yield from (setting.until for setting in job.earlier)
 
 
 def _ended_by(visit: Visit, at: datetime) -> str:

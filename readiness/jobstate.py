@@ -84,7 +84,7 @@ def steady_until(visit: Visit, last: datetime, now: datetime) -> datetime | None
     None: never. It may be too early, never too late.
     """
     ended = visit.until(now).job.ended is not None
-    moments = (*_entries(visit), last, *(() if ended else (*_holds(visit), *_dates(visit, now))))
+    moments = (*visit.entered, last, *(() if ended else (*_holds(visit), *_dates(visit, now))))
     return min((m for m in moments if m > now), default=None)
 
 
@@ -169,20 +169,6 @@ def _in_range(side: SideClosing) -> bool | None:
 
 
 # --- when it may change --------------------------------------------------------------------------
-
-
-def _entries(visit: Visit) -> Iterator[datetime]:
-    """The times of all entries; one later than now, by a clock that was wrong once, is not seen yet."""
-    job = visit.job
-    yield from (r.at for r in job.readings)
-    yield from (f.at for f in job.fixes)
-    yield from (e.at for e in job.events)
-    yield from (w.at for w in job.waivers)
-    yield from (a.at for a in job.attached)
-    yield from (lifted.at for lifted in job.lifted)
-    yield from (setting.until for setting in job.earlier)
-    if job.ended is not None:
-        yield job.ended.at
 
 
 def _holds(visit: Visit) -> Iterator[datetime]:

@@ -11,6 +11,7 @@ import pytest
 from readiness.closing import SideClosing, closing
 from readiness.job import Standing
 from readiness.records.account import account
+from readiness.watch import told_already
 from readiness.wizard.bay_search import Taken
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
@@ -89,7 +90,7 @@ def test_a_side_with_a_result_stays_in_the_job(bench: Bench) -> None:
     """It would be on no paper and in no list any more."""
     bench.session.to_sides(("left", "right"))
     bench.answer("Result", "y", "0.3")
-    with pytest.raises(ValueError, match="The left side has its result, so it stays in this job."):
+    with pytest.raises(ValueError, match="The left side has its result, so it stays in this job"):
         bench.session.to_sides(("right",))
     assert bench.session.journal.job.sides == ("left", "right")
 
@@ -121,3 +122,46 @@ def test_what_a_job_was_is_as_it_was_until_it_was_changed(bench: Bench) -> None:
         (("left", "right"), "bay-1"),
     ]
     assert visit.until(changed[0] - timedelta(microseconds=1)).job.sides == ("left",)
+
+
+# --- a clock that was set back ---------------------------------------------------------------------
+
+
+def set_back(bench: Bench) -> Bench:
+    """As after a change of the battery on the board, or on another machine."""
+    last = bench.session.journal.last_at
+    bench.session = Session(
+        bench.session.folder, bench.session.journal, "Odo Brack", Clock(last - timedelta(hours=1))
+    )
+    return bench
+
+
+def test_a_clock_that_is_behind_hides_nothing_on_the_screen(bench: Bench) -> None:
+    before = len(bench.session.journal.job.readings)
+    there = set_back(bench).session
+    assert there.verdict().word == "go"
+    assert "is behind the last entry" in there.journal.warnings[-1]
+    bench.answer("Result", "y", "0.3")
+    assert len(there.journal.job.readings) == before + 2
+    assert [r.answered for r in bench.rows("Result")] == [True, True]
+    side = there.closing().sides["left"]
+    assert (side.finding("result").outcome, side.said) == ("pass", "")
+
+
+def test_a_scan_before_the_result_is_before_it_whatever_the_clock_says(bench: Bench) -> None:
+    set_back(bench)
+    bench.answer("Fault scan", "y")
+    bench.answer("Result", "y", "0.3")
+    assert bench.left().finding("rescan").outcome == "lapsed"
+    bench.answer("Fault scan", "y")
+    assert bench.left().finding("rescan").outcome == "pass"
+
+
+def test_an_event_is_no_old_news_after_another_reading_whatever_the_clock_says(bench: Bench) -> None:
+    session = set_back(bench).session
+    closed = [row.readings[-1].text for row in bench.rows("Closed")]
+    session.happened("door_opened")
+    assert told_already(session.visit, "door_opened")
+    bench.answer("Closed", *closed)
+    assert session.verdict().word == "go"
+    assert told_already(session.visit, "door_opened") is None

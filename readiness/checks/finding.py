@@ -56,19 +56,25 @@ class Visit:
 
     def until(self, now: datetime) -> Visit:
         """The visit as it stood at `now`: later entries are left out, and what they changed or took back is as it was."""
+        if self.last_entry <= now:
+            return self
+        job = _job_until(self.job, now)
+        bay = self.bay if job.bay == self.job.bay else self.bays[job.bay]
+        return replace(self, job=job, bay=bay)
+
+    @cached_property
+    def entered(self) -> tuple[datetime, ...]:
+        """When anything was entered, in no order."""
         job = self.job
         entries: tuple[Reading | Fix | Event | Waiver | Attached | Lifted, ...]
         entries = (*job.readings, *job.fixes, *job.events, *job.waivers, *job.attached, *job.lifted)
-        changes = (
-            *(e.at for e in entries),
-            *(s.until for s in job.earlier),
-            *((job.ended.at,) if job.ended else ()),
-        )
-        if all(at <= now for at in changes):
-            return self
-        job = _job_until(job, now)
-        bay = self.bay if job.bay == self.job.bay else self.bays[job.bay]
-        return replace(self, job=job, bay=bay)
+        ended = (job.ended.at,) if job.ended else ()
+        return (job.opened, *(e.at for e in entries), *(s.until for s in job.earlier), *ended)
+
+    @cached_property
+    def last_entry(self) -> datetime:
+        """When the job was last worked on."""
+        return max(self.entered)
 
     @cached_property
     def readings(self) -> dict[Place, tuple[Reading, ...]]:

@@ -14,10 +14,9 @@ from functools import cached_property
 from typing import Literal
 
 from readiness.checks.finding import Finding, Visit
-from readiness.checks.kind import SHARED
 from readiness.checks.words import clock
-from readiness.closing import RESULT, Closing, LastGo, SideClosing, closing, last_go
-from readiness.job import Attached, Event, Fix, Instrument, Job, Reading, Waiver
+from readiness.closing import Closing, LastGo, SideClosing, about_the_car, closing, last_go
+from readiness.job import Event, Fix, Instrument, Reading, Waiver
 from readiness.verdict import SideVerdict, Verdict, judge
 
 Basis = Literal["result", "last entry", "asked"]
@@ -140,7 +139,7 @@ class Account:
     @property
     def last_entry(self) -> datetime:
         """When the job was last worked on."""
-        return max((self.visit.job.opened, *_times(self.visit.job)))
+        return self.visit.last_entry
 
 
 def account(visit: Visit, now: datetime, sides: Sequence[str] = (), at: datetime | None = None) -> Account:
@@ -180,8 +179,8 @@ def _shared(by_side: Mapping[str, tuple[Finding, ...]]) -> Iterator[Shared]:
 
 def _side(visit: Visit, close: SideClosing, at: datetime | None) -> SideAccount:
     side = close.side
-    if close.ready is not None:
-        return SideAccount(side, close.ready, _first_result(close), "result", close, close.last_go)
+    if close.ready is not None and close.read_at is not None:
+        return SideAccount(side, close.ready, close.read_at, "result", close, close.last_go)
     moment, basis = _moment(visit, side, at)
     verdict = judge(visit, moment, (side,)).sides[side]
     return SideAccount(side, verdict, moment, basis, close, last_go(visit, verdict, moment))
@@ -190,25 +189,4 @@ def _side(visit: Visit, close: SideClosing, at: datetime | None) -> SideAccount:
 def _moment(visit: Visit, side: str, at: datetime | None) -> tuple[datetime, Basis]:
     if at is not None:
         return at, "asked"
-    return max((visit.job.opened, *_about_the_car(visit, side))), "last entry"
-
-
-def _first_result(close: SideClosing) -> datetime:
-    return min(r.at for f in close.findings if f.kind == RESULT for p in f.parts for r in p.readings)
-
-
-def _about_the_car(visit: Visit, side: str) -> Iterator[datetime]:
-    """When something was entered that a verdict on this side looks at."""
-    walk = {SHARED, *(c.id for c in visit.checklist.walk())}
-    job = visit.job
-    about: tuple[Reading | Fix | Waiver, ...] = (*job.readings, *job.fixes, *job.waivers)
-    yield from (e.at for e in about if e.check in walk and e.side in ("", side))
-    yield from (e.at for e in job.events)
-
-
-def _times(job: Job) -> Iterator[datetime]:
-    done: tuple[Reading | Fix | Waiver | Event | Attached, ...]
-    done = (*job.readings, *job.fixes, *job.waivers, *job.events, *job.attached)
-    yield from (e.at for e in done)
-    if job.ended is not None:
-        yield job.ended.at
+    return max((visit.job.opened, *about_the_car(visit, side))), "last entry"

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from datetime import datetime, timedelta
 from pathlib import Path
+from time import monotonic
 from typing import Any, ClassVar, Generic, Self, TypeVar
 
 from msgspec import Struct
@@ -52,6 +53,8 @@ class Chained(Generic[R]):
         self._seen: tuple[Entry, ...] = ()
         self._digest = ""
         self._clock_told = False
+        self._since = 0.0
+        """What a clock that only goes forwards said when the last entry was read or written."""
         self._waiting: bytes | None = None
         """Lines to be written together."""
         self._file: OnDisk | None = None
@@ -82,6 +85,8 @@ class Chained(Generic[R]):
                 raise
             journal._load()
             journal.locked = str(refused)
+        if at is not None:
+            journal.time(at)  # that the clock is behind is told at once
         return journal
 
     def take(self, by: str = "", at: datetime | None = None) -> None:
@@ -132,6 +137,20 @@ class Chained(Generic[R]):
     def last_at(self) -> datetime:
         """The time of the last entry."""
         return self._entries[-1].at
+
+    def time(self, clock: datetime) -> datetime:
+        """What time it is for this file, given what the machine's clock says.
+
+        Where that is behind the last entry, time goes on from there: nothing is hidden, and what was read grows old.
+        """
+        moment = clock if clock.tzinfo else clock.astimezone()
+        if not self._entries or moment >= self.last_at:
+            return moment
+        if self.last_at - moment > CLOCK_JITTER and not self._clock_told:
+            self._clock_told = True
+            self.warnings.append(self._clock_warning(moment))
+        gone_by = timedelta(seconds=monotonic() - self._since)
+        return (self.last_at + max(gone_by, timedelta(microseconds=1))).astimezone(moment.tzinfo)
 
     def record(self, reading: Reading) -> Reading:
         """Keep a reading; returns it with its number (and its time, see `warnings`)."""
@@ -246,7 +265,7 @@ class Chained(Generic[R]):
         read = load(self.path, self._none_yet(), self.WHAT)
         self._check_loaded(read.replay)
         self._replay, self._digest = read.replay, read.lines.last
-        self._entries, self._seen = list(read.lines.entries), read.lines.entries
+        self._entries, self._seen, self._since = list(read.lines.entries), read.lines.entries, monotonic()
         return read
 
     def _check_loaded(self, replay: Any) -> None:
@@ -315,6 +334,7 @@ class Chained(Generic[R]):
         self._replay.take(entry)
         self._digest = lines.digest(line)
         self._entries.append(entry)
+        self._since = monotonic()
 
     def _write(self, data: bytes) -> None:
         """Whole lines, on the disk when this returns. Where another program took the journal, it is only read then."""
@@ -329,12 +349,9 @@ class Chained(Generic[R]):
 
     def _in_order(self, kind: str, at: datetime) -> datetime:
         """Never before the last entry, so that what was entered after a thing also counts as after it."""
-        moment = at if at.tzinfo else at.astimezone()
+        moment = self.time(at)
         if not self._entries or moment > self.last_at:
             return moment
-        if self.last_at - moment > CLOCK_JITTER and not self._clock_told:
-            self._clock_told = True
-            self.warnings.append(self._clock_warning(moment))
         return self.last_at + timedelta(microseconds=1) if self._would_tie(kind) else self.last_at
 
     def _would_tie(self, kind: str) -> bool:
@@ -344,6 +361,6 @@ class Chained(Generic[R]):
     def _clock_warning(self, moment: datetime) -> str:
         return (
             f"The clock of this machine ({moment:%Y-%m-%d %H:%M}) is behind the last entry "
-            f"({self.last_at:%Y-%m-%d %H:%M}); entries get that one's time until the clock "
-            "has caught up. Set the clock."
+            f"({self.last_at:%Y-%m-%d %H:%M}); for this {self.WHAT} time goes on from there until the clock has caught "
+            "up. Set the clock."
         )

@@ -246,6 +246,7 @@ def _judged(folder: ShopFolder, line: JobLine, now: datetime) -> tuple[JobState,
         journal = Journal.open(line.path, write=False)
         visit = folder.visit(journal.job)
         last = journal.last_at
+        now = max(now, last)  # a clock that is behind hides no entry
         return job_state(visit, last, now), steady_until(visit, last, now), True
     except JournalError as fault:
         cause = fault.__context__

@@ -65,7 +65,7 @@ class Keeping(Screen[None]):
     _news = ""
     """What the journal warned of with the last entry; it stays in view until the next."""
     _known = 0
-    """How many of the journal's warnings are older than that."""
+    """How many of the journal's warnings were in view."""
     LISTED: ClassVar[list[BindingType]] = []
     """The keys as the list of keys shows them."""
 
@@ -95,7 +95,6 @@ class Keeping(Screen[None]):
 
     def tried(self, do: Callable[[], object]) -> str:
         """Do what writes to the journal; why that could not be, a sentence, else nothing."""
-        self._known = len(self.session.journal.warnings)
         try:
             do()
         except (JournalError, ValueError) as refused:  # a quantity that is none is a ValueError
@@ -119,8 +118,9 @@ class Keeping(Screen[None]):
     # --- what the journal says of itself ---------------------------------------------------------
 
     def hear_news(self) -> None:
-        """From now on in view: what the journal warned of with this entry, or when it was opened."""
-        self._news = " ".join(self.session.journal.warnings[self._known :])
+        """From now on in view: what the journal warned of since the last entry, or when it was opened."""
+        warnings = self.session.journal.warnings
+        self._news, self._known = " ".join(warnings[self._known :]), len(warnings)
 
     def say_news(self, before: str = "") -> None:
         """Say it, after what else there is to say."""

@@ -37,8 +37,11 @@ class Known:
     journal: Journal
     person: str
     clock: Callable[[], datetime]
+    """The machine's; once it is here, the time of this job: never before the last entry."""
 
     def __post_init__(self) -> None:
+        machine = self.clock
+        self.clock = lambda: self.journal.time(machine())
         self._visit: Visit | None = None
         self._now: datetime | None = None
         """When the verdict was last asked for."""

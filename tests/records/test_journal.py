@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from readiness.job import Event, Fix, Reading, Waiver
-from readiness.records import lines
+from readiness.records import chained, lines
 from readiness.records.journal import Journal, JournalError
 
 AT = datetime(2026, 5, 4, 9, 0, tzinfo=UTC)
@@ -184,10 +184,36 @@ def test_time_never_goes_backwards(tmp_path):
     with begun(tmp_path) as journal:
         journal.record(reading(minutes=10))
         late = journal.record(reading(minutes=4))
-        assert late.at == AT + timedelta(minutes=10)
+        assert AT + timedelta(minutes=10) < late.at < AT + timedelta(minutes=11)
         assert len(journal.warnings) == 1
         assert "clock" in journal.warnings[0]
-        assert journal.record(reading(minutes=11)).at == AT + timedelta(minutes=11)
+        assert journal.record(reading(minutes=20)).at == AT + timedelta(minutes=20)
+
+
+def test_time_goes_on_where_the_clock_was_set_back(tmp_path, monkeypatch):
+    """By a clock that only goes forwards: so what was read with the clock still right grows old as it should."""
+    gone_by = [0.0]
+    monkeypatch.setattr(chained, "monotonic", lambda: gone_by[0])
+    with begun(tmp_path) as journal:
+        journal.record(reading(minutes=60))
+        gone_by[0] += 600
+        assert journal.time(AT) == AT + timedelta(minutes=70)
+        gone_by[0] += 600
+        second = journal.record(reading(minutes=20))
+        assert second.at == AT + timedelta(minutes=80)
+        gone_by[0] += 60
+        assert journal.time(AT + timedelta(minutes=21)) == AT + timedelta(minutes=81)
+        assert journal.time(AT + timedelta(minutes=90)) == AT + timedelta(minutes=90)
+        assert len(journal.warnings) == 1
+
+
+def test_that_the_clock_is_behind_is_told_at_once(tmp_path):
+    with begun(tmp_path) as journal:
+        journal.record(reading(minutes=10))
+    with Journal.open(journal.path, by="A. Test", at=AT + timedelta(minutes=9)) as journal:
+        assert "time goes on from there" in journal.warnings[-1]
+    with Journal.open(journal.path, by="A. Test", at=AT + timedelta(minutes=10)) as journal:
+        assert journal.warnings == []
 
 
 def test_a_clock_that_stands_still_does_not_blur_what_came_first(tmp_path):
