@@ -106,7 +106,7 @@ def _text(path: Path) -> str:
         with BufferedReader(stream) as whole:
             data = whole.read(MOST_BYTES + 1)
     except NoFile as fault:
-        raise wrong(0, 0, fault.strerror, "a table of points") from None
+        raise wrong(0, 0, str(fault.strerror), "a table of points") from None
     except FileNotFoundError:
         raise wrong(0, 0, "no such file", "a table of points") from None
     except OSError as fault:
