@@ -85,6 +85,8 @@ class After(Stage):
             self._take_side(what)
         elif where == "close":
             self.action_result()
+        elif where == "end":
+            self.action_to_end()
         else:
             self._enter(self.go_page)
 

@@ -25,17 +25,25 @@ BASES = {
 
 
 def keys(job: Job, sides: Sequence[str], open_points: Sequence[str], width: int) -> str:
-    """What the keys of the last page do, as many as a line holds; `sides` are those of the checklist."""
+    """What the keys of the last page do, in fewer words or fewer of them where the line is short.
+
+    `sides` are those of the checklist.
+    """
     if job.ended is not None:
         return KEYS_ENDED
-    told = ["e end the job", "p report", "a attach a file"]
-    told += ["Enter what is open"] * bool(open_points)
-    told += [f"o {side} side" for side in sides if side not in job.sides]
-    told += ["x take a file back"] * bool(job.attached)
-    told.append("Esc back")
-    while cell_len("  ".join(told)) > width:
-        told.pop()
-    return "  ".join(told)
+    take_back = ["x take back"] * bool(job.attached)
+    first = ["p report", "a attach", *take_back, *["Enter what is open"] * bool(open_points)]
+    others = [f"o {side} side" for side in sides if side not in job.sides]
+    long = ["e end the job", *first, *others, "F1 help", "Esc back"]
+    short = ["e end", *long[1:]]
+    ways = (
+        long,
+        short,
+        [k for k in short if k not in take_back],
+        [k for k in short if k not in (*take_back, "F1 help")],
+    )
+    lines = ["  ".join(told) for told in ways]
+    return next((line for line in lines if cell_len(line) <= width), lines[-1])
 
 
 def end_page(account: Account, open_points: Sequence[str], width: int) -> Content:

@@ -6,15 +6,15 @@ from typing import ClassVar, cast
 
 from textual import work
 from textual.binding import Binding, BindingType
-from textual.content import Content
 
 from readiness.checks.finding import no_reason, not_to_be_set_aside
 from readiness.job import VOID_EVENTS, Evidence
-from readiness.wizard import help_page, pages, record_page
+from readiness.wizard import help_page, page_help, pages, record_page
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
 from readiness.wizard.keeping import Keeping, enters
 from readiness.wizard.picture import PictureView
 from readiness.wizard.plan_page import PlanPage
+from readiness.wizard.plates import Plate
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
 from readiness.wizard.watch_words import EVENT_KEYS
@@ -65,6 +65,11 @@ class Deeds(Keeping):
         """Check and side of everything in the current step; empty on the go / no-go page."""
         raise NotImplementedError
 
+    @property
+    def page_help(self) -> page_help.PageHelp:
+        """What F1 says on a page without questions."""
+        raise NotImplementedError
+
     # --- reading ---------------------------------------------------------------------------------
 
     @work
@@ -79,8 +84,8 @@ class Deeds(Keeping):
             page = help_page.help_page(check, None, visit, told)
             await self.app.push_screen_wait(Tell(check.title, page))
         elif row is None:
-            page = Content("\n\n".join(visit.checklist.cautions))
-            await self.app.push_screen_wait(Tell("Cautions", page))
+            page = page_help.page_help(self.page_help, visit)
+            await self.app.push_screen_wait(Tell(str(self.query_one("#title", Plate).content), page))
         else:
             finding = self.session.finding_of(row, self.session.verdict())
             page = help_page.help_page(row.check, row, visit, help_page.working_of([("", finding)]))

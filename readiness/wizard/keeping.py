@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, ClassVar, Concatenate, ParamSpec, Protocol, TypeVar, cast
 
 from textual import work
 from textual.binding import Binding, BindingType
-from textual.content import Content
 from textual.screen import Screen
 
 from readiness.records.chained import Chained
 from readiness.records.journal import JournalError
 from readiness.wizard.dialogs import Ask, Offer, Pick
-from readiness.wizard.plates import Plate
+from readiness.wizard.plates import Locked
 from readiness.wizard.rows import Row
 
 P = ParamSpec("P")
@@ -42,6 +41,10 @@ class Session(Protocol):
     def undo(self) -> str: ...
 
     def switch_units(self) -> object: ...
+
+
+STILL_LOCKED = "It still cannot be written here."
+TAKEN_UP = "From now on it is written here, and what others entered meanwhile is in it."
 
 
 def enters(deed: Callable[Concatenate[S, P], R]) -> Callable[Concatenate[S, P], R | None]:
@@ -137,10 +140,7 @@ class Keeping(Screen[None]):
 
     def show_lock(self) -> None:
         """A line under the head where nothing can be entered: who has it, or what the disk says."""
-        locked, line = self.session.journal.locked, self.query_one("#locked", Plate)
-        line.display = bool(locked)
-        if locked:
-            line.show(Content(f"Read-only. {locked} Ctrl+W tries again."))
+        self.query_one(Locked).tell(self.session.journal.locked)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Where one can write, Ctrl+W belongs to the field, where it takes a word out."""
@@ -151,11 +151,9 @@ class Keeping(Screen[None]):
     def action_take_up(self) -> None:
         """Enter here from now on, if it is free by now."""
         if refused := self.tried(self.session.take_up):
-            self.say(f"It still cannot be written here. {refused}")
+            self.say(f"{STILL_LOCKED} {refused}")
         else:
-            self._done(
-                self.row, "From now on it is written here, and what others entered meanwhile is in it."
-            )
+            self._done(self.row, TAKEN_UP)
 
     def look_again(self) -> None:
         """Where nothing can be entered, show what the other program has entered meanwhile."""
@@ -173,9 +171,7 @@ class Keeping(Screen[None]):
     async def action_keys(self) -> None:
         """Every key with what it does; picking one does it."""
         there = [*self.LISTED, *(Keeping.BINDINGS if self.session.journal.locked else ())]
-        listed = [b for b in there if isinstance(b, Binding) and b.tooltip]
-        offers = [Offer("", b.action, f"{key_name(b.key):<8} {b.tooltip}") for b in listed]
-        chosen = await self.app.push_screen_wait(Pick("Keys", offers))
+        chosen = await self.app.push_screen_wait(Pick("Keys", key_offers(there)))
         if chosen:
             await self.run_action(chosen)
 
@@ -208,6 +204,12 @@ class Keeping(Screen[None]):
     @enters
     def action_units(self) -> None:
         self.record(self.session.switch_units, self.row, "")
+
+
+def key_offers(bindings: Sequence[BindingType]) -> list[Offer]:
+    """Keys with what they do, to pick from."""
+    listed = [b for b in bindings if isinstance(b, Binding) and b.tooltip]
+    return [Offer("", b.action, f"{key_name(b.key):<8} {b.tooltip}") for b in listed]
 
 
 SHORT_KEYS = {"escape": "Esc", "pageup": "PgUp", "pagedown": "PgDn"}

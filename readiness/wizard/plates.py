@@ -46,3 +46,12 @@ class Lines(Said):
     """As high as its text."""
 
     USUAL_LINES = 1
+
+
+class Locked(Lines):
+    """A line under the head where nothing can be entered: who has it, or what the disk says."""
+
+    def tell(self, locked: str) -> None:
+        self.display = bool(locked)
+        if locked:
+            self.show(Content(f"Read-only. {locked} Ctrl+W tries again."))

@@ -22,8 +22,9 @@ from readiness.wizard import closing_pages, pages
 from readiness.wizard.deeds import Deeds
 from readiness.wizard.form import Form
 from readiness.wizard.lines import Place, cursor, lines_of
+from readiness.wizard.page_help import END, GO, PageHelp
 from readiness.wizard.picture import PictureView
-from readiness.wizard.plates import Lines, Plate, Prompt, Said
+from readiness.wizard.plates import Locked, Plate, Prompt, Said
 from readiness.wizard.rail import Rail
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
@@ -42,15 +43,20 @@ KEYS_PLACE = (
     "Enter next  F1 why  Ctrl+O which bay",
 )
 """Where the car's place is asked for."""
+KEYS_CLOSE = (
+    "Enter next  F1 why and how  F2 note  F3 evidence  F6 put right  F10 go/no-go  Ctrl+E end of the job  Esc back",
+    "Enter next  F1 why  F2 note  F10 go/no-go  Ctrl+E end of the job  Esc back",
+)
+"""After the calibration."""
 NOTHING_TO_TYPE = "Nothing to type: it follows from other steps. F1 says how."
 USUAL_WIDTH = 60
 """Cells for how to answer, before the screen is laid out."""
-KEYS_PAGE = "Enter or a number goes there  F1 cautions  F9 event  PgUp last step  Esc back"
-KEYS_GO = "Enter watch the time  r calibration done  F1 cautions  F9 event  Esc back"
+KEYS_PAGE = "Enter or a number goes there  F1 help  F9 event  PgUp last step  Esc back"
+KEYS_GO = "Enter watch the time  r calibration done  F1 help  F9 event  Esc back"
 """On the page of a go."""
-KEYS_SETTLED = "Enter what comes after  F1 cautions  PgUp last step  Esc back"
+KEYS_SETTLED = "Enter what comes after  F1 help  PgUp last step  Esc back"
 """On the same page once it has served."""
-KEYS_SOME_GO = "Enter or a number goes there  w watch  r result  F1 cautions  Esc back"
+KEYS_SOME_GO = "Enter or a number goes there  w watch  r result  F1 help  F9 event  Esc back"
 """On the page where one side is a go and the other is not."""
 
 
@@ -70,7 +76,7 @@ class Stage(Deeds):
 
     def compose(self) -> ComposeResult:
         yield Plate(id="head")
-        yield Lines(id="locked")
+        yield Locked(id="locked")
         with Horizontal(id="middle"):
             yield Rail()
             with Vertical(id="main"):
@@ -105,6 +111,10 @@ class Stage(Deeds):
     @property
     def on_end_page(self) -> bool:
         return self.at >= self.end_page
+
+    @property
+    def page_help(self) -> PageHelp:
+        return END if self.on_end_page else GO
 
     @property
     def step(self) -> Step | None:
@@ -199,6 +209,7 @@ class Stage(Deeds):
             return
         keys = KEYS_PLAN if self.query_one(PictureView).picture else (KEYS_WIDE, KEYS_NARROW)
         keys = KEYS_PLACE if any(c == self._standing for c, _ in self.places) else keys
+        keys = KEYS_CLOSE if self.at > self.go_page else keys
         fitting = next((k for k in keys if self.size.width >= len(k) + 2), keys[-1])
         self.query_one("#keys", Plate).show(Content(fitting))
 

@@ -19,7 +19,7 @@ from readiness.wizard import surveying_pages as pages
 from readiness.wizard.dialogs import Offer, Pick
 from readiness.wizard.form import Form
 from readiness.wizard.picture import PictureView
-from readiness.wizard.plates import Lines, Plate, Said
+from readiness.wizard.plates import Locked, Plate, Said
 from readiness.wizard.rows import Row
 from readiness.wizard.surveying_deeds import SurveyDeeds
 from readiness.wizard.surveying_lines import cursor, lines_of, plan_of
@@ -59,7 +59,7 @@ class Surveying(SurveyDeeds):
 
     def compose(self) -> ComposeResult:
         yield Plate(id="head")
-        yield Lines(id="locked")
+        yield Locked(id="locked")
         with Horizontal(id="middle"):
             with Vertical(id="main"):
                 yield Plate(id="title")

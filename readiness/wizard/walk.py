@@ -138,7 +138,7 @@ class Walk(After):
         after = next((line.row for line in lines if line.row is not None), None)
         if after is None or not after.open or not row.question.part:
             return False
-        return (after.check.id, after.side, after.question.part) == (row.check.id, row.side, row.question.part)
+        return (after.place[:2], after.question.part) == (row.place[:2], row.question.part)
 
     def _still_wrong(self, row: Row) -> bool:
         """Whether what a row is one number of fails: of a thing that was moved, there are more to enter anew."""

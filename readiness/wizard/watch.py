@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import ClassVar, Literal
 
-from textual import events
+from rich.cells import cell_len
+from textual import events, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
@@ -14,20 +15,24 @@ from textual.screen import Screen
 from textual.timer import Timer
 
 from readiness.checklist.model import Check
+from readiness.closing import RESULT, last_go
 from readiness.records.journal import JournalError
 from readiness.verdict import SideVerdict
 from readiness.watch import OtherSide, other_sides, standing, told_already, undone
 from readiness.wizard import pages, watch_words
-from readiness.wizard.dialogs import Tell
-from readiness.wizard.plates import Lines, Plate, Said
+from readiness.wizard.dialogs import Offer, Pick, Tell
+from readiness.wizard.keeping import STILL_LOCKED, TAKEN_UP, key_offers
+from readiness.wizard.page_help import WATCH, page_help
+from readiness.wizard.plates import Lines, Locked, Plate
 from readiness.wizard.session import Session
 
-Leaving = tuple[Literal["open", "check", "side", "close"], str]
-"""Where to go from here: to what is open, to a check, to another side, or to the result."""
-WIDE = 100
-"""Columns from which the keys need not be brief."""
+Leaving = tuple[Literal["open", "check", "side", "close", "end"], str]
+"""Where to go from here: to what is open, to a check, to another side, to the result, or to the end of the job."""
 TALL = 34
 """Lines of the screen from which the figures are drawn larger."""
+LONGEST = 60.0
+ELSEWHERE = 20.0
+"""Seconds until the next look at the latest; and where another program has the job and may enter something."""
 NOTHING = Content("")
 HAPPENED = "Did something happen? One key keeps it."
 
@@ -56,14 +61,18 @@ class Watch(Screen[Leaving | None]):
     """Counts down and takes events. Everything else is the walk's: it is told where to go."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "go_on", "what is open"),
-        Binding("r,R", "result", "result"),
-        Binding("o,O", "other_side", "other side"),
-        Binding("f1,ctrl+y", "cautions", "cautions"),
-        Binding("ctrl+z", "take_back", "take back"),
-        Binding("ctrl+t", "app.other_look", "look"),
-        Binding("escape,f10,ctrl+g", "dismiss(None)", "back"),
-    ]
+        Binding("enter", "go_on", "what is open", tooltip="To what is open or lapses first"),
+        Binding("r,R", "result", "result", tooltip="The calibration is done: its result"),
+        Binding("o,O", "other_side", "other side", tooltip="The other side too: what holds is not asked again"),
+        Binding("f1,ctrl+y", "explain", "help", tooltip="What this page is for, and the cautions"),
+        Binding("ctrl+z", "take_back", "take back", tooltip="Take back the event that was kept last"),
+        Binding("ctrl+e", "end", "end", tooltip="The end of the job, with a go or without: files, report"),
+        Binding("ctrl+w", "take_up", "take up", tooltip="Enter here, once it can be written"),
+        Binding("ctrl+t", "app.other_look", "look", tooltip="The light or the dark look"),
+        Binding("ctrl+p", "keys", "all keys", tooltip="This list"),
+        Binding("escape,f10,ctrl+g", "dismiss(None)", "back", tooltip="Back to the go / no-go page"),
+        Binding("ctrl+q", "app.quit", "leave", tooltip="Leave at once; what is kept is kept"),
+    ]  # fmt: skip
 
     def __init__(self, session: Session) -> None:
         super().__init__()
@@ -78,13 +87,14 @@ class Watch(Screen[Leaving | None]):
 
     def compose(self) -> ComposeResult:
         yield Plate(id="head")
+        yield Locked(id="locked")
         with VerticalScroll(id="watch"):
             with Horizontal(id="watched"):
                 for _ in range(max(1, len(self.session.visit.checklist.sides))):
                     yield SideView()
             yield Plate(Content.styled(HAPPENED, "bold"), id="happened")
             yield Lines(id="events")
-        yield Said(id="sentence")
+        yield Lines(id="sentence")
         yield Plate(id="keys")
 
     def on_mount(self) -> None:
@@ -102,6 +112,8 @@ class Watch(Screen[Leaving | None]):
         self.verdict = self.session.verdict()
         now = tuple(standing(s, self.verdict.at) for s in self.verdict.sides.values())
         if now != self._standings or not self._undone:
+            if self._undone:  # by time alone, and nobody may be looking
+                self.app.bell()
             self._standings = now
             self._look_closely()
             self.say(self._told())
@@ -110,7 +122,8 @@ class Watch(Screen[Leaving | None]):
         waits = [watch_words.to_next_look(end - self.verdict.at) for end in ends]
         if self._timer is not None:
             self._timer.stop()
-        self._timer = self.set_timer(min([*waits, 60.0]), self.look)
+        longest = ELSEWHERE if self.session.journal.locked else LONGEST
+        self._timer = self.set_timer(min([*waits, longest]), self.look)
 
     def _entered_elsewhere(self) -> bool:
         """Whether another program, which has the job, has entered something meanwhile."""
@@ -131,7 +144,16 @@ class Watch(Screen[Leaving | None]):
         worst = ("no-go", "lapsed", "soon", "go")
         sides = self._goes() or list(self.verdict.sides.values())
         side = min(sides, key=lambda s: worst.index(standing(s, self.verdict.at)))
-        return watch_words.told(side, self.verdict.at)
+        visit, at = self.session.visit, self.verdict.at
+        other = next((o for o in self._others if o.side == side.side), None)
+        asked = () if other is None else (*other.wrong, *other.to_ask)
+        titles = [c.title for c in visit.checklist.walk() if c.id in asked]
+        return watch_words.told(side, at, titles, last_go(visit, side, at), missed=self._missed(side.side))
+
+    def _missed(self, side: str) -> bool:
+        """Whether the last calibration of a side was not as it has to be."""
+        closed = self.session.closing().sides.get(side)
+        return closed is not None and any(f.wrong for f in closed.findings if f.kind == RESULT)
 
     def _goes(self) -> list[SideVerdict]:
         """The sides that are watched: a side that never was a go is no news."""
@@ -143,6 +165,7 @@ class Watch(Screen[Leaving | None]):
         session, visit = self.session, self.session.visit
         head = pages.header(visit, session.person, session.kept_at, None, self.size.width)
         self.query_one("#head", Plate).show(Content(head))
+        self.query_one(Locked).tell(session.journal.locked)
         for view, side in zip(self.query(SideView), self._in_order(), strict=False):
             view.show(*self._of_side(side, view.room))
         width = max(40, self.query_one("#events").content_size.width)
@@ -173,19 +196,22 @@ class Watch(Screen[Leaving | None]):
         return sorted(sides, key=lambda s: s not in self.verdict.sides)
 
     def _keys(self) -> str:
-        keys = ["r calibration done"]
-        keys += ["Enter what is open"] * self._somewhere_to_go
+        open_ = self._somewhere_to_go
+        keys = ["r result" if open_ else "r calibration done"]
+        keys += ["Enter what is open"] * open_
         keys += [f"o {o.side} side" for o in self._others if not o.in_job]
         keys += ["Ctrl+Z undo"] * bool(self._kept)
-        keys += ["F1 cautions"] * (self.size.width >= WIDE)
-        return "  ".join([*keys, "Esc back"])
+        keys += ["F1 help", "Esc back", "Ctrl+P keys"]
+        while cell_len("  ".join(keys)) > self.size.width - 2:
+            keys.pop()
+        return "  ".join(keys)
 
     @property
     def _somewhere_to_go(self) -> bool:
         return any(standing(s, self.verdict.at) != "go" for s in self.verdict.sides.values())
 
     def say(self, text: str) -> None:
-        self.query_one("#sentence", Said).show(Content.styled(text, "bold"))
+        self.query_one("#sentence", Plate).show(Content.styled(text, "bold"))
 
     # --- what happens ----------------------------------------------------------------------------
 
@@ -193,12 +219,13 @@ class Watch(Screen[Leaving | None]):
         for at in watch_words.EVENT_KEYS:
             if (event.character or "").lower() == at.key:
                 event.stop()
-                self._happened(at.event)
+                self.action_happened(at.event)
 
-    def _happened(self, event: str) -> None:
+    def action_happened(self, event: str) -> None:
         """Keep an event, and say what it undid. A key held down keeps it once."""
         if already := told_already(self.session.visit, event):
-            self.say(f"That is kept already, at {pages.clock(already)}. Ctrl+Z takes it back.")
+            back = " Ctrl+Z takes it back." if self._kept[-1:] == [event] else ""
+            self.say(f"That is kept already, at {pages.clock(already)}.{back}")
             return
         gone = self._undone.get(event, ())
         try:
@@ -226,6 +253,36 @@ class Watch(Screen[Leaving | None]):
         self.look()
         self.say(f"{said} {self._told()}")
 
+    def action_take_up(self) -> None:
+        """Enter here from now on, if it is free by now."""
+        journal = self.session.journal
+        if not journal.locked:
+            return
+        known = len(journal.warnings)
+        try:
+            self.session.take_up()
+            said = TAKEN_UP
+        except JournalError as refused:
+            said = f"{STILL_LOCKED} {refused}"
+        self._undone = {}
+        self.look()
+        self.say(" ".join((said, *journal.warnings[known:])))
+
+    # --- reading ---------------------------------------------------------------------------------
+
+    def action_explain(self) -> None:
+        self.app.push_screen(Tell("The time left", page_help(WATCH, self.session.visit)))
+
+    @work
+    async def action_keys(self) -> None:
+        """Every key with what it does, those of the events too; picking one does it."""
+        locked = bool(self.session.journal.locked)
+        there = [b for b in self.BINDINGS if isinstance(b, Binding) and (locked or b.action != "take_up")]
+        happened = [Offer(e.key, f"happened('{e.event}')", e.words) for e in watch_words.EVENT_KEYS]
+        chosen = await self.app.push_screen_wait(Pick("Keys", [*key_offers(there), *happened]))
+        if chosen:
+            await self.run_action(chosen)
+
     # --- leaving ---------------------------------------------------------------------------------
 
     def action_go_on(self) -> None:
@@ -240,12 +297,11 @@ class Watch(Screen[Leaving | None]):
             return
         self.say("Nothing is open: everything that was read still holds. r when the calibration is done.")
 
-    def action_cautions(self) -> None:
-        page = Content("\n\n".join(self.session.visit.checklist.cautions))
-        self.app.push_screen(Tell("Cautions", page))
-
     def action_result(self) -> None:
         self.dismiss(("close", ""))
+
+    def action_end(self) -> None:
+        self.dismiss(("end", ""))
 
     def action_other_side(self) -> None:
         others = [o for o in self._others if not o.in_job]

@@ -10,7 +10,9 @@ from rich.cells import cell_len
 from textual.content import Content
 
 from readiness.checklist.model import Check
-from readiness.closing import RESULT, SideClosing
+from readiness.checks.words import capital
+from readiness.checks.words import clock as moment
+from readiness.closing import RESULT, LastGo, SideClosing
 from readiness.job import VOID_EVENTS
 from readiness.verdict import SideVerdict
 from readiness.watch import SOON, Lapse, OtherSide, Standing, lapsing, standing
@@ -105,7 +107,7 @@ STANDINGS: Mapping[Standing, tuple[str, str]] = {
 
 
 def outcome(side: SideVerdict, now: datetime, width: int) -> Content:
-    """'✓ GO  left side, until 10:11'; with a check set aside it is never a plain go. The time only where it fits."""
+    """'✓ GO  left side, until 10:11'; with a check set aside it is never a plain go. The side before all else that fits."""
     word, style = STANDINGS[standing(side, now)]
     if side.verdict == "go-with-waivers":
         word = word.replace("✓", GLYPHS["waived"]).replace("GO", WORDS["go-with-waivers"][1])
@@ -113,7 +115,9 @@ def outcome(side: SideVerdict, now: datetime, width: int) -> Content:
     name = side_words(side.side)
     until = f"until {clock(side.lapses_at)}" if side.lapses_at is not None else ""
     whole = ", ".join(filter(None, (name, until)))
-    told = next((t for t in (whole, name) if cell_len(f"{word}  {t}") <= width), "")
+    brief = word.partition(",")[0]  # the figures say how soon it ends
+    ways = ((word, whole), (word, name), (brief, name))
+    word, told = next(((w, t) for w, t in ways if cell_len(f"{w}  {t}") <= width), ways[-1])
     return Content.assemble((word, style), (f"  {told}", "bold"))
 
 
@@ -143,9 +147,10 @@ def not_yet(side: str) -> Content:
 
 def other_page(other: OtherSide, titles: Mapping[str, str], width: int) -> Content:
     """How much of what was read serves a side that has no go yet, and what is left to do."""
-    pieces: list[Piece] = [(f"{len(other.holds)} of {other.of} hold", "")]
-    for checks, words in ((other.wrong, "to put right"), (other.to_ask, "to ask")):
-        pieces.append((f", {len(checks)} {words}" if checks else "", ""))
+    left = ((other.wrong, "to put right"), (other.to_ask, "to ask"))
+    told = [f"{len(checks)} {words}" for checks, words in left if checks]
+    told = [told[0].replace(" ", f" of {other.of} ", 1), *(told[1:] or ["the rest holds"])] if told else []
+    pieces: list[Piece] = [(", ".join(told), "")]
     named = [titles[c] for c in (*other.wrong, *other.to_ask)]
     pieces.append((f"\n{fitted(named, '', width)}\n", ""))
     pieces.append(("Enter goes there" if other.in_job else "o takes it in and goes there", "$text-muted"))
@@ -182,23 +187,44 @@ def fitted(titles: Sequence[str], lead: str, width: int) -> str:
         line = f"{lead}{', '.join(titles[:shown])}{more}"
         if cell_len(line) <= width:
             return line
-    return f"{lead}{len(titles)} checks"
+    return f"{lead}{len(titles)} checks" if len(titles) > 1 else f"{lead}{''.join(titles)}"
 
 
-def told(side: SideVerdict, now: datetime) -> str:
-    """What the person is to do now: the sentence of a side that is watched."""
+def told(
+    side: SideVerdict,
+    now: datetime,
+    to_ask: Sequence[str] = (),
+    over: LastGo | None = None,
+    *,
+    missed: bool = False,
+) -> str:
+    """What the person is to do now: the sentence of a side that is watched.
+
+    `to_ask`: titles of what is open. `over`: the go that was. `missed`: its last calibration was not as it has to be.
+    """
     state = standing(side, now)
     if state == "no-go":
-        return f"{_of(side)}something is to be put right first. Enter goes there."
+        return capital(f"{_of(side)}something is to be put right first. Enter goes there.")
     if state == "lapsed":
-        ended = ", ".join(f.title for f in side.findings if not f.counts)
-        return f"{_of(side)}the go has lapsed. To be answered again: {ended}. Enter goes there."
+        ended = f"To be answered again: {', '.join(to_ask)}. Enter goes there."
+        return capital(f"{_of(side)}the go {_over(over, now)}. {ended}")
     first = lapsing(side)[0].titles[0] if lapsing(side) else ""
     if state == "soon":
-        return (
-            f"{_of(side)}begin nothing long now: {first} ends it soon. Enter goes there, to read it afresh."
-        )
+        soon = f"begin nothing long now: {first} lapses soon. Enter goes there, to read it afresh."
+        return capital(f"{_of(side)}{soon}")
+    if missed:
+        return capital(f"{_of(side)}the last result was not in order. {MISSED}")
     return "Calibrate now. When one of these happens, press its key: only what it undoes is asked again."
+
+
+MISSED = "Put its cause right first, then calibrate again; r when the tester has its new result."
+
+
+def _over(over: LastGo | None, now: datetime) -> str:
+    if over is None:
+        return "has lapsed"
+    at = moment(over.until.astimezone(), now)
+    return f"ended at {at}: {over.why}" if over.why else f"lapsed at {at}"
 
 
 def _of(side: SideVerdict) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from readiness.records.shop import ShopFolder
 from readiness.verdict import judge
 from readiness.wizard import watch_words
 from readiness.wizard.app import ReadinessApp
+from readiness.wizard.dialogs import Pick, Tell
 from readiness.wizard.walk import Walk
 from readiness.wizard.watch import Watch
 from tests.shop import MOMENT, Clock, demo_shop
@@ -192,7 +194,9 @@ async def test_the_word_changes_before_the_end_and_at_the_end(app, folder, clock
         screen.look()
         await pilot.pause()
         assert "○ LAPSED" in words(app)
-        assert "Closed and still" in said(app)
+        assert said(app).startswith(
+            "Left side: the go lapsed at 10:11. To be answered again: Closed and still."
+        )
         walk = await back(who, "enter")
         assert walk.step is not None
         assert walk.step.checks == ("closed",)
@@ -210,7 +214,7 @@ async def test_it_looks_again_by_itself(app, folder, clock, monkeypatch):
 async def test_the_other_side_reuses_what_holds(app, folder):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await watched(app, pilot, folder)
-        assert "16 of 18 hold, 2 to ask" in shown(app)
+        assert "2 of 18 to ask, the rest holds" in shown(app)
         assert "Bracket, Cover" in shown(app)
         walk = await back(who, "o")
         assert folder.journal("HB-0417", write=False).job.sides == ("left", "right")
@@ -235,10 +239,66 @@ async def test_a_side_of_the_job_that_is_no_go_says_what_is_missing(app, folder)
         await who.ask("w", Watch)
         await until(pilot, lambda: bool(app.screen._undone))
         assert "✗ NO-GO  right side" in words(app)
-        assert "17 of 18 hold, 1 to put right" in shown(app)
+        assert "1 of 18 to put right, the rest holds" in shown(app)
         walk = await back(who, "enter")
         assert walk.row is not None
         assert walk.row.check.id == "clear_area"
+
+
+async def test_the_whole_sentence_is_seen_and_names_only_what_can_be_answered(app, folder):
+    """Moving the car ends so much that it takes three lines at 80 columns; the aim follows from other answers."""
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder)
+        await who.press("c")
+        sentence = app.screen.query_one("#sentence")
+        assert len(sentence.content.wrap(sentence.content_size.width)) == sentence.size.height == 3
+        await who.press("l", "ctrl+z")
+        assert "the go ended at 10:00: the car was moved" in said(app)
+        assert "Closed and still" in said(app)
+        assert "Aim" not in said(app)
+
+
+async def test_what_this_page_is_for_and_all_its_keys_are_two_keys_away(app, folder):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder)
+        assert "F1 help" in shown(app)
+        await who.ask("f1", Tell)
+        assert "What it is for" in shown(app)
+        assert "Calibrate with this page in sight" in shown(app)
+        await who.press("escape")
+        await who.ask("ctrl+p", Pick)
+        labels = [o.label for o in app.screen._offers]
+        assert [x for x in labels if x.startswith("Ctrl+Z")]
+        assert not [x for x in labels if "Ctrl+W" in x]
+        await who.press("d")
+        await until(pilot, lambda: kept(folder) == ["door_opened"])
+
+
+async def test_a_job_that_another_program_has_is_watched_and_taken_from_there(app, folder):
+    journal = folder.journal("HB-0417", by="Lio Fenn")
+    try:
+        async with app.run_test(size=(80, 24)) as pilot:
+            who = await watched(app, pilot, folder)
+            assert "Read-only. Lio Fenn has HB-0417 open" in shown(app)
+            await who.press("d")
+            assert "Nothing can be entered" in said(app)
+            await who.press("ctrl+w")
+            assert "It still cannot be written here." in said(app)
+            journal.close()
+            await who.press("ctrl+w", "d")
+            assert "Kept: a door" in said(app)
+            assert not app.screen.query_one("#locked").display
+    finally:
+        journal.close()
+
+
+async def test_a_result_that_was_not_in_order_is_not_calibrated_over(app, folder):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder)
+        await back(who, "r")
+        await who.press("y", "9", "enter", "f10")
+        await who.ask("w", Watch)
+        await until(pilot, lambda: "the last result was not in order" in said(app))
 
 
 def _full(event):
@@ -289,3 +349,16 @@ def test_titles_that_do_not_fit_are_counted():
     assert watch_words.fitted(["Tyres", "Floor", "Light"], "ends ", 40) == "ends Tyres, Floor, Light"
     assert watch_words.fitted(["Tyres", "Floor", "Light"], "ends ", 22) == "ends Tyres and 2 more"
     assert watch_words.fitted(["Tyres", "Floor"], "ends ", 10) == "ends 2 checks"
+    assert watch_words.fitted(["Closed and still"], "ends ", 10) == "ends Closed and still"
+
+
+def test_the_side_is_named_before_all_else(folder):
+    visit = folder.visit(folder.journal("HB-0417", write=False).job)
+    go = judge(visit, MOMENT).sides["left"]
+    waived = replace(go, verdict="go-with-waivers", lapses_at=MOMENT + timedelta(minutes=2))
+    told = [watch_words.outcome(waived, MOMENT, width).plain for width in (60, 42, 38)]
+    assert told == [
+        "! GO WITH WAIVERS, ENDS SOON  left side, until 10:02",
+        "! GO WITH WAIVERS, ENDS SOON  left side",
+        "! GO WITH WAIVERS  left side",
+    ]
