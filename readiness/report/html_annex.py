@@ -35,6 +35,12 @@ from readiness.report.svg import svg
 
 DRAWN = 320.0
 """Pixels; width of a picture."""
+SHOWN = {
+    "zone": "what has to stay clear, and what stands nearest to it.",
+    "sensor": "how far off the sensor sees its target, and what the floor does under the target's feet.",
+    "height": "heights over the plane of the four wheels. Large discs: feet of the targets.",
+}
+"""Role of a shape -> what a picture with such shapes shows."""
 PARTS = ("Outcome", "What", "Line", "Value", "Limits", "Guard", "u", "P", "How it is known")
 CAUTION = (
     "What stands here was true when it was entered. A limit without a published source is a starting point, not the "
@@ -76,8 +82,12 @@ def _picture(told: Account, found: Shared) -> Element:
     title, picture = titled(told, found), found.finding.picture
     many = sum(shape.role == "height" for shape in picture) > 8
     drawn = svg(picture, title=title, width=DRAWN * (1.6 if many else 1), system=told.visit.shop.units)
+    shows = next((f": {words}" for role, words in SHOWN.items() if any(s.role == role for s in picture)), "")
     return el(
-        "figure", {"class": "broad" if many else None}, el("figcaption", el("b", title)), Drawing(drawn)
+        "figure",
+        {"class": "broad" if many else None},
+        el("figcaption", el("b", title), shows),
+        Drawing(drawn),
     )
 
 
