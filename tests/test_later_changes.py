@@ -26,6 +26,7 @@ class Bench:
     """A job at its screen without the screen."""
 
     session: Session
+    clock: Clock
 
     def rows(self, title: str) -> list[Row]:
         steps = (*self.session.steps, *self.session.closing_steps)
@@ -52,8 +53,8 @@ def bench(tmp_path: Path) -> Bench:
 
 
 def begun(folder: Path, job: str) -> Bench:
-    shop = demo_shop(folder)
-    return Bench(Session(shop, shop.journal(job), "Odo Brack", Clock()))
+    shop, clock = demo_shop(folder), Clock()
+    return Bench(Session(shop, shop.journal(job), "Odo Brack", clock), clock)
 
 
 def test_the_other_side_on_another_place(bench: Bench) -> None:
@@ -122,6 +123,61 @@ def test_what_a_job_was_is_as_it_was_until_it_was_changed(bench: Bench) -> None:
         (("left", "right"), "bay-1"),
     ]
     assert visit.until(changed[0] - timedelta(microseconds=1)).job.sides == ("left",)
+
+
+# --- what was only typed anew ------------------------------------------------------------------------
+
+
+def row_of(bench: Bench, title: str, key: str) -> Row:
+    return next(row for row in bench.rows(title) if row.question.key == key)
+
+
+def later(bench: Bench, minutes: float) -> None:
+    bench.clock.at += timedelta(minutes=minutes)
+
+
+def test_a_reading_that_is_typed_right_grows_no_younger(bench: Bench) -> None:
+    """A go ends when what it rests on is too old: correcting a typing mistake, or naming the tool, is no new reading."""
+    row = row_of(bench, "Tyres", "pressure.lf")
+    ends = bench.session.verdict().sides["left"].finding("tyres").lapses_at
+    corrected = bench.session.answer(row, "232", "correct")
+    assert corrected.at == row.readings[-1].at
+    bench.session.retell(row_of(bench, "Tyres", "pressure.lf"))
+    told = row_of(bench, "Tyres", "pressure.lf")
+    assert [(r.value, r.at) for r in told.readings] == [(232.0, row.readings[-1].at)]
+    assert bench.session.verdict().sides["left"].finding("tyres").lapses_at == ends
+
+
+def test_what_undid_a_reading_undid_it_also_where_it_was_typed_wrong(bench: Bench) -> None:
+    row = row_of(bench, "Tyres", "pressure.lf")
+    bench.session.happened("tyre_touched")
+    bench.session.answer(row, "232", "correct")
+    assert bench.session.verdict().sides["left"].finding("tyres").outcome == "lapsed"
+
+
+def test_a_typing_mistake_in_a_result_undoes_no_road_test(bench: Bench) -> None:
+    bench.answer("Result", "y", "1.9")
+    before = bench.left().read_at
+    bench.answer("Fault scan", "y")
+    bench.answer("Road test", "y", "ring road", "d", "l", "warned", "y")
+    assert bench.left().state == "done"
+    later(bench, 200)
+    bench.session.answer(row_of(bench, "Result", "azimuth"), "0.9", "correct")
+    close = bench.left()
+    assert close.finding("result").deciding.value == 0.9
+    assert (close.state, close.read_at, close.said) == ("done", before, "")
+
+
+def test_a_result_of_another_calibration_is_of_its_own_time(bench: Bench) -> None:
+    bench.answer("Result", "y", "5")
+    bench.answer("Fault scan", "y")
+    later(bench, 200)
+    bench.session.answer(row_of(bench, "Result", "azimuth"), "0.9")
+    close = bench.left()
+    assert close.ready is not None
+    assert close.ready.verdict == "no-go"
+    assert "hours after the go had" in close.said or "minutes after the go had" in close.said
+    assert close.finding("rescan").outcome == "lapsed"
 
 
 # --- a clock that was set back ---------------------------------------------------------------------

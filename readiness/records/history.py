@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
-import msgspec
+from msgspec.structs import replace
 
 from readiness.job import Fix, Reading, Waiver
 from readiness.records.lines import Entry
-from readiness.records.replay import harmless
+from readiness.records.replay import harmless, held
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -142,10 +142,7 @@ def _about_answers(entries: Iterable[Entry]) -> Iterator[tuple[Entry, _Told]]:
     kept: dict[int, _Told] = {}
     for entry in entries:
         if kind := _KINDS.get(entry.kind):
-            fields = {**harmless(entry.body), "at": entry.at}
-            if kind is Reading:
-                fields["number"] = entry.n
-            kept[entry.n] = msgspec.convert(fields, kind)
+            kept[entry.n] = held(replace(entry, body=harmless(entry.body)), kind)
         about = kept.get(_of(entry))
         if about is not None:
             yield entry, about

@@ -6,8 +6,9 @@ from datetime import datetime
 from pathlib import Path
 from typing import TypeVar, cast
 
-from readiness.job import Attached, Ended, Event, Fix, Job, Waiver
+from readiness.job import Attached, Ended, Event, Fix, Job, Reading, Waiver
 from readiness.records.chained import SUFFIX, Chained, HeldElsewhere, JournalError, check_name
+from readiness.records.lines import body_of
 from readiness.records.replay import JobReplay, Signed
 
 __all__ = ["SUFFIX", "HeldElsewhere", "Journal", "JournalError", "Signed", "check_name"]
@@ -39,6 +40,13 @@ class Journal(Chained[JobReplay]):
     def job(self) -> Job:
         """The job as it stands: withdrawn entries taken out, notes put into their readings."""
         return self._replay.job
+
+    def instead(self, old: Reading, reading: Reading, why: str, by: str) -> Reading:
+        """Keep a reading in place of an old one, which is taken back. Both are one: it was taken when the old one was."""
+        with self.together():
+            entry = self._append("reading", reading.at, {**body_of(reading), "taken": old.at})
+            self.withdraw(old.number, why, by, reading.at)
+        return cast(Reading, self._replay.kept(entry.n))
 
     def fix(self, fix: Fix) -> Fix:
         """Keep that something was put right."""

@@ -13,7 +13,7 @@ from hashlib import sha256
 from typing import Annotated, Any, Literal, Union
 
 import msgspec
-from msgspec import Meta, Struct, defstruct
+from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
 from msgspec.structs import fields
 
 from readiness.job import YEARS, Attached, Reading, System
@@ -22,6 +22,7 @@ from readiness.records.loading import MOST_BYTES
 from readiness.records.replay import JobReplay, Signed, harmless
 from readiness.units.names import KINDS
 
+_Time = Annotated[datetime, Meta(tz=True)]
 _END = len(',"sum":"0123456789abcdef"}')
 
 
@@ -69,7 +70,10 @@ def _look(lines: Sequence[bytes]) -> Seen | None:
             entry = decode(line)
         if entry.n != number or entry.prev != prev or entry.at < last:
             return None
-        if type(entry) is not reading and not rest.take(entry):
+        if type(entry) is not reading:
+            if not rest.take(entry):
+                return None
+        elif entry.taken is not UNSET and not (entry.taken <= entry.at and entry.taken.year in YEARS):
             return None
         hashed.update(end)
         prev, last = hashed.hexdigest(), entry.at
@@ -138,6 +142,7 @@ def _decoder() -> tuple[Any, Any, Any]:
     ]
     first = _line(JobReplay.FIRST, [("format", int), ("program", str, ""), *job])
     kept = {kind: _line(kind, _fields(structure)) for kind, structure in JobReplay.KEEPS.items()}
+    kept["reading"] = _line("reading", [*_fields(Reading), ("taken", _Time | UnsetType, UNSET)])
     others = [
         _line("withdrawn", [("entry", int), ("why", str, ""), by]),
         _line("note", [("entry", int), ("text", str), by]),
@@ -151,7 +156,7 @@ def _decoder() -> tuple[Any, Any, Any]:
 
 def _line(kind: str, more: Iterable[Any]) -> type[Struct]:
     """A line of this kind with nothing in it that is not known here."""
-    head = [("n", int), ("at", Annotated[datetime, Meta(tz=True)]), ("prev", str), ("sum", str)]
+    head = [("n", int), ("at", _Time), ("prev", str), ("sum", str)]
     return defstruct(
         f"{kind}_line", [*head, *more], tag=kind, tag_field="kind", forbid_unknown_fields=True, kw_only=True, gc=False
     )  # fmt: skip

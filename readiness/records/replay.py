@@ -13,7 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from readiness.checklist.mistakes import UNPRINTABLE, shortened, shown
-from readiness.job import Attached, Ended, Event, Fix, Job, Lifted, Reading, Setting, System, Waiver
+from readiness.job import YEARS, Attached, Ended, Event, Fix, Job, Lifted, Reading, Setting, System, Waiver
 from readiness.records.lines import Entry, LineFault
 from readiness.survey.surveying import HIGHEST_READING, Planned, Surveying
 from readiness.units.names import KINDS
@@ -125,8 +125,7 @@ class Replay:
         return tuple(k for k in self._kept.values() if type(k) is structure)
 
     def _keep(self, entry: Entry) -> None:
-        fields = {**entry.body, "at": entry.at, "number": entry.n}
-        kept = msgspec.convert(fields, self.KEEPS[entry.kind])
+        kept = held(entry, self.KEEPS[entry.kind])
         self._check(kept)
         self._kept[entry.n] = kept
 
@@ -200,6 +199,19 @@ class JobReplay(Replay):
         if not _SIGNATURE.fullmatch(signed.signature):
             raise TypeError("its signature is no plain text")
         self.signatures += (replace(signed, by=harmless(signed.by), head=harmless(signed.head)),)
+
+
+def held(entry: Entry, structure: type[Any]) -> Any:
+    """What an entry holds. A reading that was only put down anew was taken when the first one was, not later.
+
+    Raises TypeError, msgspec.ValidationError.
+    """
+    at = entry.at
+    if structure is Reading and "taken" in entry.body:
+        at = msgspec.convert(entry.body["taken"], datetime)
+        if at.tzinfo is None or at > entry.at or at.year not in YEARS:
+            raise TypeError("it was taken at no time before it was entered")
+    return msgspec.convert({**entry.body, "at": at, "number": entry.n}, structure)
 
 
 class SurveyReplay(Replay):

@@ -128,17 +128,14 @@ class Session(Known, Held):
         with self._together():
             if row.answered and again == "fixed":
                 self.fixed(row, "put right")
-            kept = self.book.record(
-                Reading(
-                    check=SHARED if shared else row.check.id, side="" if shared else row.side,
-                    question=row.question.key, value=value, unit=unit, text=text.strip(), at=self.clock(),
-                    by=self.person, evidence=grade, told_by=told_by,
-                    instrument=tool,
-                )
+            reading = Reading(
+                check=SHARED if shared else row.check.id, side="" if shared else row.side,
+                question=row.question.key, value=value, unit=unit, text=text.strip(), at=self.clock(),
+                by=self.person, evidence=grade, told_by=told_by, instrument=tool,
             )  # fmt: skip
             if row.answered and again == "correct":
-                self.book.withdraw(row.readings[-1].number, history.MISTYPED, self.person, self.clock())
-        return kept
+                return self.book.instead(row.readings[-1], reading, history.MISTYPED, self.person)
+            return self.book.record(reading)
 
     def retell(self, row: Row) -> None:
         """Keep the last reading anew with the instrument and evidence now chosen; the old one is withdrawn."""
@@ -148,19 +145,11 @@ class Session(Known, Held):
         value = last.value
         if units.in_divisions(last.text):  # a division of another level is another slope
             value, _ = understood(row.question, last.text, self.system, self._division(tool))
+        anew = replace(
+            last, value=value, at=self.clock(), evidence=grade, told_by=told_by, instrument=tool, number=0
+        )
         with self._together():
-            self.book.record(
-                replace(
-                    last,
-                    value=value,
-                    at=self.clock(),
-                    evidence=grade,
-                    told_by=told_by,
-                    instrument=tool,
-                    number=0,
-                )
-            )
-            self.book.withdraw(last.number, history.RETOLD, self.person, self.clock())
+            self.book.instead(last, anew, history.RETOLD, self.person)
 
     def _division(self, tool: str) -> str:
         """The sensitivity of an instrument's vial, empty where it has none."""

@@ -54,7 +54,7 @@ def whole_life(folder: Path) -> Path:
         journal.withdraw(journal.job.attached[0].number, "the wrong one", "x", late)
         journal.sign(ARMOUR, "x", late)
         journal.end(Ended(at=late, by="x", why="no go"))
-        journal.record(reading(5))
+        journal.instead(journal.job.readings[0], reading(5, 4), "mistyped", "x")
     return journal.path
 
 
@@ -193,6 +193,11 @@ def number_of(life: bytes, kind: bytes) -> int:
         ("reading", rb'"unit":"kPa"', b'"unit":"mm"', True),
         ("reading", rb'"at":"([^"]*)Z"', rb'"at":"\1"', False),
         ("reading", rb'"at":"([^"]*)Z"', rb'"at":"\1+00:00"', True),
+        ("reading", rb'"evidence":', b'"taken":null,"evidence":', False),
+        ("reading", rb'"evidence":', b'"taken":"2026-03-31T08:00:00Z","evidence":', True),
+        ("reading", rb'"evidence":', b'"taken":"2926-03-31T08:00:00Z","evidence":', False),
+        ("reading", rb'"evidence":', b'"taken":"0926-03-31T08:00:00Z","evidence":', False),
+        ("reading", rb'"evidence":', b'"taken":"2026-03-31T08:00:00","evidence":', False),
         ("note", rb'"entry":\d+', b'"entry":EVENT', False),
         ("note", rb'"entry":\d+', b'"entry":FIX', False),
         ("note", rb'"entry":\d+', b'"entry":99', False),
