@@ -46,13 +46,16 @@ def damaged(draw: st.DrawFn, text: str) -> str:
     return "\n".join(lines)
 
 
+FEW = settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+"""Enough to see at once that something broke; tests/test_fuzz.py damages the same kinds of file by the thousand."""
+
 SHIPPED = Path(__file__).parents[2] / "checklists"
 SHIPPED_TEXTS = {
     p.relative_to(SHIPPED).as_posix(): p.read_text(encoding="utf-8") for p in SHIPPED.rglob("*.yaml")
 }
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@FEW
 @given(data=st.data())
 def test_damage_to_the_shipped_checklists_is_told_or_harmless(tmp_path: Path, data: st.DataObject) -> None:
     if not (tmp_path / "lists").exists():
@@ -71,7 +74,7 @@ def test_the_shipped_checklists_have_no_mistakes() -> None:
 
 
 @pytest.mark.parametrize("name", sorted(SOURCES))
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@FEW
 @given(data=st.data())
 def test_damage_is_told_or_harmless(name: str, tmp_path: Path, data: st.DataObject) -> None:
     if not (tmp_path / "lists").exists():
@@ -124,7 +127,7 @@ def reworded(draw: st.DrawFn, text: str) -> str:
 
 
 @pytest.mark.parametrize("name", ["measured", "sheet"])
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@FEW
 @given(data=st.data())
 def test_what_is_read_of_a_reworded_file_can_be_measured_against(
     name: str, tmp_path: Path, data: st.DataObject
