@@ -49,6 +49,12 @@ class Step:
     """Its line in the journal."""
     of: int = 0
     """The line that was taken back or noted; its own line otherwise."""
+    then: datetime | None = None
+    """When it took place, where that was before it was entered: as of another reading, or typed in from paper."""
+
+    @property
+    def took_place(self) -> datetime:
+        return self.then or self.at
 
 
 @dataclass(frozen=True)
@@ -92,11 +98,11 @@ class Story:
 def stories(entries: Iterable[Entry], until: datetime | None = None) -> dict[Place, Story]:
     """The story of each answer, and of each check that was set aside or put right as a whole.
 
-    `entries` as a journal gives them; those later than `until` are not seen. A fix belongs to every answer that it
+    `entries` as a journal gives them; what took place later than `until` is not seen. A fix belongs to every answer that it
     starts anew, be it read before or after; to its own place if there is none.
     """
-    seen = (entry for entry in entries if until is None or entry.at <= until)
-    told = [_step(entry, what) for entry, what in _about_answers(seen)]
+    steps = (_step(entry, what) for entry, what in _about_answers(entries))
+    told = [(step, what) for step, what in steps if until is None or step.took_place <= until]
     answered = dict.fromkeys(_place(what) for _, what in told if isinstance(what, Reading))
     found: dict[Place, list[Step]] = {}
     for step, what in told:
@@ -159,7 +165,8 @@ def _of(entry: Entry) -> int:
 def _step(entry: Entry, about: _Told) -> tuple[Step, _Told]:
     what: What = _DONE.get(entry.kind) or ("noted" if entry.kind == "note" else "withdrawn")
     reading = about if isinstance(about, Reading) else None
-    return Step(entry.at, _said(entry, "by"), what, _text(entry), reading, entry.n, _of(entry)), about
+    then = about.at if entry.n == _of(entry) and about.at < entry.at else None
+    return Step(entry.at, _said(entry, "by"), what, _text(entry), reading, entry.n, _of(entry), then), about
 
 
 def _text(entry: Entry) -> str:

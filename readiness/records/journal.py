@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
 from readiness.job import Attached, Ended, Event, Fix, Job, Reading, Waiver
 from readiness.records.chained import SUFFIX, Chained, HeldElsewhere, JournalError, check_name
 from readiness.records.lines import body_of
-from readiness.records.replay import JobReplay, Signed
+from readiness.records.replay import TIMED, JobReplay, Signed
 
 __all__ = ["SUFFIX", "HeldElsewhere", "Journal", "JournalError", "Signed", "check_name"]
 
@@ -21,6 +21,8 @@ class Journal(Chained[JobReplay]):
 
     WHAT = "job"
     REPLAY = JobReplay
+
+    _taken: datetime | None = None
 
     @classmethod
     def create(
@@ -40,6 +42,41 @@ class Journal(Chained[JobReplay]):
     def job(self) -> Job:
         """The job as it stands: withdrawn entries taken out, notes put into their readings."""
         return self._replay.job
+
+    @property
+    def taken(self) -> datetime | None:
+        """When what is entered took place: readings, fixes, events. None: at the moment in which it is entered."""
+        return self._taken
+
+    def take_as_of(self, moment: datetime | None, now: datetime) -> None:
+        """From now on `moment` is that time, to the minute, as when a sheet of paper is typed in.
+
+        Raises JournalError for a moment that is still to come, or that is before the last thing that took place.
+        """
+        if moment is not None and moment > now:
+            raise JournalError(
+                f"{moment:%H:%M} is still to come: for another day say which, as in {now:%Y-%m-%d} 09:40."
+            )
+        last = self._last_taken
+        if moment is not None and last is not None and moment < last.replace(second=0, microsecond=0):
+            raise JournalError(
+                f"The last entry is of {last:%Y-%m-%d %H:%M}: go on from there, or take that back first."
+            )
+        self._taken = moment
+
+    @property
+    def _last_taken(self) -> datetime | None:
+        job = self.job
+        return max((kept.at for kept in (*job.readings, *job.fixes, *job.events)), default=None)
+
+    def _keep(self, kind: str, what: Any) -> Any:
+        if self._taken is None or not isinstance(what, TIMED):
+            return super()._keep(kind, what)
+        last = self._last_taken
+        # one thing came after the other, also within the minute that the paper tells
+        then = self._taken if last is None or last < self._taken else last + timedelta(microseconds=1)
+        entry = self._append(kind, what.at, {**body_of(what), "taken": min(then, what.at)})
+        return self._replay.kept(entry.n)
 
     def instead(self, old: Reading, reading: Reading, why: str, by: str) -> Reading:
         """Keep a reading in place of an old one, which is taken back. Both are one: it was taken when the old one was."""

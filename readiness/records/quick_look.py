@@ -19,7 +19,7 @@ from msgspec.structs import fields
 from readiness.job import YEARS, Attached, Reading, System
 from readiness.records.lines import FORMAT, LONGEST, Entry, LineFault
 from readiness.records.loading import MOST_BYTES
-from readiness.records.replay import JobReplay, Signed, harmless
+from readiness.records.replay import TIMED, JobReplay, Signed, harmless
 from readiness.units.names import KINDS
 
 _Time = Annotated[datetime, Meta(tz=True)]
@@ -73,7 +73,7 @@ def _look(lines: Sequence[bytes]) -> Seen | None:
         if type(entry) is not reading:
             if not rest.take(entry):
                 return None
-        elif entry.taken is not UNSET and not (entry.taken <= entry.at and entry.taken.year in YEARS):
+        elif not _took_place(entry):
             return None
         hashed.update(end)
         prev, last = hashed.hexdigest(), entry.at
@@ -106,6 +106,8 @@ class _Rest:
         elif kind == "signed":
             self.signatures.append(_signed(line))
             return bool(line.head == line.prev)
+        elif kind in ("fix", "event"):
+            return _took_place(line)
         elif kind == JobReplay.FIRST:
             return bool(line.n == 1 and line.format <= FORMAT)
         return True
@@ -115,6 +117,11 @@ class _Rest:
         self.kept[line.entry] = False
         self.attached.pop(line.entry, None)
         return there
+
+
+def _took_place(line: Any) -> bool:
+    """Whether a reading, fix or event did so at a time before it was entered, or then."""
+    return line.taken is UNSET or (line.taken <= line.at and line.taken.year in YEARS)
 
 
 def _signed(line: Any) -> Signed:
@@ -141,8 +148,11 @@ def _decoder() -> tuple[Any, Any, Any]:
         ("plate", str, ""),
     ]
     first = _line(JobReplay.FIRST, [("format", int), ("program", str, ""), *job])
-    kept = {kind: _line(kind, _fields(structure)) for kind, structure in JobReplay.KEEPS.items()}
-    kept["reading"] = _line("reading", [*_fields(Reading), ("taken", _Time | UnsetType, UNSET)])
+    taken = [("taken", _Time | UnsetType, UNSET)]
+    kept = {
+        kind: _line(kind, [*_fields(structure), *(taken if structure in TIMED else ())])
+        for kind, structure in JobReplay.KEEPS.items()
+    }
     others = [
         _line("withdrawn", [("entry", int), ("why", str, ""), by]),
         _line("note", [("entry", int), ("text", str), by]),

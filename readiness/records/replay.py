@@ -28,6 +28,10 @@ FIRST_KINDS = {"opened": "a job", "survey": "a survey"}
 """The kind of a journal's first entry -> what it is the journal of."""
 
 
+TIMED: tuple[type[Any], ...] = (Reading, Fix, Event)
+"""What may have taken place before it was entered."""
+
+
 class Signed(Struct, frozen=True):
     """A signature under all lines before it; it changes nothing in the job and cannot be withdrawn."""
 
@@ -167,10 +171,12 @@ class JobReplay(Replay):
     def job(self) -> Job:
         """The job as it stands; the same object until the next entry."""
         if self._state is None:
+            began = (kept.at for kept in self._kept.values() if isinstance(kept, TIMED))
             self._state = replace(
                 self._base, readings=self._all(Reading), fixes=self._all(Fix),
                 events=self._all(Event), waivers=self._all(Waiver), attached=self._all(Attached),
                 ended=next(iter(self._all(Ended)), None), lifted=self._lifted,
+                opened=min((self._base.opened, *began)),
             )  # fmt: skip
         job: Job = self._state
         return job
@@ -202,12 +208,13 @@ class JobReplay(Replay):
 
 
 def held(entry: Entry, structure: type[Any]) -> Any:
-    """What an entry holds. A reading that was only put down anew was taken when the first one was, not later.
+    """What an entry holds, at the time at which it took place: that may be before it was entered.
 
-    Raises TypeError, msgspec.ValidationError.
+    A reading that was only put down anew was taken when the first one was, not later; what is typed in from paper took
+    place when the paper says. Raises TypeError, msgspec.ValidationError.
     """
     at = entry.at
-    if structure is Reading and "taken" in entry.body:
+    if structure in TIMED and "taken" in entry.body:
         at = msgspec.convert(entry.body["taken"], datetime)
         if at.tzinfo is None or at > entry.at or at.year not in YEARS:
             raise TypeError("it was taken at no time before it was entered")

@@ -83,6 +83,7 @@ def _step(story: Story, step: Step) -> dict[str, Any]:
     return {
         "line": step.number,
         "at": step.at.isoformat(),
+        "as_of": step.took_place.isoformat(),
         "by": step.by,
         "what": step.what,
         "text": step.text,

@@ -45,7 +45,7 @@ def _rows(told: Account, dossier: Dossier, story: Story, question: str) -> Itera
     """A row for each thing that was done; what took a reading back stands in its own row."""
     name = dossier.label(story.place) if question else "The whole check"
     for step in story.steps:
-        if step.at <= told.now and step.what != "withdrawn":
+        if step.took_place <= told.now and step.what != "withdrawn":
             yield _row(told, name, story, step, _answer(dossier, step))
             name = ""
 
@@ -60,7 +60,7 @@ def _row(told: Account, name: str, story: Story, step: Step, answer: Child) -> E
         first if name else el("td"),
         el("td", el("del", answer) if gone else answer),
         el("td", _how(reading) if reading else None),
-        el("td", said(step.by), " ", when(step.at, told.now, told.visit.job.opened)),
+        el("td", said(step.by), " ", when(step.at, told.now, told.visit.job.opened), _then(told, step)),
         el("td", said(reading.instrument) if reading and reading.instrument else None),
         el(
             "td",
@@ -68,6 +68,11 @@ def _row(told: Account, name: str, story: Story, step: Step, answer: Child) -> E
             _taken_back(told, back) if gone else None,
         ),
     )
+
+
+def _then(told: Account, step: Step) -> str | None:
+    """When it took place, where it was entered later."""
+    return None if step.then is None else f", as of {when(step.then, told.now, told.visit.job.opened)}"
 
 
 def _answer(dossier: Dossier, step: Step) -> Child:

@@ -81,11 +81,16 @@ def _done(story: Story, step: Step, beside: datetime, say: Say) -> str:
     back = story.withdrawal(step)
     gone = "" if back is None else f", taken back {moment(back.at, beside)}"
     if step.what == "read":
-        return f": {_reading(step, say)}{gone}"
+        return f": {_reading(step, say)}{_then(step, beside)}{gone}"
     if step.what == "withdrawn":
         return f" took back {_taken_back(story, step, beside, say)}{_because(step.text)}"
     verb = {"fixed": "put right", "noted": "noted", "set aside": "set it aside"}[step.what]
-    return f" {verb}{_because(step.text)}{gone}"
+    return f" {verb}{_because(step.text)}{_then(step, beside)}{gone}"
+
+
+def _then(step: Step, beside: datetime) -> str:
+    """When it took place, where that was not when it was entered."""
+    return f", as of {moment(step.then, beside)}" if step.then is not None else ""
 
 
 def _because(text: str) -> str:

@@ -45,7 +45,7 @@ WAIVED = {"type": "object", "properties": {"check": TEXT, "title": TEXT, "by": T
           "required": ["check", "title", "by", "reason", "at"], "additionalProperties": False}  # fmt: skip
 MAYBE_TEXT, LINE = {"type": ["string", "null"]}, {"type": "integer", "minimum": 1}
 STEP = {
-    "line": LINE, "at": TIME, "by": TEXT, "text": TEXT, "about": LINE,
+    "line": LINE, "at": TIME, "as_of": TIME, "by": TEXT, "text": TEXT, "about": LINE,
     "what": {"enum": ["read", "withdrawn", "fixed", "noted", "set aside"]},
     "taken_back": {"type": ["integer", "null"]}, "value": {"type": ["number", "string", "null"]},
     **dict.fromkeys(("unit", "instrument", "evidence", "told_by", "note"), MAYBE_TEXT),
