@@ -28,6 +28,7 @@ ENDED = "Ended and kept."
 KEPT = "Enter keeps it · Esc back"
 PAPER_HINT = "Enter takes the place shown, or type another · Esc back"
 PATH_HINT = "typed, or dragged onto this window · Enter takes it · Esc back"
+SHOWS_HINT = "in a few words · Enter attaches it · Esc leaves it out"
 
 
 class AskPath(Ask):
@@ -146,7 +147,7 @@ class After(Stage):
             return {"g": self.go_on_after_all, "p": self.report}
         return {
             "e": self.end, "a": self.attach, "x": self.take_file_back, "p": self.report,
-            "o": self.other_side, "enter": self.action_result,
+            "o": self.other_side, "enter": self.to_what_is_open,
         }  # fmt: skip
 
     # --- the way to the end ----------------------------------------------------------------------
@@ -157,6 +158,13 @@ class After(Stage):
             self.watching = False
             self.verdict = self.session.verdict()
             self._enter(self._next_open(self.go_page + 1))
+
+    def to_what_is_open(self) -> None:
+        """On the last page: to what is open after the calibration, or before it where there was none."""
+        if self.once_ready or self.session.settled or self.session.closing().begun:
+            self.action_result()
+        else:
+            self._enter(self._next_open(0))
 
     def action_to_end(self) -> None:
         if not self.typed():
@@ -172,6 +180,7 @@ class After(Stage):
             await self.asked(asked, close.end, None, lambda _: ENDED)
         else:
             self._do(lambda: close.end(""), ENDED)
+        self.query_one("#page").scroll_home(animate=False)  # there it stands that it has ended
         if self.session.ended is not None and close.signs:
             self.busy = "Signing with the shop's key; a moment."
             self._tell(f"{ENDED} {self.busy}")
@@ -202,8 +211,20 @@ class After(Stage):
             except JournalError as refused:
                 ask = ask.again(path, str(refused))
         for file in files:
-            asked = Ask(f"{file.path}, {closing_pages.size(file.size)}. What does it show?")
-            await self.asked(asked, partial(self._keep_file, file), None, partial(_attached, file))
+            await self._keep_one(file)
+
+    async def _keep_one(self, file: Attached) -> None:
+        """Ask what a file shows, and attach it; the same one twice is a slip."""
+        if self._has(file):
+            self._tell(f"{file.path} is attached already.")
+            return
+        asked = Ask(f"{file.path}, {closing_pages.size(file.size)}. What does it show?", hint=SHOWS_HINT)
+        await self.asked(asked, partial(self._keep_file, file), None, partial(_attached, file))
+        if not self._has(file):
+            self._tell(f"{file.path} was left out.")
+
+    def _has(self, file: Attached) -> bool:
+        return any((f.path, f.sha256) == (file.path, file.sha256) for f in self.session.journal.job.attached)
 
     def _keep_file(self, file: Attached, what: str) -> None:
         self.session.attach(replace(file, what=what))

@@ -146,7 +146,7 @@ def size(count: int) -> str:
 
 
 def in_short(state: JobState) -> str:
-    """A job in a list of jobs: 'ended 11:05, result in range', 'ended 11:05 without a go', '✓ result in range'.
+    """A job in a list of jobs: 'ended, result in range', 'ended without a go', '✓ result in range'.
 
     Empty where there is neither an end nor a result of every side, so that its go is what matters.
     """
@@ -156,7 +156,7 @@ def in_short(state: JobState) -> str:
     outcome, told = _of_results(state, results)
     if state.ended is None:
         return f"{GLYPHS[outcome]} {told}"
-    return f"ended {clock(state.ended.at)}{' ' if told.startswith('without') else ', '}{told}"
+    return f"ended{' ' if told.startswith('without') else ', '}{told}"
 
 
 def _of_results(state: JobState, results: Sequence[bool | None]) -> tuple[Outcome, str]:

@@ -145,7 +145,7 @@ class JobList(OptionList):
 
 
 def outcome_of(state: JobState) -> str:
-    """How a job stands, in a few words with a glyph: '✓ go until 10:11', 'left ✓ 10:14, right ✗', 'ended 11:05 without a go'."""
+    """How a job stands, in a few words with a glyph: '✓ go until 10:11', 'left ✓ 10:14, right ✗', 'ended without a go'."""
     from readiness.wizard.closing_pages import in_short
 
     if state.problem:

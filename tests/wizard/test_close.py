@@ -61,7 +61,7 @@ async def line_of(app, pilot, job: str) -> str:
     """A job in the list of those that have ended."""
     await settled(app, pilot)
     await pilot.press("e")
-    await until(pilot, lambda: "ended 1" in shown(app))
+    await until(pilot, lambda: "Back to the jobs that are open" in shown(app))
     return next((row for row in shown(app).splitlines() if job in row), "")
 
 
@@ -110,7 +110,7 @@ async def test_a_job_is_closed_with_all_it_needs_and_asks_for_no_reason(app, fol
         await settled(app, pilot)
         assert "Ended 10:00 by Odo Brack" in page_text(app)
         await who.press("escape")
-        assert "ended 10:00, result in range" in await line_of(app, pilot, JOB)
+        assert "ended, result in range" in await line_of(app, pilot, JOB)
     job = job_of(folder)
     assert job.ended is not None
     assert (job.ended.by, job.ended.why) == ("Odo Brack", "")
@@ -176,11 +176,14 @@ async def test_a_job_ends_without_a_go_and_goes_on_with_a_reason_only(app, folde
         who = await opened(app, pilot, folder, "HB-0420")
         await who.press("ctrl+e")
         assert "Right side: there was no go." in page_text(app)
+        await who.press("enter")
+        assert who.walk.at < who.walk.go_page  # what is open comes before any result
+        await who.press("ctrl+e")
         await who.ask("e", Ask)
         await typed(who, "customer took the car")
         await settled(app, pilot)
         await who.press("escape")
-        assert "ended 10:00 without a go" in await line_of(app, pilot, "HB-0420")
+        assert "ended without a go" in await line_of(app, pilot, "HB-0420")
         who = await opened(app, pilot, folder, "HB-0420")
         assert who.walk.on_end_page
         lines = len(folder.journal("HB-0420", write=False).entries)
@@ -217,6 +220,17 @@ async def test_a_missing_file_is_said_and_can_be_put_right_where_it_stands(app, 
         assert "photos/the target.jpg, 18 B: reflector in place" in page_text(app)
         (kept,) = job_of(folder).attached
         assert (kept.path, kept.sha256) == ("photos/the target.jpg", hashlib.sha256(PHOTO).hexdigest())
+        await who.ask("a", AskPath)
+        await typed(who, kept.path)
+        await until(pilot, lambda: isinstance(app.screen, Walk) and "is attached already" in said(app))
+        other = folder.path / "photos" / "another.jpg"
+        other.write_bytes(b"")
+        await who.ask("a", AskPath)
+        await typed(who, str(other))
+        await until(pilot, lambda: isinstance(app.screen, Ask) and "What does it show" in shown(app))
+        await who.press("escape")
+        await until(pilot, lambda: isinstance(app.screen, Walk) and "was left out" in said(app))
+        assert job_of(folder).attached == (kept,)
         await who.ask("x", Pick)
         await who.press("1")
         await settled(app, pilot)
