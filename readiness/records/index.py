@@ -29,6 +29,7 @@ from msgspec.structs import replace
 
 from readiness.jobstate import JobState, job_state, steady_until
 from readiness.records.basis import Basis, basis
+from readiness.records.chained import disk
 from readiness.records.journal import SUFFIX, Journal, JournalError
 from readiness.records.lines import LineFault
 from readiness.records.listing import JobLine, glance, newest_first
@@ -93,6 +94,7 @@ class JobIndex:
         """All jobs at a glance, the latest touched first, those that cannot be read last.
 
         With `most` only so many, the latest by the times of their files; that is quick in any folder.
+        Raises JournalError for a folder that cannot be read.
         """
         with self._lock:
             found = _stamps(self._jobs_folder)
@@ -221,13 +223,18 @@ def _basis_of(folder: ShopFolder) -> Basis | None:
 
 
 def _stamps(folder: Path) -> dict[str, Stamp]:
-    """The journals in a folder, each with what tells whether it was changed, by name."""
+    """The journals in a folder, each with what tells whether it was changed, by name. Raises JournalError."""
     found: dict[str, Stamp] = {}
-    try:
-        with os.scandir(folder) as entries:
-            names = [entry for entry in entries if entry.name.endswith(SUFFIX)]
-    except (FileNotFoundError, NotADirectoryError):
-        return found
+    with disk(
+        folder.parent, "read"
+    ):  # a share that is gone has no jobs to list, which is not the same as none
+        folder.parent.stat()
+    with disk(folder, "read"):
+        try:
+            with os.scandir(folder) as entries:
+                names = [entry for entry in entries if entry.name.endswith(SUFFIX)]
+        except (FileNotFoundError, NotADirectoryError):
+            return found
     for entry in sorted(names, key=lambda entry: entry.name):
         try:
             # on Windows a folder's list tells of an open file only what it was before

@@ -260,8 +260,9 @@ def sheets_used(folder: ShopFolder, bay: str) -> tuple[str, ...]:
     """Ids of the sheets of the jobs done in this bay; all readable ones of the shop if there were none."""
     from readiness.records.index import JobIndex
 
-    good = folder.sheets.good()
-    used = {line.sheet for line in JobIndex(folder).lines() if line.bay == bay}
+    good, used = folder.sheets.good(), set()
+    with suppress(JournalError):
+        used = {line.sheet for line in JobIndex(folder).lines() if line.bay == bay}
     return tuple(name for name in good if name in used) or tuple(good)
 
 

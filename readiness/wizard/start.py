@@ -32,19 +32,13 @@ WARM_AFTER = 0.4
 """Seconds after the list stands, so that a job opened at once is painted first."""
 AT_ONCE = 0.1
 """Seconds for which outcomes are gathered before the list shows them."""
-KEYS = "Enter opens  n new job  / find  e ended jobs  p who is working  ctrl+q leave"
+KEYS = "Enter opens  n new job  / find  e ended jobs  p who is working  Ctrl+Q leave"
 
 
 class Start(Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("n", "new", "new job", tooltip="A car that is not on the list"),
-        Binding(
-            "slash",
-            "find",
-            "find",
-            key_display="/",
-            tooltip="A job by letters of its number, plate, sheet or people",
-        ),
+        Binding("slash", "find", "find", key_display="/", tooltip="A job by a few of its letters"),
         Binding("e", "ended", "ended jobs", tooltip="Ended jobs instead of the open ones, and back"),
         Binding("p", "person", "who", tooltip="Whose name goes with the answers"),
         Binding("escape", "all", "all jobs", show=False),
@@ -69,7 +63,7 @@ class Start(Screen[None]):
             Content(" readiness: is the car, is the bay ready, before any target is placed?"), id="head"
         )
         yield self.jobs
-        yield Static(Content(" Reading the shop …"), id="sentence")
+        yield Static(Content("Reading the shop …"), id="sentence")
         yield Static(Content(KEYS), id="keys")
 
     def on_mount(self) -> None:
@@ -82,6 +76,7 @@ class Start(Screen[None]):
     def open_shop(self) -> None:
         from readiness.checklist.mistakes import FileMistakes
         from readiness.records.index import JobIndex
+        from readiness.records.journal import JournalError
         from readiness.records.shop import ShopError, ShopFolder
 
         try:
@@ -90,7 +85,7 @@ class Start(Screen[None]):
             shop, _ = folder.shop, folder.instruments
             index = JobIndex(folder)
             latest = index.lines(MOST)
-        except (ShopError, FileMistakes, OSError) as fault:
+        except (ShopError, FileMistakes, JournalError, OSError) as fault:
             self.app.call_from_thread(self.say, str(fault))
             return
         self.app.call_from_thread(self._opened, folder, index, shop.shop, latest)
@@ -138,8 +133,14 @@ class Start(Screen[None]):
 
     def _read_all(self, index: JobIndex) -> None:
         """In a thread: every job at a glance, then how those stand that are listed."""
+        from readiness.records.journal import JournalError
+
         worker = get_current_worker()
-        lines = index.lines(heard=lambda what, share: not worker.is_cancelled)
+        try:
+            lines = index.lines(heard=lambda what, share: not worker.is_cancelled)
+        except JournalError as fault:  # such as a share that is gone: what was listed stays
+            self.app.call_from_thread(self.say, str(fault))
+            return
         if not worker.is_cancelled:
             self.app.call_from_thread(self._take, lines)
 
@@ -200,7 +201,7 @@ class Start(Screen[None]):
             self.action_ended()
 
     def say(self, text: str) -> None:
-        self.query_one("#sentence", Static).update(Content(" " + text))
+        self.query_one("#sentence", Static).update(Content(text))
 
     # --- opening ---------------------------------------------------------------------------------
 

@@ -253,6 +253,20 @@ def test_a_sheet_changed_while_jobs_are_judged_is_not_taken_for_what_was_judged(
     assert all(kept.judged is None for kept in JobIndex(shop, store)._kept.values())
 
 
+def test_a_shop_that_is_gone_is_no_shop_without_jobs(shop, store):
+    """Such as a share of the network; jobs that went away with it are not forgotten."""
+    look(shop.path, store)
+    index, kept = JobIndex(shop, store), store.read_bytes()
+    shop.path.rename(shop.path.with_name("elsewhere"))
+    with pytest.raises(JournalError, match="could not be read: no such file"):
+        index.lines()
+    assert store.read_bytes() == kept
+    shop.path.with_name("elsewhere").rename(shop.path)
+    assert len(index.lines()) == len(shop.jobs())
+    shutil.rmtree(shop.jobs_folder)
+    assert index.lines() == []
+
+
 def test_what_nobody_opened_for_long_is_forgotten(shop, store):
     store.parent.mkdir()
     for name, days in (("old.cache", 300), ("cut.part", 300), ("new.cache", 3)):
