@@ -56,6 +56,11 @@ class Step:
     def took_place(self) -> datetime:
         return self.then or self.at
 
+    @property
+    def order(self) -> tuple[datetime, int]:
+        """By this, what came first; not what was typed first."""
+        return self.took_place, self.number
+
 
 @dataclass(frozen=True)
 class Story:
@@ -238,8 +243,8 @@ def _how_often(story: Story) -> str:
 
 def _fixes(story: Story) -> list[str]:
     """Fixes between readings that stand."""
-    read = [s.number for s in story.standing("read")]
-    fixes = [f.number for f in story.standing("fixed")]
+    read = [s.order for s in story.standing("read")]
+    fixes = [f.order for f in story.standing("fixed")]
     between = sum(any(r < f for r in read) and any(r > f for r in read) for f in fixes)
     return ["fix in between" if between == 1 else f"{_count(between)} fixes in between"] * bool(between)
 
@@ -247,7 +252,7 @@ def _fixes(story: Story) -> list[str]:
 def _not_read_since(story: Story) -> list[str]:
     """A fix after which nothing was read."""
     read, fixes = story.standing("read"), story.standing("fixed")
-    waits = bool(read and fixes) and fixes[-1].number > read[-1].number
+    waits = bool(read and fixes) and max(f.order for f in fixes) > max(r.order for r in read)
     return ["then put right and not read since"] * waits
 
 

@@ -51,32 +51,28 @@ class Journal(Chained[JobReplay]):
     def take_as_of(self, moment: datetime | None, now: datetime) -> None:
         """From now on `moment` is that time, to the minute, as when a sheet of paper is typed in.
 
-        Raises JournalError for a moment that is still to come, or that is before the last thing that took place.
+        Raises JournalError for a moment that is still to come: nothing may look fresher than it is.
         """
         if moment is not None and moment > now:
+            before = moment - timedelta(days=1)
             raise JournalError(
-                f"{moment:%H:%M} is still to come: for another day say which, as in {now:%Y-%m-%d} 09:40."
-            )
-        last = self._last_taken
-        if moment is not None and last is not None and moment < last.replace(second=0, microsecond=0):
-            raise JournalError(
-                f"The last entry is of {last:%Y-%m-%d %H:%M}: go on from there, or take that back first."
+                f"{moment:%H:%M} is still to come. Yesterday's is written {before:%Y-%m-%d %H:%M}."
             )
         self._taken = moment
 
-    @property
-    def _last_taken(self) -> datetime | None:
-        job = self.job
-        return max((kept.at for kept in (*job.readings, *job.fixes, *job.events)), default=None)
-
     def _keep(self, kind: str, what: Any) -> Any:
-        if self._taken is None or not isinstance(what, TIMED):
+        if self._taken is None or type(what) not in TIMED:
             return super()._keep(kind, what)
-        last = self._last_taken
-        # one thing came after the other, also within the minute that the paper tells
-        then = self._taken if last is None or last < self._taken else last + timedelta(microseconds=1)
-        entry = self._append(kind, what.at, {**body_of(what), "taken": min(then, what.at)})
+        taken = min(self._after_the_others(self._taken), what.at)
+        entry = self._append(kind, what.at, {**body_of(what), "taken": taken})
         return self._replay.kept(entry.n)
+
+    def _after_the_others(self, minute: datetime) -> datetime:
+        """Within a minute that paper tells, one thing came after the other, as they are typed."""
+        job, end = self.job, minute + timedelta(minutes=1)
+        timed: tuple[Reading | Fix | Event, ...] = (*job.readings, *job.fixes, *job.events)
+        within = [kept.at for kept in timed if minute <= kept.at < end]
+        return max(within) + timedelta(microseconds=1) if within else minute
 
     def instead(self, old: Reading, reading: Reading, why: str, by: str) -> Reading:
         """Keep a reading in place of an old one, which is taken back. Both are one: it was taken when the old one was."""

@@ -64,15 +64,27 @@ def test_a_waiver_is_somebodys_word_at_the_moment_when_it_is_given(journal):
     assert journal.waive(Waiver(check="light", reason="no lamp", at=MOMENT, by="Odo Brack")).at == MOMENT
 
 
-def test_nothing_is_read_in_the_future_nor_before_what_was_entered(journal):
-    with pytest.raises(JournalError, match="still to come"):
+def test_nothing_was_read_in_the_future(journal):
+    with pytest.raises(
+        JournalError, match=r"10:01 is still to come\. Yesterday's is written 2026-11-24 10:01\."
+    ):
         journal.take_as_of(MOMENT + timedelta(minutes=1), MOMENT)
+    assert journal.taken is None
+
+
+def test_paper_is_typed_in_in_any_order(journal):
+    """The lines of the file stay in the order in which they were typed."""
     journal.take_as_of(READ, MOMENT)
+    journal.fix(Fix(check="tyres", question="pressure.lf", at=MOMENT, by="Odo Brack"))
+    journal.take_as_of(READ - timedelta(minutes=5), MOMENT)
+    journal.record(pressure(214.0))
+    job = journal.job
+    assert job.readings[0].at < job.fixes[0].at
+    journal.take_as_of(READ + timedelta(minutes=5), MOMENT)
     journal.record(pressure(231.0))
-    with pytest.raises(JournalError, match="The last entry is of 2026-11-25 09:20"):
-        journal.take_as_of(READ - timedelta(minutes=1), MOMENT)
-    assert journal.taken == READ
-    journal.take_as_of(READ, MOMENT)  # the same minute is no step back
+    assert [e.at for e in journal.entries] == [MOMENT] * 4
+    [story] = stories(journal.entries).values()
+    assert story.in_short == "measured twice, fix in between"
 
 
 def test_the_file_says_both_times_and_is_read_back_alike(journal):
