@@ -14,7 +14,7 @@ NEEDLESS = "not asked for"
 MADE = (
     Choice("y", "yes", "yes"),
     Choice("n", "no", "no, though it is asked for"),
-    Choice("p", NEEDLESS, "the procedure asks for none"),
+    Choice("p", NEEDLESS, "none, as the procedure asks for none"),
 )
 CONDITIONS = (
     Choice("d", "dry", "dry, by day"),

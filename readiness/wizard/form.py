@@ -154,10 +154,9 @@ class Rows(Widget):
         words, look = line.mark
         if words:
             return Segment(_fit(f" {words}", OUTCOME_WIDTH), self._look(look))
-        unsaid = (
-            line.row is not None and not line.row.shows_part and line.part and line.part.outcome == "pass"
-        )
-        if line.part is None or (unsaid and not answered):  # a word not given passes nothing
+        passes = line.part is not None and line.part.outcome == "pass"
+        if line.part is None or (passes and line.row is not None and not answered and line.row.in_words):
+            # a word not given passes nothing
             return Segment(_fit(" ✓ kept" if answered else "", OUTCOME_WIDTH), self._look("quiet"))
         if line.part.outcome == "not_done":
             return Segment(_fit(" ✓ kept" if answered else "", OUTCOME_WIDTH), self._look("quiet"))
@@ -218,9 +217,10 @@ class Form(VerticalScroll, can_focus=False):
         width = self.rows.size.width or self.size.width
         line = self.rows.lines[self.rows.here]
         entry.single_keys = row.question.type == "choice"
-        entry.placeholder = line.shown or line.offered
         columns = Columns.of(width, self.rows.lines)
-        entry.styles.width = columns.entry_of(line)
+        room = columns.entry_of(line)
+        entry.placeholder = _fit(line.shown or line.offered, max(1, room - 2)).rstrip()
+        entry.styles.width = room
         entry.styles.offset = (2 + columns.label_of(line), self.rows.here)
         self.scroll_to_region(Region(0, max(0, self.rows.here - 1), 1, 3), animate=False, force=True)
         if self.display and not entry.has_focus and self.screen.is_current:

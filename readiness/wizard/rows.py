@@ -48,6 +48,11 @@ class Row:
         )
 
     @property
+    def in_words(self) -> bool:
+        """Whether its answer is words, of which a number that follows is not shown in its row."""
+        return self.question.type == "text" or not self.shows_part
+
+    @property
     def place(self) -> tuple[str, str, str]:
         return self.check.id, self.side, self.question.key
 
