@@ -28,7 +28,8 @@ Answers are understood by the questions that the checks ask, as in the wizard.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -53,6 +54,9 @@ from readiness.records.shop import ShopFolder
 from readiness.units import UnitsError
 
 __all__ = ["Answers", "load_answers", "read_answers", "write_answers"]
+
+MOST_AGAIN = 100
+"""Answers to one question in a file."""
 
 
 class Answers(NamedTuple):
@@ -120,7 +124,7 @@ class _Reader:
         self.happened = Happened(file, spot, tuple(self.asked.places()), folder)
 
     def job(self) -> Job:
-        pending = [*self._shared(), *self._checks()]
+        pending = [*self._not_too_often((*self._shared(), *self._checks()))]
         readings: list[Reading] = []
         while pending:
             # one answer of each series a round, so that every question asked on the way is met
@@ -138,6 +142,16 @@ class _Reader:
         return changed(self.visit.job, readings=tuple(readings), **self.happened.all())
 
     # --- finding the answers ---------------------------------------------------------------------
+
+    def _not_too_often(self, given: Iterable[_Given]) -> Iterator[_Given]:
+        """Those of a series that is too long for a person to have read are left out, and that is a mistake."""
+        count: Counter[Place] = Counter()
+        for one in given:
+            count[one.place] += 1
+            if count[one.place] <= MOST_AGAIN:
+                yield one
+            elif count[one.place] == MOST_AGAIN + 1:
+                one.value.wrong("one more answer", f"at most {MOST_AGAIN} to one question")
 
     def _shared(self) -> Iterator[_Given]:
         if self.spot.has("shared"):

@@ -19,6 +19,10 @@ from readiness.checks.kind import SHARED, Place, Question
 from readiness.job import Reading
 
 
+ONE_BY_ONE = 40
+"""Answers to one question after which the others are taken at once: by then they have led to all that they lead to."""
+
+
 class Asked:
     """The questions of a visit, learnt while its answers are added."""
 
@@ -67,15 +71,17 @@ def asked_for(visit: Visit) -> dict[Place, Question]:
     """The question of each place that this job's readings answer."""
     asked = Asked(visit)
     left = sorted(visit.job.readings, key=lambda r: r.at)
-    while left:
-        known, seen = [], set()
+    for turn in range(len(left)):
+        known: list[Reading] = []
+        later: list[Reading] = []
+        seen: set[Place] = set()
         for reading in left:
             place = (reading.check, reading.side, reading.question)
-            if place in asked.questions and place not in seen:
-                seen.add(place)
-                known.append(reading)
+            its_turn = place in asked.questions and (turn >= ONE_BY_ONE or place not in seen)
+            (known if its_turn else later).append(reading)
+            seen.add(place)
         if not known:
             break
         asked.add(known)
-        left = [r for r in left if not any(r is k for k in known)]
+        left = later
     return asked.questions
