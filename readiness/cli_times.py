@@ -17,25 +17,15 @@ def moment(text: str | None) -> datetime:
 
     A date alone is refused: it would mean midnight, at which hardly any finding holds.
     """
-    import re
     from datetime import datetime
 
-    from readiness.job import YEARS
+    from readiness.checks.times import moment_typed
 
     now = datetime.now().astimezone()
     if text is None or text.strip().lower() == "now":
         return now
-    written = text.strip()
     try:
-        if re.fullmatch(r"\d{2}:\d{2}(:\d{2})?", written):
-            written = f"{now:%Y-%m-%d} {written}"
-        if not re.match(r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}", written):
-            raise ValueError(written)
-        at = datetime.fromisoformat(written)
-        at = at if at.tzinfo else at.astimezone()
-        if at.year not in YEARS:
-            raise ValueError(written)
-        return at
+        return moment_typed(text, now)
     except (ValueError, OverflowError, OSError):
         raise click.UsageError(
             f"--at takes a date and time such as '2026-03-31 14:05', or a time of today such as 14:05, "
