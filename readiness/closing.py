@@ -10,8 +10,8 @@ from typing import Literal
 from readiness.checks.afterwards import RESULT
 from readiness.checks.finding import Finding, Visit, find
 from readiness.checks.kind import SHARED
-from readiness.checks.words import clock
-from readiness.job import VOID_EVENTS, Ended, Fix, Reading, Waiver
+from readiness.checks.words import clock, happening
+from readiness.job import Ended, Fix, Reading, Waiver
 from readiness.verdict import SideVerdict, judge
 
 __all__ = ["RESULT", "Closing", "LastGo", "SideClosing", "State", "about_the_car", "closing", "last_go"]
@@ -159,7 +159,7 @@ def about_the_car(visit: Visit, side: str) -> Iterator[datetime]:
     walk, job = {SHARED, *(c.id for c in visit.checklist.walk())}, visit.job
     entries: tuple[Reading | Fix | Waiver, ...] = (*job.readings, *job.fixes, *job.waivers)
     yield from (e.at for e in entries if e.check in walk and e.side in ("", side))
-    yield from (e.at for e in job.events)
+    yield from (e.at for e in job.events if not e.side or e.side == side)
     yield from (lifted.at for lifted in job.lifted)
     yield from (setting.until for setting in job.earlier)
 
@@ -169,7 +169,7 @@ def _ended_by(visit: Visit, at: datetime) -> str:
     titles = {c.id: c.title for c in visit.checklist.walk()}
     for event in visit.job.events:
         if event.at == at:
-            return VOID_EVENTS.get(event.event, event.event)
+            return happening(event.event, event.side)
     for fix in visit.job.fixes:
         if fix.at == at and fix.check in titles:
             return f"{titles[fix.check]} was put right"

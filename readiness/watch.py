@@ -79,11 +79,11 @@ def undone(visit: Visit, now: datetime, sides: Sequence[str] = ()) -> dict[str, 
     seen, then = visit.until(now), now + _AFTER
     counting = _counting(judge(seen, then, sides))
     gone = {e: counting - _counting(judge(_with(seen, e, then), then, sides)) for e in VOID_EVENTS}
-    walk = [c for c in visit.checklist.walk() if _asks(seen, c, then)]
+    walk = [c for c in visit.checklist.walk() if asks(seen, c, then)]
     return {e: tuple(c for c in walk if any(c.id == check for check, _ in gone[e])) for e in VOID_EVENTS}
 
 
-def _asks(visit: Visit, check: Check, now: datetime) -> bool:
+def asks(visit: Visit, check: Check, now: datetime) -> bool:
     """Whether there is anything to answer in a check."""
     sides = visit.checklist.sides if check.per_side else ("",)
     return any(ask(visit, check, side, now) for side in sides)
@@ -141,12 +141,13 @@ def other_sides(visit: Visit, now: datetime) -> tuple[OtherSide, ...]:
 def _other(visit: Visit, side: SideVerdict, now: datetime, *, in_job: bool) -> OtherSide:
     holds = tuple(f.check for f in side.findings if f.counts)
     wrong = tuple(f.check for f in side.findings if f.wrong)
-    to_ask = tuple(c.id for c in visit.checklist.walk() if c.id not in holds + wrong and _asks(visit, c, now))
+    to_ask = tuple(c.id for c in visit.checklist.walk() if c.id not in holds + wrong and asks(visit, c, now))
     return OtherSide(side.side, holds, to_ask, wrong, len(side.findings), in_job)
 
 
-def told_already(visit: Visit, event: str) -> datetime | None:
+def told_already(visit: Visit, event: str, side: str = "") -> datetime | None:
     """When this event was recorded, if nothing was read since that it could undo; otherwise None."""
-    last = max((e.at for e in visit.job.events if e.event == event), default=None)
+    same = (e.at for e in visit.job.events if e.event == event and e.side in ("", side))
+    last = max(same, default=None)
     read = max((r.at for r in visit.job.readings), default=None)
     return None if last is None or (read is not None and read > last) else last

@@ -230,7 +230,7 @@ def test_a_second_try_counts_with_its_own_go() -> None:
     close = closed(readings, minutes=60).sides["left"]
     assert close.ready is not None
     assert (close.ready.verdict, close.said) == ("go", "")
-    assert "read 2 times" in close.finding("result").notes[0]
+    assert "read twice" in close.finding("result").notes[0]
 
 
 def test_a_second_number_is_of_its_own_time_though_the_message_was_not_typed_again() -> None:

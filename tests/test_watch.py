@@ -13,7 +13,7 @@ from msgspec.structs import replace as changed
 
 from readiness import watch
 from readiness.checklist.model import EVER, Step
-from readiness.job import VOID_EVENTS, Event
+from readiness.job import VOID_EVENTS, Event, Fix
 from readiness.verdict import judge
 from tests.scenes import AT, NOW, check, given, visit
 from tests.test_verdict import DOORS, GOOD, HEIGHTS, MARKS_LIMITS, STANCE_LIMITS, TAPES, with_job
@@ -153,6 +153,41 @@ def test_the_same_event_twice_with_nothing_read_between_is_told_already():
     assert watch.told_already(read, "got_in") is None
 
 
+# --- what happens to one side ---------------------------------------------------------------------
+
+BRACKET = check(
+    "states", DOORS, id="bracket", per_side=True, voided_by=("sensor_touched",), a_fix_is=("sensor_touched",)
+)
+CAREFUL = check("states", DOORS, id="cover", per_side=True, voided_by=("sensor_touched",))
+BOTH = {(name, s): {"doors": "y"} for name in ("bracket", "cover") for s in ("left", "right")}
+
+
+def counting(**how):
+    made = visit(BRACKET, CAREFUL, readings=BOTH, sides=("left", "right"), **how)
+    found = judge(made, NOW).sides
+    return {(f.check, s) for s in found for f in found[s].findings if f.counts}
+
+
+@pytest.mark.parametrize(("touched", "left_over"), [("", set()), ("left", {"right"}), ("right", {"left"})])
+def test_a_sensor_that_is_touched_is_that_of_one_side(touched, left_over):
+    event = changed(happened("sensor_touched", 5), side=touched)
+    assert counting(events=[event]) == {(name, s) for name in ("bracket", "cover") for s in left_over}
+
+
+def test_putting_one_sides_bracket_right_touches_the_other_sides_sensor_not():
+    fix = Fix(check="bracket", side="left", at=AT + timedelta(minutes=5), by="A. Test")
+    assert counting(fixes=[fix]) == {("bracket", "right"), ("cover", "right")}
+
+
+def test_the_same_event_on_the_other_side_is_news():
+    left = changed(happened("sensor_touched", 5), side="left")
+    made = visit(CAREFUL, sides=("left", "right"), events=[left])
+    told = {s: watch.told_already(made, "sensor_touched", s) for s in ("left", "right", "")}
+    assert told == {"left": left.at, "right": None, "": None}
+    either = visit(CAREFUL, sides=("left", "right"), events=[happened("sensor_touched", 5)])
+    assert watch.told_already(either, "sensor_touched", "left") == left.at
+
+
 # --- with a result -------------------------------------------------------------------------------
 
 RESULT = check("result", id="result", per_side=True, hold=EVER)
@@ -184,8 +219,10 @@ def test_a_bad_result_or_a_touched_sensor_leaves_a_side_at_work():
     covers = {"left": "y", "right": "y"}
     failed = two_sided(covers, {"left": given("n", minutes=5)})
     assert watch.at_work(failed, NOW) == ("left", "right")
-    touched = two_sided(covers, {"left": given("y", minutes=5)}, events=[happened("sensor_touched", 6)])
-    assert watch.at_work(touched, NOW) == ("left", "right")
+    for side, at_work in (("", ("left", "right")), ("left", ("left", "right")), ("right", ("right",))):
+        event = changed(happened("sensor_touched", 6), side=side)
+        touched = two_sided(covers, {"left": given("y", minutes=5)}, events=[event])
+        assert watch.at_work(touched, NOW) == at_work
 
 
 def test_a_result_is_asked_of_sides_that_are_or_were_ready():

@@ -22,6 +22,7 @@ from readiness.checks.picture import Picture
 from readiness.checks.source import Source
 from readiness.checks.words import clock
 from readiness.job import (
+    OF_ONE_SIDE,
     Attached,
     Bay,
     Event,
@@ -86,10 +87,10 @@ class Visit:
     @cached_property
     def happened(self) -> tuple[Happened, ...]:
         """Reported events, and those that recorded fixes brought about."""
-        reported = [Happened(e.event, e.at) for e in self.job.events]
+        reported = [Happened(e.event, e.at, side=e.side) for e in self.job.events]
         by_id = {c.id: c for c in self.checklist.checks}
         brought = [
-            Happened(event, f.at, f.check)
+            Happened(event, f.at, f.check, f.side if event in OF_ONE_SIDE else "")
             for f in self.job.fixes
             if f.check in by_id
             for event in _brought_by(by_id[f.check], f)

@@ -20,8 +20,8 @@ from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.picture import Picture
 from readiness.checks.source import Source
-from readiness.checks.words import clock
-from readiness.job import VOID_EVENTS, Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop, Waiver
+from readiness.checks.words import clock, happening
+from readiness.job import Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop, Waiver
 from readiness.measure.decide import DEFAULT_FACTOR
 from readiness.measure.uncertain import Estimate, combined, from_half_width, from_resolution, series_of
 
@@ -153,6 +153,12 @@ class Happened:
     event: str
     at: datetime
     by_fix_of: str = ""
+    side: str = ""
+    """The one to which it happened; empty where it concerns all."""
+
+    def concerns(self, side: str) -> bool:
+        """Whether it is of anything on that side, or of the whole car ('')."""
+        return not (self.side and side) or self.side == side
 
 
 @dataclass(frozen=True)
@@ -281,7 +287,7 @@ class Scene:
         if not ended:
             return f"it was taken at {clock(reading.at, self.now)} and holds {_span(self.check.hold)}"
         first = min(ended, key=lambda h: h.at)
-        return f"{VOID_EVENTS.get(first.event, first.event)} at {clock(first.at, self.now)}"
+        return f"{happening(first.event, first.side)} at {clock(first.at, self.now)}"
 
     @cached_property
     def _counts_from(self) -> datetime:
@@ -300,7 +306,11 @@ class Scene:
         return max(times, default=None)
 
     def _voids(self, happened: Happened) -> bool:
-        return happened.event in self.check.voided_by and happened.by_fix_of != self.check.id
+        return (
+            happened.event in self.check.voided_by
+            and happened.by_fix_of != self.check.id
+            and happened.concerns(self.side)
+        )
 
     def _instrument_u(self, reading: Reading, accuracy: float | None) -> float:
         """Raises UnitsError where the instrument is missing or cannot have given this reading."""

@@ -18,8 +18,8 @@ from readiness.checklist.results import Span, results_of, span
 from readiness.checks.afterwards import RESULT
 from readiness.checks.kind import YES_NO, Answer, Judgement, Part, Question, Scene
 from readiness.checks.parts import missing_part, number_part, state_part, unit_of_difference
-from readiness.checks.words import clock
-from readiness.job import VOID_EVENTS, Reading, Result
+from readiness.checks.words import clock, happening
+from readiness.job import Reading, Result
 from readiness.measure.decide import SAME
 from readiness.measure.uncertain import Estimate
 
@@ -129,11 +129,13 @@ def _untouched_since(scene: Scene, part: Part) -> Part:
     if not part.readings:
         return part
     last: Reading = part.readings[-1]
-    touched = [h.at for h in scene.happened if h.event == TOUCHED and h.at > last.at]
+    touched = [
+        h.at for h in scene.happened if h.event == TOUCHED and h.concerns(scene.side) and h.at > last.at
+    ]
     if not touched:
         return part
     reason = (
-        f"{part.reason} But that was read at {clock(last.at, scene.now)}, and {VOID_EVENTS[TOUCHED]} at "
+        f"{part.reason} But that was read at {clock(last.at, scene.now)}, and {happening(TOUCHED)} at "
         f"{clock(min(touched), scene.now)}: calibrate again, then enter the new result."
     )
     return replace(part, outcome="lapsed", reason=reason)
@@ -166,4 +168,5 @@ def _notes(scene: Scene) -> list[str]:
 def _several(scene: Scene, wanted: Result, answer: Answer) -> str:
     """Whoever calibrates until it passes says so."""
     shown = ", ".join(scene.show(float(r.value), r.unit) for r in answer.readings)
-    return f"{wanted.label} was read {len(answer.readings)} times ({shown}); the last one counts."
+    times = "twice" if len(answer.readings) == 2 else f"{len(answer.readings)} times"
+    return f"{wanted.label} was read {times} ({shown}); the last one counts."

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from readiness.job import VOID_EVENTS
+
 
 def the(name: str) -> str:
     """'the tool trolley', and a name of its own as it is."""
@@ -13,6 +15,12 @@ def the(name: str) -> str:
 def capital(words: str) -> str:
     """With a capital letter in front, for the beginning of a sentence."""
     return words[:1].upper() + words[1:]
+
+
+def happening(event: str, side: str = "") -> str:
+    """An event as a clause: 'the sensor, its bracket or cover was touched on the left'."""
+    where = f" on the {side}" if side in ("left", "right") else ""
+    return f"{VOID_EVENTS.get(event, event)}{where}"
 
 
 def clock(at: datetime, now: datetime) -> str:

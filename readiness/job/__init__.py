@@ -64,6 +64,7 @@ from readiness.job.sheet import (
     Target,
 )
 from readiness.job.words import (
+    OF_ONE_SIDE,
     VOID_EVENTS,
     WHEEL_NAMES,
     WHEELS,
@@ -87,7 +88,7 @@ from readiness.job.words import (
 )
 
 __all__ = [
-    "VOID_EVENTS", "WHEELS", "WHEEL_NAMES", "YEARS", "AimTolerance", "Attached", "AxleLoads", "Axles", "Bay", "Carried",
+    "OF_ONE_SIDE", "VOID_EVENTS", "WHEELS", "WHEEL_NAMES", "YEARS", "AimTolerance", "Attached", "AxleLoads", "Axles", "Bay", "Carried",
     "Corridor", "Degree", "Dimensions", "Disc", "Document", "Ended", "Event", "Evidence", "Fix", "Fraction",
     "Fuel", "HeightBand", "Instrument", "Instruments", "Job", "Kilogram", "Kilopascal", "LaterTyped",
     "LevelRun", "Lifted", "Litre", "Load", "Lux", "Mark", "Marks", "Metre", "Millimetre", "Minute", "Obstacle", "Origin",

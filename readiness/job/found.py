@@ -52,6 +52,8 @@ class Event(Struct, frozen=True, kw_only=True):
     event: str
     at: datetime
     by: str
+    side: str = ""
+    """Only of those in OF_ONE_SIDE; empty: it may have been either."""
 
 
 class Waiver(Struct, frozen=True, kw_only=True):

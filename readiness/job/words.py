@@ -58,3 +58,5 @@ VOID_EVENTS = {
     "sensor_touched": "the sensor, its bracket or cover was touched",
 }
 """What can end a finding before its hold time does."""
+OF_ONE_SIDE = frozenset({"sensor_touched"})
+"""Of these those that happen to one side: each has a sensor of its own."""

@@ -26,6 +26,8 @@ class FixDone(Done, forbid_unknown_fields=True, kw_only=True, frozen=True):
 
 class EventSeen(Done, forbid_unknown_fields=True, kw_only=True, frozen=True):
     event: str
+    side: str = ""
+    """Of an event that happens to one side only."""
 
 
 class SetAside(Done, forbid_unknown_fields=True, kw_only=True, frozen=True):

@@ -9,7 +9,7 @@ from typing import Any
 from readiness.checklist.mistakes import listed, shown
 from readiness.checklist.model import Check
 from readiness.checklist.walk import Spot
-from readiness.job import VOID_EVENTS, Attached, Ended, Event, Fix, Waiver
+from readiness.job import OF_ONE_SIDE, VOID_EVENTS, Attached, Ended, Event, Fix, Waiver
 from readiness.records.answers_file import Done, File, FileAttached
 from readiness.records.answers_head import judge_waivers, known_or_wrong
 from readiness.records.attachments import attached_file
@@ -63,7 +63,16 @@ class Happened:
     def _events(self) -> tuple[Event, ...]:
         for here in self.spot.at("events").items() if self.spot.has("events") else ():
             known_or_wrong(here.at("event"), VOID_EVENTS, "event")
-        return tuple(Event(event=e.event, **self._who(e)) for e in self.file.events)
+            if here.has("side"):
+                self._side_of_event(here.at("side"), here.at("event").text)
+        return tuple(Event(event=e.event, side=e.side, **self._who(e)) for e in self.file.events)
+
+    def _side_of_event(self, side: Spot, event: str) -> None:
+        sides = self.file.sides if event in OF_ONE_SIDE else ()
+        if side.text not in sides:
+            side.wrong(
+                shown(side.text), f"one of {listed(sides)}" if sides else "no side: it concerns the whole car"
+            )
 
     def _attached(self) -> tuple[Attached, ...]:
         if not self.file.attached:

@@ -97,7 +97,7 @@ class _Writer:
         return _some(check=f.check, question=f.question, side=f.side, text=f.text) | self._done(f)
 
     def _event(self, e: Event) -> dict[str, str]:
-        return {"event": e.event} | self._done(e)
+        return _some(event=e.event, side=e.side) | self._done(e)
 
     def _waiver(self, w: Waiver) -> dict[str, str]:
         return _some(check=w.check, side=w.side, reason=w.reason) | self._done(w)

@@ -9,8 +9,8 @@ from readiness.checklist.describe import limits_in_words as check_limits
 from readiness.checks.finding import Finding
 from readiness.checks.kind import Part
 from readiness.checks.picture import Picture
-from readiness.checks.words import capital
-from readiness.job import VOID_EVENTS, Fix, Instrument, Waiver
+from readiness.checks.words import capital, happening
+from readiness.job import Fix, Instrument, Waiver
 from readiness.records.account import Account, Shared
 from readiness.records.dossier import Dossier
 from readiness.report.cautions import cautions_of
@@ -189,7 +189,7 @@ def _happened(told: Account, dossier: Dossier) -> Element | None:
     """Events, fixes and what was set aside, in the order in which they happened."""
     job = told.visit.job
     rows: list[tuple[datetime, str, Child]] = []
-    rows += [(e.at, e.by, capital(VOID_EVENTS.get(e.event, e.event))) for e in job.events]
+    rows += [(e.at, e.by, capital(happening(e.event, e.side))) for e in job.events]
     rows += [(f.at, f.by, _done(_what(told, dossier, f), "put right", f.text)) for f in job.fixes]
     rows += [(w.at, w.by, _done(_what(told, dossier, w), "set aside", w.reason)) for w in job.waivers]
     if job.ended is not None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from readiness import __version__
-from readiness.job import VOID_EVENTS, Instrument
+from readiness.checks.words import happening
+from readiness.job import Instrument
 from readiness.records.account import Account
 from readiness.records.attachments import Checked
 from readiness.records.dossier import Dossier
@@ -39,7 +40,8 @@ def record(told: Account, dossier: Dossier) -> dict[str, Any]:
         "closing": closing_as_dict(told.closing, tuple(told.sides)),
         "ended_without_go": told.ended_without_go,
         "events": [
-            {"at": e.at.isoformat(), "by": e.by, "event": e.event, "said": VOID_EVENTS.get(e.event, e.event)}
+            {"at": e.at.isoformat(), "by": e.by, "event": e.event, "side": e.side,
+             "said": happening(e.event, e.side)}
             for e in job.events
         ],
         "fixes": [

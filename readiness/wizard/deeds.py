@@ -8,7 +8,8 @@ from textual import work
 from textual.binding import Binding, BindingType
 
 from readiness.checks.finding import no_reason, not_to_be_set_aside
-from readiness.job import VOID_EVENTS, Evidence
+from readiness.checks.words import happening
+from readiness.job import OF_ONE_SIDE, VOID_EVENTS, Evidence
 from readiness.wizard import help_page, page_help, pages, record_page
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
 from readiness.wizard.keeping import Keeping, enters
@@ -226,9 +227,18 @@ class Deeds(Keeping):
             Offer(at.key, at.event, f"{VOID_EVENTS[at.event]}{self._ends(at.event)}") for at in EVENT_KEYS
         ]
         event = await self.app.push_screen_wait(Pick("What happened?", offers))
-        if event:
-            said = f"Recorded: {VOID_EVENTS[event]}. Ctrl+Z takes it back."
-            self.record(lambda: self.session.happened(event), self.row, said)
+        side = await self._on_which_side(event) if event in OF_ONE_SIDE else ""
+        if event and side is not None:
+            said = f"Recorded: {happening(event, side)}. Ctrl+Z takes it back."
+            self.record(lambda: self.session.happened(event, side), self.row, said)
+
+    async def _on_which_side(self, event: str) -> str | None:
+        """The side to which an event happened; empty where the job has one or it may have been either."""
+        sides = self.session.journal.job.sides
+        if len(sides) < 2:
+            return ""
+        chosen = await self.app.push_screen_wait(Pick("On which side?", pages.side_offers(sides)))
+        return chosen if chosen is None or chosen in sides else ""
 
     def _ends(self, event: str) -> str:
         titles = [c.title for c in self.session.visit.checklist.walk() if event in c.voided_by]

@@ -17,9 +17,9 @@ from readiness.checks.entry import understood
 from readiness.checks.finding import no_reason, not_to_be_set_aside
 from readiness.checks.instruments import first_in_date
 from readiness.checks.kind import SHARED, Question
+from readiness.checks.words import happening
 from readiness.closing import closing
 from readiness.job import (
-    VOID_EVENTS,
     Attached,
     Ended,
     Event,
@@ -240,8 +240,8 @@ class Session(Known, Held):
             for step in story.standing("set aside") if story is not None else ():
                 self.book.withdraw(step.number, "it counts again", self.person, self.clock())
 
-    def happened(self, event: str) -> None:
-        self.book.happen(Event(event=event, at=self.clock(), by=self.person))
+    def happened(self, event: str, side: str = "") -> None:
+        self.book.happen(Event(event=event, at=self.clock(), by=self.person, side=side))
         self._visit = None
 
     def attach(self, file: Attached) -> None:
@@ -272,7 +272,7 @@ def _in_words(entry: Reading | Fix | Event | Waiver | Attached | Ended) -> str:
     if isinstance(entry, Fix):
         return f"the fix '{entry.text}'"
     if isinstance(entry, Event):
-        return VOID_EVENTS.get(entry.event, entry.event)
+        return happening(entry.event, entry.side)
     if isinstance(entry, Attached):
         return f"the file {entry.path}"
     return "the end of the job" if isinstance(entry, Ended) else f"that {entry.check} was set aside"

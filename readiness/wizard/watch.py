@@ -15,6 +15,7 @@ from textual.screen import Screen
 from textual.timer import Timer
 
 from readiness.checklist.model import Check
+from readiness.job import OF_ONE_SIDE
 from readiness.closing import RESULT, last_go
 from readiness.records.journal import JournalError
 from readiness.verdict import SideVerdict
@@ -222,14 +223,30 @@ class Watch(Screen[Leaving | None]):
                 self.action_happened(at.event)
 
     def action_happened(self, event: str) -> None:
+        if event in OF_ONE_SIDE and len(self.session.journal.job.sides) > 1:
+            self._on_which_side(event)
+        else:
+            self._keep_event(event)
+
+    @work
+    async def _on_which_side(self, event: str) -> None:
+        """The other side's sensor is as it was: what was found of it, its result even, holds."""
+        sides = self.session.journal.job.sides
+        chosen = await self.app.push_screen_wait(Pick("On which side?", pages.side_offers(sides)))
+        if chosen is not None:
+            self._keep_event(event, chosen if chosen in sides else "")
+
+    def _keep_event(self, event: str, side: str = "") -> None:
         """Keep an event, and say what it undid. A key held down keeps it once."""
-        if already := told_already(self.session.visit, event):
+        if already := told_already(self.session.visit, event, side):
             back = " Ctrl+Z takes it back." if self._kept[-1:] == [event] else ""
             self.say(f"That is kept already, at {pages.clock(already)}.{back}")
             return
         gone = self._undone.get(event, ())
+        if side:
+            gone = undone(self.session.visit, self.session.clock(), (side,))[event]
         try:
-            self.session.happened(event)
+            self.session.happened(event, side)
         except JournalError as refused:
             self.say(str(refused))
             return

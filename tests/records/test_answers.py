@@ -153,7 +153,7 @@ checks:
     tread.lf: {value: [5 mm, 5.2 mm], at: 2026-05-04 09:10+02:00, by: B. Test, note: inner rib}
   cover left: {whole: yes}
 fixes: [{check: tyres, question: pressure.lr, text: inflated}]
-events: [{event: door_opened, at: 2026-05-04 09:12+02:00}]
+events: [{event: door_opened, at: 2026-05-04 09:12+02:00}, {event: sensor_touched, side: left}]
 not_applicable: [{check: clear_area, side: left, reason: nothing there}]
 """,
     ).job
@@ -174,6 +174,7 @@ not_applicable: [{check: clear_area, side: left, reason: nothing there}]
     assert found["cover", "left", "whole"][0].value == "yes"
     assert (job.fixes[0].question, job.fixes[0].at, job.fixes[0].by) == ("pressure.lr", AT, "A. Test")
     assert job.events[0].at == AT + timedelta(minutes=12)
+    assert [e.side for e in job.events] == ["", "left"]
     assert job.waivers[0].side == "left"
 
 
@@ -273,6 +274,8 @@ def test_a_bare_number_means_what_the_file_says(shop):
         ("not_applicable: [{check: tyres, reason: new ones, by: ' '}]", 8, 55, ["by", "the name of who"]),
         ("not_applicable: [{check: procedure, reason: none}]", 8, 26, ["cannot be set aside by anybody"]),
         ("events: [{event: rain}]", 8, 18, ["car_moved"]),
+        ("events: [{event: sensor_touched, side: right}]", 8, 40, ["one of left"]),
+        ("events: [{event: car_moved, side: left}]", 8, 35, ["no side", "whole car"]),
         ("plates: x", 8, 1, ["unknown key", "plate"]),
     ],
 )

@@ -148,6 +148,22 @@ async def test_an_event_is_kept_once_and_ctrl_z_takes_back_nothing_else(app, fol
         assert len(folder.journal("HB-0417", write=False).job.readings) == readings
 
 
+async def test_a_sensor_is_touched_on_one_side(app, folder):
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await watched(app, pilot, folder, "HB-0418")
+        await who.ask("s", Pick)
+        await who.press("r")
+        await until(pilot, lambda: "Kept" in said(app))
+        event = folder.journal("HB-0418", write=False).job.events[-1]
+        assert (event.event, event.side) == ("sensor_touched", "right")
+        left = app.screen.session.verdict().sides["left"]
+        assert left.finding("cover").outcome == "pass", "the left one is as it was"
+        await who.ask("s", Pick)
+        await who.press("escape")
+        await until(pilot, lambda: isinstance(app.screen, Watch))
+        assert kept(folder, "HB-0418").count("sensor_touched") == 1
+
+
 async def test_an_event_asks_only_for_what_it_undid_and_then_it_goes_again(app, folder, clock):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await watched(app, pilot, folder)
@@ -256,6 +272,11 @@ async def test_the_whole_sentence_is_seen_and_names_only_what_can_be_answered(ap
         assert "the go ended at 10:00: the car was moved" in said(app)
         assert "Closed and still" in said(app)
         assert "Aim" not in said(app)
+        await back(who, "escape")
+        await until(
+            pilot,
+            lambda: "Aim  Nothing to type: it follows from the others." in " ".join(shown(app).split("\n")),
+        )
 
 
 async def test_what_this_page_is_for_and_all_its_keys_are_two_keys_away(app, folder):
