@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ from readiness.checklist.agreement import ALL_STEPS, Part, agree
 from readiness.checklist.load import Loaded, in_order, opened
 from readiness.checklist.mistakes import FileMistakes, listed, near, shown
 from readiness.checklist.model import Check, Checklist, CommonPart, Step
-from readiness.checklist.nodes import Entries
+from readiness.checklist.nodes import Entries, bytes_of
 from readiness.checklist.rules import good_id, not_blank, unique
 from readiness.checklist.walk import INVALID, Rules, Spot, Texts, Walker
 from readiness.job import VOID_EVENTS, Sheet
@@ -247,11 +248,17 @@ def _parts(spot: Spot, limit_types: Mapping[str, Any], folders: Sequence[Path]) 
 
 def _taken_in(asked: Spot, path: Path, limit_types: Mapping[str, Any]) -> Part:
     try:
-        loaded = load_part(path, limit_types)
+        checks = _checks_of(path, bytes_of(path), tuple(limit_types.items()))
     except FileMistakes as error:
         asked.mistakes.extend(error.mistakes)
         return Part(asked)
-    return Part(asked, loaded.value.checks)
+    return Part(asked, checks)
+
+
+@lru_cache(maxsize=128)  # most checklists take in the same parts
+def _checks_of(path: Path, said: bytes, limit_types: tuple[tuple[str, Any], ...]) -> tuple[Check, ...]:
+    """The checks of a part that says just that. Raises FileMistakes."""
+    return load_part(path, dict(limit_types)).value.checks
 
 
 def _included(spot: Spot, folders: Sequence[Path]) -> Path | None:

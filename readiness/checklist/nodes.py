@@ -88,7 +88,7 @@ def _label(entries: Any) -> str:
 
 def read(path: Path) -> Node:
     """The tree of a file. Raises FileMistakes when it cannot be read, or is not such YAML."""
-    return parse(_bytes(path), path)
+    return parse(bytes_of(path), path)
 
 
 def parse(data: bytes, path: Path | str) -> Node:
@@ -105,7 +105,8 @@ def parse(data: bytes, path: Path | str) -> Node:
     return _Builder(path).build(text)
 
 
-def _bytes(path: Path) -> bytes:
+def bytes_of(path: Path) -> bytes:
+    """What a file says, up to one byte more than may be parsed. Raises FileMistakes."""
     try:
         if path.exists() and not path.is_file():
             raise FileMistakes([Mistake(path, 0, 0, "file", "something that is not a file", "a YAML file")])
