@@ -116,6 +116,20 @@ def stories(entries: Iterable[Entry], until: datetime | None = None) -> dict[Pla
     return {place: Story(place, tuple(steps)) for place, steps in found.items()}
 
 
+def typed_in_later(found: Iterable[Story]) -> list[Step]:
+    """Readings that say of themselves that they were taken earlier, by the time at which they were typed in.
+
+    What was put down anew for another reading is none of them: it was taken when that one was.
+    """
+    later = [
+        step
+        for story in found
+        for n, step in enumerate(story.readings)
+        if step.then is not None and all(s.took_place != step.then for s in story.readings[:n])
+    ]
+    return sorted(later, key=lambda step: step.at)
+
+
 def of_check(found: Mapping[Place, Story], check: str, side: str) -> list[Story]:
     """The stories of one check on one side: that of the whole check first, the others as they began."""
     mine = [story for place, story in found.items() if place[:2] == (check, side)]

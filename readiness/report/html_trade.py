@@ -10,6 +10,7 @@ from readiness.checks.kind import Part
 from readiness.job import Outcome, System
 from readiness.records.account import Account, Shared, SideAccount
 from readiness.records.dossier import Dossier
+from readiness.records.history import typed_in_later
 from readiness.report.line_svg import number_line
 from readiness.report.markup import Child, Element, el, said
 from readiness.report.numbers import chance, limits_in_words, shown, spread
@@ -88,6 +89,11 @@ def _head(told: Account, dossier: Dossier) -> Element:
 
 def _doubts(told: Account, dossier: Dossier) -> Iterator[Child]:
     """What speaks against the record or what belongs to it; the annex tells of the rest."""
+    if later := [s for s in typed_in_later(dossier.stories.values()) if s.took_place <= told.now]:
+        opened = told.visit.job.opened
+        first, last = (when(step.at, told.now, opened) for step in (later[0], later[-1]))
+        many = "one answer was" if len(later) == 1 else f"{len(later)} answers were"
+        yield f"{many} typed in later, {f'at {first}' if first == last else f'from {first} to {last}'}; when they were read, the paper said."
     yield from dossier.warnings
     for checked in dossier.attachments:
         if checked.state != "same" and checked.attached.at <= told.now:

@@ -24,7 +24,7 @@ AGAIN = (
 )
 TYPING = (
     "Typing it in: readiness, then n for a new job. It asks in this order under these headings; the numbers are the paper's "
-    "own. An answer counts from when it is typed: type it at once, and read again what is older than its heading allows."
+    "own. Ctrl+N says when it was read; read again what is older than its heading allows."
 )
 NOTHING_ASKED = "Nothing to write: it follows from the other steps."
 

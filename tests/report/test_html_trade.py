@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
+from msgspec.structs import replace as replaced
 
+from readiness.job import Reading
 from readiness.records.account import Account
 from readiness.report.html_annex import annex
 from readiness.report.html_trade import trade_sheet
 from readiness.report.markup import Element, text_of
 from tests.papers import of_job
-from tests.shop import demo_shop
+from tests.shop import MOMENT, demo_shop
 
 OVER = "HB-0422"
 """Both sides; one tyre, not the one nearest to its limit, was measured three times with a fix in between."""
@@ -79,3 +82,22 @@ def test_what_speaks_against_the_record_stands_at_the_top_of_the_page(tmp_path):
 
 def test_a_sound_record_makes_no_words(paper):
     assert "The record" not in paper[1]
+
+
+def test_answers_that_were_typed_in_later_are_told_of(tmp_path):
+    folder = demo_shop(tmp_path)
+    with folder.journal("HB-0420") as journal:
+        for n, minute in enumerate((31, 33)):
+            journal.take_as_of(MOMENT - timedelta(minutes=40), MOMENT)
+            journal.record(
+                Reading(check="light", question=f"light.{n + 1}", value=400.0, unit="lx", text="400", by="Lio Fenn",
+                        at=MOMENT + timedelta(minutes=minute), instrument="lux-1")
+            )  # fmt: skip
+        anew = journal.job.readings[-1]
+        journal.instead(anew, replaced(anew, at=MOMENT + timedelta(minutes=35)), "mistyped", "Lio Fenn")
+    told, found = of_job(folder, "HB-0420")
+    trade = words(trade_sheet(told, found, []))
+    assert (
+        "The record: 2 answers were typed in later, from 10:31 to 10:33; when they were read, the paper said."
+        in trade
+    )
