@@ -12,7 +12,8 @@ from readiness.checks.words import happening
 from readiness.job import OF_ONE_SIDE, VOID_EVENTS, Evidence
 from readiness.wizard import help_page, page_help, pages, record_page
 from readiness.wizard.dialogs import Ask, Offer, Pick, Tell, numbered
-from readiness.wizard.keeping import Keeping, enters
+from readiness.wizard.from_paper import FromPaper
+from readiness.wizard.keeping import enters
 from readiness.wizard.picture import PictureView
 from readiness.wizard.plan_page import PlanPage
 from readiness.wizard.plates import Plate
@@ -32,7 +33,7 @@ AGAIN = (
 """For a check that is set aside already."""
 
 
-class Deeds(Keeping):
+class Deeds(FromPaper):
     """Actions on the current row or on the job. The walk says which row that is and shows what came of it."""
 
     session: Session
@@ -52,6 +53,7 @@ class Deeds(Keeping):
         Binding("ctrl+o", "place", "bay and sides", tooltip="Another bay, another side for this job"),
         Binding("ctrl+r", "record", "record", tooltip="Who answered this and when, what was taken back and why"),
         Binding("ctrl+l", "plan", "plan", tooltip="The picture over the whole screen"),
+        Binding("ctrl+n", "as_of", "as of", tooltip="Typed in from paper: when what follows was read"),
         Binding("ctrl+t", "app.other_look", "look", tooltip="The light or the dark look"),
         Binding("ctrl+p", "keys", "all keys", tooltip="This list", show=False),
         Binding("escape", "back", "back", tooltip="Clears what is typed; then a step back, or to the jobs"),

@@ -249,13 +249,16 @@ def span(length: timedelta) -> str:
     return f"{hours} h {rest} min" if rest else f"{hours} h"
 
 
-def header(visit: Visit, person: str, kept: datetime | None, air: float | None, width: int) -> str:
-    """One line: job, car, bay, air; at its right end when the last answer was kept."""
+def header(
+    visit: Visit, person: str, kept: datetime | None, air: float | None, width: int, as_of: str = ""
+) -> str:
+    """One line: job, car, bay, air; at its right end when the last answer was kept, or as of when the next one counts."""
     job = visit.job
     parts = [job.job, visit.sheet.title, visit.bay.title]
     if air is not None:
         parts.insert(2, units.show(air, "degC", visit.shop.units))
     end = f"  kept {clock(kept)} " if kept else f"  {person} "
+    end = f"  read at {as_of} " if as_of else end
     room = max(0, width - 1 - cell_len(end))
     line = set_cell_size(" " + "  ".join(p for p in parts if p), room)
     return line + end

@@ -17,7 +17,8 @@ from readiness.checks.entry import understood
 from readiness.checks.finding import no_reason, not_to_be_set_aside
 from readiness.checks.instruments import first_in_date
 from readiness.checks.kind import SHARED, Question
-from readiness.checks.words import happening
+from readiness.checks.times import moment_typed
+from readiness.checks.words import clock, happening
 from readiness.closing import closing
 from readiness.job import (
     Attached,
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
     from readiness.records.journal import Journal
     from readiness.wizard.bay_search import BaySearch, Taken
 
+NOW = "now"
 Again = Literal["repeat", "correct", "fixed"]
 """Why a question that has an answer gets another one."""
 
@@ -258,6 +260,30 @@ class Session(Known, Held):
         self.book.set_units(system, self.person, self.clock())
         self._visit = None
         return system
+
+    @property
+    def as_of(self) -> str:
+        """The time at which what is entered was read; empty where that is when it is typed."""
+        taken = self.journal.taken
+        if taken is None:
+            return ""
+        return clock(taken.astimezone(), self.clock())
+
+    def read_as_of(self, text: str) -> None:
+        """From now on what is entered took place then; NOW ends that. Raises ValueError, JournalError."""
+        now = self.clock().astimezone()
+        if text.casefold() == NOW:
+            self.as_it_happens()
+            return
+        try:
+            moment = moment_typed(text, now)
+        except (ValueError, OverflowError, OSError):
+            raise ValueError(f"A time is written 9:40, or with its day {now:%Y-%m-%d} 9:40, not '{text}'.") from None
+        self.book.take_as_of(moment, now)
+
+    def as_it_happens(self) -> None:
+        """From now on what is entered took place when it is entered."""
+        self.journal.take_as_of(None, self.clock())
 
     def pick(self, row: Row, instrument: str) -> None:
         self.picked[row.question.measures] = instrument

@@ -191,7 +191,7 @@ class Stage(Deeds):
         session, visit = self.session, self.session.visit
         air = next((r.value for r in reversed(visit.job.readings) if r.question == AIR.key), None)
         air = air if isinstance(air, float) else None
-        head = pages.header(visit, session.person, session.kept_at, air, self.size.width)
+        head = pages.header(visit, session.person, session.kept_at, air, self.size.width, session.as_of)
         self.query_one("#head", Plate).show(Content(head))
         self.show_lock()
         before = [session.state(s, verdict) for s in session.steps]

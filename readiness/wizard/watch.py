@@ -99,6 +99,7 @@ class Watch(Screen[Leaving | None]):
         yield Plate(id="keys")
 
     def on_mount(self) -> None:
+        self.session.as_it_happens()  # no paper is typed in here
         self.call_after_refresh(self.look)
 
     def on_resize(self, _: events.Resize) -> None:
