@@ -294,7 +294,7 @@ def test_one_result_is_out_of_its_range_although_there_was_a_go() -> None:
     assert side.ready.verdict == "go"
     assert {f.check: f.outcome for f in side.findings if f.wrong} == {"result": "fail"}
     assert side.finding("result").notes == (
-        "Elevation found was read 2 times (1.2°, 1.1°); the last one counts.",
+        "Elevation found was read twice (1.2°, 1.1°); the last one counts.",
     )
 
 

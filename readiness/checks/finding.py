@@ -283,7 +283,7 @@ def no_reason(reason: str) -> str:
     """Why a text is no reason to set a check aside, as a sentence; empty where it is one."""
     if sum(c.isalnum() for c in reason) >= LEAST_REASON:
         return ""
-    return "Say in a few words why: the reason stands with your name in the verdict and in the report."
+    return "Say in a few words why: the reason stands with your name in the report."
 
 
 def _waived(scene: Scene, waiver: Waiver) -> Finding:

@@ -16,6 +16,7 @@ from readiness.checks.words import capital
 from readiness.job import Instrument, Outcome, System
 from readiness.report.text import known_by
 from readiness.verdict import SideVerdict, Verdict, Word
+from readiness.watch import asks
 from readiness.wizard.dialogs import Offer
 from readiness.wizard.looks import GLYPHS, STYLES, said
 from readiness.wizard.rows import Row
@@ -30,7 +31,7 @@ def go_page(verdict: Verdict, visit: Visit, width: int) -> Content:
     for side in verdict.sides.values():
         pieces += _answer(side, verdict.at, width)
     for side in verdict.sides.values():
-        pieces += _first(side, numbers, width, alone=len(verdict.sides) == 1)
+        pieces += _first(side, verdict.at, visit, numbers, width)
     pieces += _why(verdict, width, visit.shop.units)
     pieces.append(("\nCautions\n", "bold"))
     pieces += [(f"{wrapped('  ' + c, width, 0, 2)}\n", "$text-muted") for c in visit.checklist.cautions]
@@ -68,14 +69,20 @@ def _by_whom(finding: Finding) -> str:
     return finding.title if finding.waiver is None else f"{finding.title} ({finding.waiver.by})"
 
 
-def _first(side: SideVerdict, numbers: dict[str, int], width: int, *, alone: bool) -> list[Piece]:
+FOLLOWS = "Nothing to type: it follows from the others."
+
+
+def _first(side: SideVerdict, at: datetime, visit: Visit, numbers: dict[str, int], width: int) -> list[Piece]:
+    """What is to be put right, in this order; what only follows from it says so."""
     if not side.fix_first:
         return []
+    alone = len(visit.job.sides) == 1
     title = "Do first, in this order" if alone else f"Do first for the {side.side} side, in this order"
     pieces: list[Piece] = [(f"\n{title}\n", "bold")]
     findings = [side.finding(check_id) for check_id in side.fix_first]
     for finding in (f for f in findings if not f.untouched):
-        text = wrapped(finding.remedy, width, 7 + cell_len(finding.title), 5)
+        follows = finding.outcome == "lapsed" and not asks(visit, visit.checklist.check(finding.check), at)
+        text = wrapped(FOLLOWS if follows else finding.remedy, width, 7 + cell_len(finding.title), 5)
         pieces += [(f"  {numbers[finding.check]:>2} ", ""), (finding.title, "bold"), (f"  {text}\n", "")]
     if still := ", ".join(f"{numbers[f.check]} {f.title}" for f in findings if f.untouched):
         pieces.append((f"     {wrapped('Still to answer: ' + still, width, 5, 5)}\n", ""))

@@ -15,8 +15,8 @@ from textual.screen import Screen
 from textual.timer import Timer
 
 from readiness.checklist.model import Check
-from readiness.job import OF_ONE_SIDE
 from readiness.closing import RESULT, last_go
+from readiness.job import OF_ONE_SIDE
 from readiness.records.journal import JournalError
 from readiness.verdict import SideVerdict
 from readiness.watch import OtherSide, other_sides, standing, told_already, undone
