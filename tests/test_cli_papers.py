@@ -229,3 +229,11 @@ def test_a_journal_under_another_jobs_name_is_not_taken_for_that_one(folder, tol
     sentence = f"HB-9.jsonl holds the job {BEGUN}: it was renamed, or is a copy under another name."
     assert err == f"Note: {sentence}\n"
     assert sentence in out
+
+
+def test_a_file_of_answers_tells_its_fixes(folder, told, tmp_path):
+    """Or else it would look as if somebody had measured until it passed."""
+    answers = folder.path / "answers" / "HB-0422.yaml"
+    code, out, _ = told(answers, "--text")
+    assert code == 0
+    assert "Left rear, pressure: measured three times, fix in between." in out

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 
 from readiness.checks.finding import Visit
 from readiness.checks.kind import Place, Question
-from readiness.job import Reading
+from readiness.job import Fix, Reading, Waiver
 from readiness.records.asked import asked_for
 from readiness.records.attachments import Checked, check
 from readiness.records.chained import Head
-from readiness.records.history import Step, Story, as_typed, stories
+from readiness.records.history import Story, as_typed, stories
+from readiness.records.lines import Entry, body_of
 from readiness.records.opening import Found, find_job
 
 if TYPE_CHECKING:
@@ -59,7 +60,9 @@ def dossier(name: str, shop: Path | None, until: datetime | None = None) -> Doss
     journal = found.journal
     return Dossier(
         found.visit,
-        stories(journal.entries, until) if journal is not None else as_given(job.readings),
+        stories(journal.entries, until)
+        if journal is not None
+        else as_given((*job.readings, *job.fixes, *job.waivers)),
         asked_for(found.visit),
         journal.head if journal is not None else None,
         tuple(check(a, found.folder.path) for a in job.attached),
@@ -68,13 +71,14 @@ def dossier(name: str, shop: Path | None, until: datetime | None = None) -> Doss
     )
 
 
-def as_given(readings: Iterable[Reading]) -> dict[Place, Story]:
+KINDS: dict[type[Reading | Fix | Waiver], str] = {Reading: "reading", Fix: "fix", Waiver: "waiver"}
+"""As a journal would name them."""
+
+
+def as_given(told: Iterable[Reading | Fix | Waiver]) -> dict[Place, Story]:
     """The stories of a file of answers, which knows nothing that was taken back."""
-    told: dict[Place, list[Step]] = {}
-    for r in readings:
-        place = (r.check, r.side, r.question)
-        told.setdefault(place, []).append(Step(r.at, r.by, "read", r.text, r, r.number, r.number))
-    return {place: Story(place, tuple(steps)) for place, steps in told.items()}
+    in_order = sorted(told, key=lambda what: what.at)
+    return stories(Entry(n, what.at, KINDS[type(what)], body_of(what)) for n, what in enumerate(in_order, 1))
 
 
 def _signatures(found: Found) -> tuple[Vouched, ...]:
