@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import os
 import re
-from contextlib import suppress
 from pathlib import Path
 from typing import Final
+
+from readiness.records.on_disk import write_whole
 
 PEEK = 4096
 """Bytes; a report says within these that it is one."""
@@ -33,17 +33,7 @@ def write_report(path: Path, data: bytes) -> Path:
     """
     target = path.resolve()
     _check(path, target)
-    new = target.with_name(f".{target.name}.{os.getpid()}.new")
-    try:
-        with new.open("xb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        new.replace(target)
-    except OSError:
-        with suppress(OSError):
-            new.unlink()
-        raise
+    write_whole(target, data)
     return target
 
 

@@ -3,23 +3,11 @@
 from __future__ import annotations
 
 from readiness.job import Outcome
+from readiness.report import signs
 
-WORDS: dict[Outcome, str] = {
-    "pass": "pass",
-    "fail": "fail",
-    "too_close": "too close",
-    "not_done": "not done",
-    "lapsed": "lapsed",
-    "waived": "set aside",
-}
-GLYPHS: dict[Outcome, str] = {
-    "pass": "✓",
-    "fail": "✗",
-    "too_close": "≈",
-    "not_done": "·",
-    "lapsed": "○",
-    "waived": "–",
-}
+WORDS: dict[Outcome, str] = {**signs.WORDS, "too_close": "too close"}
+"""As on paper, but for what has to be short."""
+GLYPHS = signs.SIGNS
 STYLES: dict[Outcome, str] = {
     "pass": "$text-success",
     "fail": "bold $text-error",

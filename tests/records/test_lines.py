@@ -3,25 +3,15 @@
 from __future__ import annotations
 
 import json
-import tempfile
 from hashlib import sha256
-from pathlib import Path
 
 import pytest
 
 from readiness.records import lines
 from readiness.records.journal import Journal, JournalError
-from tests.records.test_journal import AT, begun, reading
+from tests.records.test_journal import begun, reading, sample
 
-
-@pytest.fixture(scope="module")
-def sample() -> bytes:
-    with tempfile.TemporaryDirectory() as folder:
-        with begun(Path(folder)) as journal:
-            journal.record(reading())
-            journal.record(reading("stood", 2, question="parked", unit=""))
-            journal.note(2, "note", "A. Test", AT)
-        return journal.path.read_bytes()
+__all__ = ["sample"]
 
 
 def rewritten(data: bytes, number: int, **changed) -> bytes:

@@ -13,7 +13,7 @@ from textual.screen import ModalScreen
 
 from readiness.wizard.app import ReadinessApp
 from readiness.wizard.bay_screen import BayScreen
-from readiness.wizard.dialogs import Pick
+from readiness.wizard.dialogs import Ask, Pick
 from readiness.wizard.form import Form
 from readiness.wizard.rows import Row
 from readiness.wizard.walk import Walk
@@ -94,6 +94,16 @@ class Technician:
             await self.dialog(Pick)
             await self.press("m" if place == "own" else "w")
         await until(self.pilot, lambda: self.app.screen is not screen)
+
+    async def begin(self, sheet: int, side: str, bay: str) -> None:
+        """A new job from the list of jobs, with the number that is offered: sheet by its place in the list, side by key."""
+        await self.ask("n")
+        await self.ask(str(sheet))
+        await self.to_bays(side)
+        await self.take_bay(bay)
+        await self.dialog(Ask)
+        await self.press("enter")
+        await settled(self.app, self.pilot)
 
     @property
     def walk(self) -> Walk:

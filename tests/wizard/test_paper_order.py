@@ -9,7 +9,6 @@ import pytest
 from readiness.records.sheets import opened
 from readiness.records.worksheet import worksheet
 from readiness.wizard.app import ReadinessApp
-from readiness.wizard.dialogs import Ask
 from tests.shop import MOMENT, Clock, demo_shop
 from tests.wizard.driver import Technician, settled
 from tests.wizard.test_close import to_result
@@ -59,13 +58,7 @@ async def test_a_new_job_asks_line_by_line_what_the_paper_asks(tmp_path):
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(app, pilot)
         who = Technician(app, pilot, typed_texts(folder, GOES))
-        await who.ask("n")
-        await who.ask(str(1 + list(folder.sheets).index("tern-rear-corner")))
-        await who.to_bays("l")
-        await who.take_bay("bay-2")
-        await who.dialog(Ask)
-        await who.press("enter")
-        await settled(app, pilot)
+        await who.begin(1 + list(folder.sheets).index("tern-rear-corner"), "l", "bay-2")
         met = []
         while (row := who.row) is not None:
             if not row.answered:

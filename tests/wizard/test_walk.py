@@ -12,7 +12,6 @@ from readiness.records.journal import Journal
 from readiness.report.data import as_dict
 from readiness.verdict import judge
 from readiness.wizard.app import ReadinessApp
-from readiness.wizard.dialogs import Ask
 from readiness.wizard.form import Form
 from readiness.wizard.start import Start
 from tests.shop import MOMENT, Clock, demo_shop
@@ -54,13 +53,7 @@ async def test_a_first_time_user_types_every_answer_and_reaches_a_go(app, folder
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(app, pilot)
         who = Technician(app, pilot, typed_texts(folder, GOES))
-        await who.ask("n")
-        await who.ask(str(1 + list(folder.sheets).index("tern-rear-corner")))
-        await who.to_bays("l")
-        await who.take_bay("bay-2")
-        await who.dialog(Ask)
-        await who.press("enter")
-        await settled(app, pilot)
+        await who.begin(1 + list(folder.sheets).index("tern-rear-corner"), "l", "bay-2")
         await who.answer_all()
         verdict, session = who.walk.verdict, who.walk.session
         assert verdict is not None
