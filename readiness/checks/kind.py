@@ -121,8 +121,7 @@ class Judgement:
     """How it was worked out, line by line, for who asks: nobody needs it to act."""
     until: datetime | None = None
     """When it ends at the latest, however fresh its readings: what it rests on expires then."""
-    rests_on: tuple[Source, ...] = ()
-    """Beside the readings of its parts."""
+    rests_on: tuple[Source, ...] = ()  # beside the readings of its parts
 
 
 @dataclass(frozen=True, slots=True)

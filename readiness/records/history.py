@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from msgspec.structs import replace
 
+from readiness.checks.kind import Place
 from readiness.job import Fix, Reading, Waiver
 from readiness.records.lines import Entry
 from readiness.records.replay import harmless, held
@@ -19,8 +20,6 @@ from readiness.records.replay import harmless, held
 if TYPE_CHECKING:
     from datetime import datetime
 
-Place = tuple[str, str, str]
-"""Check, side, question; the question is empty for what was done about a check as a whole."""
 What = Literal["read", "withdrawn", "fixed", "noted", "set aside"]
 
 MISTYPED = "mistyped"
@@ -67,6 +66,7 @@ class Story:
     """Everything that was done about one answer, or about one check as a whole, in its order."""
 
     place: Place
+    """Its question is empty for what was done about a check as a whole."""
     steps: tuple[Step, ...]
 
     @cached_property
