@@ -80,7 +80,7 @@ def _ended(account: Account, width: int) -> list[Piece]:
     line = wrapped(f"Ended {clock(ended.at)} by {ended.by}{why}", width, 0, 2)
     return [
         (f"{line}\n", "bold"),
-        ("Nothing more can be entered. To go on with it: g, with a reason.\n\n", ""),
+        ("Nothing more can be entered; g goes on with it after all.\n\n", ""),
     ]
 
 
@@ -90,8 +90,9 @@ def _ready(side: SideAccount, width: int) -> list[Piece]:
     until = ""
     if side.verdict.lapses_at is not None and side.basis != "result":
         until = f", until {clock(side.verdict.lapses_at)}"
-    told = f"  {BASES[side.basis]} {clock(side.at)}{until}"
-    pieces: list[Piece] = [(name, "bold"), (f"{GLYPHS[outcome]} {word}", style), (f"{told}\n", "")]
+    word = f"{GLYPHS[outcome]} {word}"
+    told = wrapped(f"{BASES[side.basis]} {clock(side.at)}{until}", width, cell_len(f"{name}{word}  "), 2)
+    pieces: list[Piece] = [(name, "bold"), (word, style), (f"  {told}\n", "")]
     wrong = [f.title for f in side.verdict.findings if not f.counts]
     if wrong:
         line = wrapped(f"Does not pass: {', '.join(wrong)}", width, 2, 2)

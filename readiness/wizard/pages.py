@@ -113,6 +113,8 @@ def _all(verdict: Verdict) -> list[tuple[Finding, str]]:
 
 MARGIN = 14
 """Cells in front of the sentences of the go / no-go page: the outcome stands there."""
+LEAST = 16
+"""Cells that a sentence needs of the line of its title."""
 
 
 def _in_brief(finding: Finding, system: System) -> str:
@@ -126,19 +128,22 @@ def _in_brief(finding: Finding, system: System) -> str:
 
 
 def _finding(finding: Finding, side: str, width: int, system: System) -> list[Piece]:
-    known = f" ({how})" if (how := known_by(finding)) else ""
+    title, how = f"{finding.title}{side}", known_by(finding)
+    known = f" ({how})" if how else ""
+    beside = MARGIN + cell_len(title + known) + 2 <= width - LEAST
+    taken = MARGIN + cell_len(title + known if beside else title) + 2
     head: list[Piece] = [
         (f"  {said(finding.outcome):<{MARGIN - 2}}", STYLES[finding.outcome]),
-        (f"{finding.title}{side}", "bold"),
-        (f"{known}  ", "$text-muted"),
+        (title, "bold"),
+        (f"{known}  " if beside else "  ", "$text-muted"),
     ]
-    taken = MARGIN + cell_len(finding.title + side + known) + 2
     if finding.outcome == "pass":
-        room, text = max(10, width - taken), _in_brief(finding, system)
+        room, text = max(LEAST, width - taken), _in_brief(finding, system)
         text = text if cell_len(text) <= room else text[: room - 1] + "…"
         return [*head, (f"{text}\n", "")]
     reason = capital(finding.reason.removeprefix(f"{finding.title}: "))
-    lines = wrapped(" ".join((reason, *finding.notes)), width, taken, MARGIN)
+    front = [] if beside or not how else [f"({how})"]  # where there is no room beside the title
+    lines = wrapped(" ".join((*front, reason, *finding.notes)), width, taken, MARGIN)
     return [*head, (f"{lines}\n", "")]
 
 
