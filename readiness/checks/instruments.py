@@ -132,14 +132,14 @@ def _need_parts(
     if used:
         return [_fine_part(scene, f"need.{n}.{i.id}", need, i, readings) for i, readings in used]
     if _read_before(scene, need):
-        reason = f"The readings for {need.purpose} ({need.measures}) count no more."
+        reason = f"The readings for {need.purpose} count no more."
         return [Part(f"need.{n}", f"Accuracy for {need.purpose}", "lapsed", reason)]
     if _set_aside(scene, need):
         reason = f"Nothing is read for {need.purpose}: that was set aside."
         return [Part(f"need.{n}", f"Accuracy for {need.purpose}", "pass", reason)]
     return [
         Part(f"need.{n}", f"Accuracy for {need.purpose}", "not_done",
-             f"No reading that counts names an instrument for {need.purpose} ({need.measures}) yet.",
+             f"No reading that counts names an instrument for {need.purpose} yet.",
              remedy=f"Take the readings for {need.purpose} and name the instrument.")
     ]  # fmt: skip
 

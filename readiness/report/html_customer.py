@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from readiness.checks.finding import Finding
 from readiness.checks.kind import Part
+from readiness.checks.procedure import KIND as PROCEDURE
 from readiness.checks.remarks import KIND as REMARKS
 from readiness.checks.words import capital
 from readiness.closing import RESULT
@@ -87,7 +88,7 @@ def _head(told: Account) -> Element:
         ),
         ("Where", said(visit.bay.title)),
         ("By", joined(said(name) for name in told.hands)),
-        ("Procedure", ["the vehicle maker's, ", said(visit.sheet.document.reference)]),
+        ("Procedure", ["the vehicle maker's, ", said(visit.sheet.document.reference), _confirmed(told)]),
     ]
     return el(
         "header",
@@ -96,6 +97,12 @@ def _head(told: Account) -> Element:
         el("p", {"class": "under"}, "What was checked before the calibration, and what came of it"),
         el("dl", [[el("dt", name), el("dd", value)] for name, value in facts]),
     )
+
+
+def _confirmed(told: Account) -> str | None:
+    """The sheet names a document; that it was the one at hand, somebody has to have said."""
+    asked = [f.finding for f in told.findings if f.finding.kind == PROCEDURE]
+    return None if asked and all(f.outcome == "pass" for f in asked) else "; nobody confirmed it"
 
 
 def _notices(told: Account) -> list[Child]:

@@ -136,3 +136,11 @@ def test_names_in_a_row():
     assert listed(["Light", "Reflector and stand", "Closed and still"]) == (
         "Light, Reflector and stand, and Closed and still"
     )
+
+
+def test_a_procedure_that_nobody_confirmed_is_not_told_as_if_somebody_had(one_side):
+    assert "nobody confirmed it" not in pages(one_side)[0]
+    job = one_side.visit.job
+    without = changed(job, readings=tuple(r for r in job.readings if r.check != "procedure"))
+    customer, _ = pages(replace(one_side, visit=replace(one_side.visit, job=without)))
+    assert "QM-TERN-88-RC issue 4; nobody confirmed it" in customer
