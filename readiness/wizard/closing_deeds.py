@@ -160,8 +160,8 @@ class After(Stage):
             self._enter(self._next_open(self.go_page + 1))
 
     def to_what_is_open(self) -> None:
-        """On the last page: to what is open after the calibration, or before it where there was none."""
-        if self.once_ready or self.session.settled or self.session.closing().begun:
+        """On the last page: to what is open after the calibration, or before it where there was no go."""
+        if any(side.go for side in self.session.account().sides.values()) or self.session.closing().begun:
             self.action_result()
         else:
             self._enter(self._next_open(0))
