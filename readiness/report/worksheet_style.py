@@ -23,7 +23,7 @@ ol { list-style: none; margin: 0; padding: 0; border-top: var(--line); box-decor
   -webkit-box-decoration-break: clone; }
 .span { white-space: nowrap; }
 .leg .plan { font-family: Arial, "Liberation Sans", Arimo, sans-serif; }
-.first, li, figure, tr { break-inside: avoid; }
+.first, .short, li, figure, tr { break-inside: avoid; }
 .first, .short { break-after: avoid; }
 li { display: flex; flex-wrap: wrap; align-items: stretch; min-height: 7.25mm; margin: 0; border-bottom: var(--line); }
 .no { flex: none; width: 5mm; padding: 0.6mm 0.8mm 0 0; text-align: right; }
