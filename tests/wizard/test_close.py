@@ -61,8 +61,12 @@ async def line_of(app, pilot, job: str) -> str:
     """A job in the list of those that have ended."""
     await settled(app, pilot)
     await pilot.press("e")
-    await until(pilot, lambda: "Back to the jobs that are open" in shown(app))
-    return next((row for row in shown(app).splitlines() if job in row), "")
+
+    def line() -> str:
+        return next((row for row in shown(app).splitlines() if job in row), "")
+
+    await until(pilot, lambda: "Back to the jobs that are open" in shown(app) and "ended" in line())
+    return line()
 
 
 async def to_result(app, pilot, folder, job: str = JOB):
