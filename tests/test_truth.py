@@ -18,7 +18,7 @@ from scipy.stats import binom
 from readiness.job import WHEELS, Disc, Obstacle, Point, Zone
 from tests import truth_aim, truth_floor
 from tests.scenes import BAY, INSTRUMENTS, SHEET, check
-from tests.truth import ACCURACY, SCENARIOS, Car, Read, outcomes, scenario
+from tests.truth import ACCURACY, SCENARIOS, Car, Read, outcome, outcomes, scenario
 
 ALLOWED = 0.05
 
@@ -259,22 +259,39 @@ truth_aim.add_all()
 
 
 def wrong_no_more_often_than_allowed(name: str, cars: int) -> None:
+    """So many cars a hair outside the limit, and so many a hair inside.
+
+    Where a hair is so thin that every instrument shows the same on both sides of the limit, the same cars serve for
+    both: to find them drawn and judged twice would show nothing more.
+    """
     worst, near = binom.ppf(0.9995, cars, ALLOWED), SCENARIOS[name].near
-    passes = outcomes(name, cars, 0.1 * near, near).count("pass")
-    fails = outcomes(name, cars, -near, -0.1 * near).count("fail")
+    outside = outcomes(name, cars, 0.1 * near, near)
+    inside = outcomes(name, cars, -near, -0.1 * near) if SCENARIOS[name].told_apart else outside
+    passes, fails = outside.count("pass"), inside.count("fail")
     assert passes <= worst, f"{passes} of {cars} cars outside the limit passed"
     assert fails <= worst, f"{fails} of {cars} cars inside the limit failed"
 
 
 @pytest.mark.parametrize("name", SCENARIOS)
-def test_wrong_about_few_of_300_cars_at_the_limit(name):
+def test_wrong_about_few_of_150_cars_at_the_limit(name):
     wrong_no_more_often_than_allowed(name, 150)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", SCENARIOS)
-def test_wrong_about_few_of_6000_cars_at_the_limit(name):
+def test_wrong_about_few_of_3000_cars_at_the_limit(name):
     wrong_no_more_often_than_allowed(name, 3000)
+
+
+@pytest.mark.parametrize("name", [name for name, s in SCENARIOS.items() if not s.told_apart])
+def test_a_hair_is_too_thin_for_any_instrument(name):
+    """So that cars outside the limit stand for cars inside."""
+    near = SCENARIOS[name].near
+    seen = []
+    for sign in (1, -1):
+        rng = np.random.default_rng(5)
+        seen.append([outcome(name, Car(rng), sign * rng.uniform(0.1, 1) * near) for _ in range(10)])
+    assert seen[0] == seen[1]
 
 
 @pytest.mark.parametrize("name", SCENARIOS)

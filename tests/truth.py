@@ -75,6 +75,13 @@ class Scenario:
     side: str = ""
     beside: tuple[tuple[Any, Mapping[str, Any]], ...] = ()
     """Other checks of the visit, with their answers."""
+    two_kinds: bool = False
+    """Cars inside and outside are of two kinds, however near to the limit they lie."""
+
+    @property
+    def told_apart(self) -> bool:
+        """Whether any instrument shows a car inside the limit and one outside differently."""
+        return self.two_kinds or self.near > HAIR
 
 
 SCENARIOS: dict[str, Scenario] = {}

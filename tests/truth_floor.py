@@ -194,7 +194,7 @@ def add_surveys() -> None:
         for ways in (1, 2):
             answers = holds | {f"quick.{run}.{n}": "0 mm/m" for n in range(1, ways + 1)}
             SCENARIOS[f"survey confirmed by level {run} {ways}"] = Scenario(
-                FLOOR, answers, f"quick.{run}", 6, confirming(run, both=ways == 2), FLAT_BAY
+                FLOOR, answers, f"quick.{run}", 6, confirming(run, both=ways == 2), FLAT_BAY, two_kinds=True
             )
 
 
