@@ -13,6 +13,7 @@ from readiness.job import Standing
 from readiness.records.account import account
 from readiness.watch import told_already
 from readiness.wizard.bay_search import Taken
+from readiness.wizard.closing import Close
 from readiness.wizard.rows import Row
 from readiness.wizard.session import Session
 from tests.shop import Clock, demo_shop
@@ -123,6 +124,19 @@ def test_what_a_job_was_is_as_it_was_until_it_was_changed(bench: Bench) -> None:
         (("left", "right"), "bay-1"),
     ]
     assert visit.until(changed[0] - timedelta(microseconds=1)).job.sides == ("left",)
+
+
+def test_a_result_and_the_end_keep_what_they_were_judged_by(bench: Bench) -> None:
+    journal = bench.session.journal
+    bench.answer("Fault scan", "y")
+    assert journal.grounds == ()
+    bench.answer("Result", "y", "0.3")
+    assert len(journal.grounds) == 1, "the same for both answers"
+    kept = {g.id for g in journal.grounds[0].grounds if g.kind == "instrument"}
+    assert {r.instrument for r in journal.job.readings if r.instrument} <= kept
+    Close(bench.session).end("")
+    assert len(journal.grounds) == 1
+    assert journal.job.ended is not None
 
 
 # --- what was only typed anew ------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -67,7 +67,7 @@ def dossier(name: str, shop: Path | None, until: datetime | None = None) -> Doss
         journal.head if journal is not None else None,
         tuple(check(a, found.folder.path) for a in job.attached),
         _signatures(found),
-        found.warnings,
+        (*found.warnings, *_changed(found)),
     )
 
 
@@ -79,6 +79,15 @@ def as_given(told: Iterable[Reading | Fix | Waiver]) -> dict[Place, Story]:
     """The stories of a file of answers, which knows nothing that was taken back."""
     in_order = sorted(told, key=lambda what: what.at)
     return stories(Entry(n, what.at, KINDS[type(what)], body_of(what)) for n, what in enumerate(in_order, 1))
+
+
+def _changed(found: Found) -> Iterator[str]:
+    """What the job was judged by and is judged by no more, as its files say something else today."""
+    if found.journal is not None and found.journal.grounds:
+        from readiness.records.grounds import Today
+
+        for told in Today(found.folder).changed(found.journal.grounds):
+            yield f"{told} What stands here is judged by what it says today."
 
 
 def _signatures(found: Found) -> tuple[Vouched, ...]:

@@ -9,7 +9,7 @@ from typing import Any, TypeVar, cast
 from readiness.job import Attached, Ended, Event, Fix, Job, Reading, Waiver
 from readiness.records.chained import SUFFIX, Chained, HeldElsewhere, JournalError, check_name
 from readiness.records.lines import body_of
-from readiness.records.replay import TIMED, JobReplay, Signed
+from readiness.records.replay import TIMED, Ground, Grounds, JobReplay, Signed
 
 __all__ = ["SUFFIX", "HeldElsewhere", "Journal", "JournalError", "Signed", "check_name"]
 
@@ -113,6 +113,16 @@ class Journal(Chained[JobReplay]):
         plain = signature.replace("\r\n", "\n")
         self._append("signed", at, {"by": by, "head": self.head.digest, "signature": plain})
         return self.signatures[-1]
+
+    def judge_by(self, grounds: tuple[Ground, ...], by: str, at: datetime) -> None:
+        """Keep what the job is judged by; nothing where that is kept already. Raises JournalError."""
+        if not self.grounds or self.grounds[-1].grounds != grounds:
+            self._append("judged-by", at, {"grounds": grounds, "by": by})
+
+    @property
+    def grounds(self) -> tuple[Grounds, ...]:
+        """What the job was judged by when a result was read or it ended, oldest first."""
+        return self._replay.grounds
 
     @property
     def signatures(self) -> tuple[Signed, ...]:

@@ -19,7 +19,7 @@ from msgspec.structs import fields
 from readiness.job import YEARS, Attached, Reading, System
 from readiness.records.lines import FORMAT, LONGEST, Entry, LineFault
 from readiness.records.loading import MOST_BYTES
-from readiness.records.replay import TIMED, JobReplay, Signed, harmless
+from readiness.records.replay import TIMED, Ground, Grounds, JobReplay, Signed, harmless
 from readiness.units.names import KINDS
 
 _Time = Annotated[datetime, Meta(tz=True)]
@@ -37,6 +37,7 @@ class Seen(Struct, frozen=True):
     attached: tuple[Attached, ...]
     """Those that were not withdrawn."""
     signatures: tuple[Signed, ...]
+    grounds: tuple[Grounds, ...]
 
 
 def quick_look(data: bytes) -> Seen | None:
@@ -79,8 +80,8 @@ def _look(lines: Sequence[bytes]) -> Seen | None:
         prev, last = hashed.hexdigest(), entry.at
     if first.at.year not in YEARS or last.year not in YEARS:
         return None
-    attached, signatures = tuple(rest.attached.values()), tuple(rest.signatures)
-    return Seen(harmless(first.job), len(lines), prev, last, attached, signatures)
+    told = tuple(rest.attached.values()), tuple(rest.signatures), tuple(rest.grounds)
+    return Seen(harmless(first.job), len(lines), prev, last, *told)
 
 
 class _Rest:
@@ -91,6 +92,7 @@ class _Rest:
         """Number of a line that is no reading -> whether it can be withdrawn; readings are not listed."""
         self.attached: dict[int, Attached] = {}
         self.signatures: list[Signed] = []
+        self.grounds: list[Grounds] = []
 
     def take(self, line: Any) -> bool:
         """Whether it fits what came before it. May raise LineFault."""
@@ -106,6 +108,9 @@ class _Rest:
         elif kind == "signed":
             self.signatures.append(_signed(line))
             return bool(line.head == line.prev)
+        elif kind == "judged-by":
+            grounds = tuple(Ground(g.kind, harmless(g.id), g.digest) for g in line.grounds)
+            self.grounds.append(Grounds(grounds, harmless(line.by), line.at, line.n))
         elif kind in ("fix", "event"):
             return _took_place(line)
         elif kind == JobReplay.FIRST:
@@ -158,6 +163,7 @@ def _decoder() -> tuple[Any, Any, Any]:
         _line("note", [("entry", int), ("text", str), by]),
         _line("units", [("system", System), by]),
         _line("changed", [("sides", tuple[str, ...]), ("bay", str), by]),
+        _line("judged-by", [("grounds", tuple[Ground, ...]), ("by", str)]),
         _line("signed", [("by", str), ("head", str), ("signature", str)]),
     ]
     every: Any = Union[(first, *kept.values(), *others)]  # of types that are made here

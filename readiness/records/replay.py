@@ -6,10 +6,10 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 from functools import cached_property
-from typing import Any, ClassVar
+from typing import Annotated, Any, ClassVar, Literal
 
 import msgspec
-from msgspec import Struct
+from msgspec import Meta, Struct
 from msgspec.structs import replace
 
 from readiness.checklist.mistakes import UNPRINTABLE, shortened, shown
@@ -40,6 +40,26 @@ class Signed(Struct, frozen=True):
     """SHA-256 in hex of the line before, which is what was signed."""
     signature: str
     """As the signing program wrote it, line ends included."""
+    at: datetime
+    number: int
+
+
+GroundKind = Literal["altitude", "sheet", "limits", "bay", "instrument"]
+
+
+class Ground(Struct, frozen=True, array_like=True):
+    """Something that a job is judged by, and a digest of what it said."""
+
+    kind: GroundKind
+    id: str
+    digest: Annotated[str, Meta(pattern="^[0-9a-f]{64}$")]
+
+
+class Grounds(Struct, frozen=True):
+    """All of them at one moment; they change nothing in the job and cannot be withdrawn."""
+
+    grounds: tuple[Ground, ...]
+    by: str
     at: datetime
     number: int
 
@@ -165,6 +185,8 @@ class JobReplay(Replay):
         super().__init__()
         self.signatures: tuple[Signed, ...] = ()
         """All there are, oldest first."""
+        self.grounds: tuple[Grounds, ...] = ()
+        """What the job was judged by, whenever that was kept, oldest first."""
         self._lifted: tuple[Lifted, ...] = ()
 
     @property
@@ -182,7 +204,8 @@ class JobReplay(Replay):
         return job
 
     def _special(self) -> dict[str, Callable[[Entry], None]]:
-        return {**super()._special(), "changed": self._changed, "signed": self._signed}
+        return {**super()._special(), "changed": self._changed, "signed": self._signed,
+                "judged-by": self._judged_by}  # fmt: skip
 
     def _opened(self, entry: Entry) -> None:
         self._base = msgspec.convert({**entry.body, "opened": entry.at}, Job)
@@ -199,6 +222,9 @@ class JobReplay(Replay):
         super()._withdrawn(entry)
         if isinstance(kept, Waiver):
             self._lifted += (Lifted(waiver=kept, at=entry.at),)
+
+    def _judged_by(self, entry: Entry) -> None:
+        self.grounds += (msgspec.convert({**entry.body, "at": entry.at, "number": entry.n}, Grounds),)
 
     def _signed(self, entry: Entry) -> None:
         signed = msgspec.convert({**entry.body, "at": entry.at, "number": entry.n}, Signed)

@@ -18,7 +18,7 @@ from readiness.records.loading import MOST_BYTES
 from readiness.records.on_disk import JournalError
 from readiness.records.plain_file import NoFile, open_plain
 from readiness.records.quick_look import Seen, quick_look
-from readiness.records.replay import Signed
+from readiness.records.replay import Grounds, Signed
 from readiness.records.surveys import SurveyJournal, is_survey
 
 
@@ -41,6 +41,8 @@ class Chain(Struct, frozen=True):
     """It is this machine that cannot read it."""
     attached: tuple[Attached, ...] = ()
     signatures: tuple[Signed, ...] = ()
+    grounds: tuple[Grounds, ...] = ()
+    """What the job was judged by."""
 
 
 def looked_through(path: Path) -> Chain:
@@ -62,7 +64,7 @@ def looked_through(path: Path) -> Chain:
 def _seen(path: Path, seen: Seen) -> Chain:
     return Chain(
         path, "job", seen.job, seen.lines, seen.head, seen.last_at,
-        attached=seen.attached, signatures=seen.signatures,
+        attached=seen.attached, signatures=seen.signatures, grounds=seen.grounds,
     )  # fmt: skip
 
 
@@ -73,7 +75,8 @@ def _thoroughly(path: Path) -> Chain:
             with SurveyJournal.open(path, write=False) as survey:
                 return _opened(survey, "survey", survey.surveying.id)
         with Journal.open(path, write=False) as journal:
-            return _opened(journal, "job", journal.job.job, journal.job.attached, journal.signatures)
+            job = journal.job
+            return _opened(journal, "job", job.job, job.attached, journal.signatures, journal.grounds)
     except JournalError as fault:
         trouble = isinstance(fault.__cause__, OSError)
         return Chain(path, fault=str(fault), line=fault.line, trouble=trouble)
@@ -81,7 +84,7 @@ def _thoroughly(path: Path) -> Chain:
 
 def _opened(
     journal: Chained[Any], of: Literal["job", "survey"], name: str,
-    attached: tuple[Attached, ...] = (), signatures: tuple[Signed, ...] = (),
+    attached: tuple[Attached, ...] = (), signatures: tuple[Signed, ...] = (), grounds: tuple[Grounds, ...] = (),
 ) -> Chain:  # fmt: skip
     head = journal.head
     odd = " ".join(journal.warnings).replace(journal.path.name, str(journal.path), 1)
@@ -93,5 +96,5 @@ def _opened(
     )
     return Chain(
         journal.path, of, name, head.lines, head.digest, journal.last_at, odd + advice, line,
-        attached=attached, signatures=signatures,
+        attached=attached, signatures=signatures, grounds=grounds,
     )  # fmt: skip

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -18,6 +20,9 @@ from readiness.records.replay import Signed
 from readiness.records.shop import ShopError, ShopFolder
 from readiness.records.signing import Vouched
 from readiness.records.sound import Chain, looked_through
+
+if TYPE_CHECKING:
+    from readiness.records.grounds import Today
 
 
 class Verified(Struct, frozen=True):
@@ -35,6 +40,8 @@ class Verified(Struct, frozen=True):
     """Why this machine could not read it."""
     notes: tuple[str, ...] = ()
     """What is worth a word and no fault."""
+    changed: tuple[str, ...] = ()
+    """What the job was judged by and says something else now; no fault either."""
 
     @property
     def seen(self) -> bool:
@@ -60,6 +67,8 @@ class Tally:
         """Journals with a fault."""
         self.not_seen = folders_not_seen
         """Other journals that this machine could not look at in full, and folders."""
+        self.changed = 0
+        """Journals of jobs that were judged by something that says something else now."""
         self.unchecked: Counter[str] = Counter()
         """Why signatures were not checked, and how many for each reason."""
 
@@ -70,6 +79,7 @@ class Tally:
         self.unsought += found.unsought
         self.signatures += sum(v.state != "unchecked" for v in found.signed)
         self.unchecked.update(v.why for v in found.signed if v.state == "unchecked")
+        self.changed += bool(found.changed)
         self.not_sound += bool(found.faults)
         self.not_seen += not found.faults and not found.seen
 
@@ -96,6 +106,8 @@ class _Home(Struct, frozen=True):
     shop: Shop | None = None
     why: str = ""
     """Why its own file cannot be used, as part of a sentence."""
+    files: ShopFolder | None = None
+    """Where these can be used."""
 
 
 def verified(paths: Iterable[Path], wanted: Wanted) -> Iterator[Verified]:
@@ -106,7 +118,7 @@ def verified(paths: Iterable[Path], wanted: Wanted) -> Iterator[Verified]:
         if chain.fault:
             told = (chain.fault,)
             yield Verified(chain, trouble=told) if chain.trouble else Verified(chain, faults=told)
-        elif chain.attached or chain.signatures or wanted.signed:
+        elif chain.attached or chain.signatures or chain.grounds or wanted.signed:
             if path.parent not in homes:
                 homes[path.parent] = _home(path, wanted.shop)
             yield _with_what_it_names(chain, homes[path.parent], wanted)
@@ -137,7 +149,7 @@ def _home(path: Path, named: Path | None) -> _Home:
     if folder is None:
         return _Home(None)
     try:
-        return _Home(folder.path, folder.shop)
+        return _Home(folder.path, folder.shop, files=folder)
     except ShopError as fault:
         return _Home(folder.path, None, str(fault).splitlines()[0].rstrip("."))
 
@@ -150,10 +162,26 @@ def _with_what_it_names(chain: Chain, home: _Home, wanted: Wanted) -> Verified:
     faults = [_of_file(chain, c, base) for c in attached if c.state != "same"]
     faults += [_of_signature(chain, v) for v in signed if v.state in ("wrong", "unknown")]
     unsought = len(chain.attached) - len(sought) if wanted.files else 0
-    found = Verified(chain, tuple(attached), tuple(signed), unsought=unsought, notes=_copied(chain))
+    found = Verified(
+        chain, tuple(attached), tuple(signed), unsought=unsought, notes=_copied(chain), changed=_changed(chain, home)
+    )  # fmt: skip
     if wanted.signed and found.signed_lines < chain.lines - 1:
         faults.append(_unsigned(found))
     return replace(found, faults=tuple(faults))
+
+
+def _changed(chain: Chain, home: _Home) -> tuple[str, ...]:
+    if home.files is None or not chain.grounds:
+        return ()
+    return tuple(_today(home.files).changed(chain.grounds))
+
+
+@lru_cache(maxsize=8)
+def _today(folder: ShopFolder) -> Today:
+    """What its files say now; what judges takes a while to load, and is seldom wanted here."""
+    from readiness.records.grounds import Today
+
+    return Today(folder)
 
 
 def _copied(chain: Chain) -> tuple[str, ...]:

@@ -66,6 +66,7 @@ def _moment(told: Account, side: SideAccount) -> str:
 
 
 def _proof(told: Account, dossier: Dossier) -> Iterator[str]:
+    yield from map(clean, dossier.warnings)
     for checked in dossier.attachments:
         a = checked.attached
         what = f" ({a.what})" if a.what else ""

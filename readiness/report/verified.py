@@ -32,12 +32,18 @@ def summary(tally: Tally) -> list[str]:
     good = "sound" if tally.journals == 1 else "all sound"
     left = [f"{_counted(n, 'signature')} not checked: {why}." for why, n in tally.unchecked.items()]
     left += [_unsought(tally.unsought)] if tally.unsought else []
+    left += [_changed(tally.changed)] if tally.changed else []
     return [*(clean(f"Note: {note}") for note in left), f"{', '.join(counted)}: {', '.join(wrong) or good}."]
 
 
 def _unsought(files: int) -> str:
     which = "1 attached file was" if files == 1 else f"{files:,} attached files were"
     return f"{which} not looked for, as no shop is around the journal; --shop DIR names it."
+
+
+def _changed(journals: int) -> str:
+    job = "1 job was" if journals == 1 else f"{journals:,} jobs were"
+    return f"{job} judged by a sheet, bay, checklist or instrument that says something else now; a report says which."
 
 
 def as_dict(found: Verified) -> dict[str, Any]:
@@ -55,6 +61,7 @@ def as_dict(found: Verified) -> dict[str, Any]:
         "line": chain.line or None,
         "trouble": list(found.trouble),
         "notes": list(found.notes),
+        "judged_by_what_changed": list(found.changed),
         "files_not_looked_for": found.unsought,
         "attached": [
             {
@@ -108,7 +115,7 @@ def _one(found: Verified) -> Iterator[str]:
             yield f"{note}The signature of {vouched.signed.by} in line {vouched.signed.number} was not checked: {vouched.why}."
     if found.unsought:
         yield f"Note: {_unsought(found.unsought)}"
-    yield from (f"Note: {note}" for note in found.notes)
+    yield from (f"Note: {note}" for note in (*found.notes, *found.changed))
     yield "Sound." if found.sound else "Not sound." if found.faults else "Not looked at in full."
 
 

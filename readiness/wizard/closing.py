@@ -31,7 +31,9 @@ class Close:
     def end(self, why: str) -> None:
         """The job is over."""
         session = self.session
-        session.book.end(Ended(at=session.clock(), by=session.person, why=why))
+        with session.book.together():
+            session.judged_by()
+            session.book.end(Ended(at=session.clock(), by=session.person, why=why))
         session.look_anew()
 
     @property

@@ -19,7 +19,7 @@ from readiness.checks.instruments import first_in_date
 from readiness.checks.kind import SHARED, Question
 from readiness.checks.times import moment_typed
 from readiness.checks.words import clock, happening
-from readiness.closing import closing
+from readiness.closing import RESULT, closing
 from readiness.job import (
     Attached,
     Ended,
@@ -34,6 +34,7 @@ from readiness.job import (
 )
 from readiness.records import history
 from readiness.records.chained import JournalError
+from readiness.records.grounds import grounds_of
 from readiness.records.parked import keep_place, place_kept
 from readiness.wizard.held import Held
 from readiness.wizard.known import Known
@@ -137,7 +138,14 @@ class Session(Known, Held):
             )  # fmt: skip
             if row.answered and again == "correct":
                 return self.book.instead(row.readings[-1], reading, history.MISTYPED, self.person)
-            return self.book.record(reading)
+            kept = self.book.record(reading)
+            if row.check.kind == RESULT:
+                self.judged_by()
+            return kept
+
+    def judged_by(self) -> None:
+        """Keep what sheet, bay, limits and instruments say now, as a verdict of now that is to last rests on them."""
+        self.book.judge_by(grounds_of(self.visit), self.person, self.clock())
 
     def retell(self, row: Row) -> None:
         """Keep the last reading anew with the instrument and evidence now chosen; the old one is withdrawn."""

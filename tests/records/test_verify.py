@@ -25,6 +25,7 @@ from readiness.records.lines import LONGEST
 from readiness.records.loading import MOST_BYTES
 from readiness.records.paper import as_digits, paper
 from readiness.records.quick_look import quick_look
+from readiness.records.replay import Ground
 from readiness.records.shop import ShopError
 from readiness.records.sound import looked_through
 from readiness.records.surveys import SurveyJournal, is_survey
@@ -52,6 +53,9 @@ def whole_life(folder: Path) -> Path:
         for name in ("a.jpg", "b\x1b.jpg"):
             journal.attach(Attached(path=name, sha256="0" * 64, size=3, at=late, by="x", what="radar"))
         journal.withdraw(journal.job.attached[0].number, "the wrong one", "x", late)
+        journal.judge_by(
+            (Ground("sheet", "tern\u202e", "0" * 64), Ground("altitude", "", "a" * 64)), "x", late
+        )
         journal.sign(ARMOUR, "x", late)
         journal.end(Ended(at=late, by="x", why="no go"))
         journal.instead(journal.job.readings[0], reading(5, 4), "mistyped", "x")
@@ -84,7 +88,8 @@ def same_as_opening(path: Path) -> bool:
     if isinstance(journal, Journal):
         job = journal.job
         assert (chain.of, chain.name, chain.attached) == ("job", job.job, job.attached)
-        assert (chain.signatures, chain.last_at) == (journal.signatures, journal.last_at)
+        assert (chain.signatures, chain.grounds) == (journal.signatures, journal.grounds)
+        assert chain.last_at == journal.last_at
         assert (chain.head, chain.lines) == (journal.head.digest, journal.head.lines)
     else:
         assert quick is None, "the quick look sees sound jobs only"
@@ -198,6 +203,10 @@ def number_of(life: bytes, kind: bytes) -> int:
         ("reading", rb'"evidence":', b'"taken":"2926-03-31T08:00:00Z","evidence":', False),
         ("reading", rb'"evidence":', b'"taken":"0926-03-31T08:00:00Z","evidence":', False),
         ("reading", rb'"evidence":', b'"taken":"2026-03-31T08:00:00","evidence":', False),
+        ("judged-by", rb'"0{64}"', b'"' + b"0" * 63 + b'"', False),
+        ("judged-by", rb'"altitude"', b'"latitude"', False),
+        ("judged-by", rb'"tern', b'7,"tern', False),
+        ("judged-by", rb'"a{64}"', b'"' + b"a" * 64 + b'",1', True),
         ("note", rb'"entry":\d+', b'"entry":EVENT', False),
         ("note", rb'"entry":\d+', b'"entry":FIX', False),
         ("note", rb'"entry":\d+', b'"entry":99', False),
