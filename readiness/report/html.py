@@ -23,6 +23,7 @@ CSS: Final = (
 .over { color: var(--quiet); margin: 0 0 0.3em; }
 .customer .under { color: var(--quiet); margin: 0.3em 0 1.4em; }
 .notice { border: 1px solid var(--ink); border-width: 2px 0; padding: 0.5em 0; }
+.notice .word { white-space: normal; }
 .foot { border-top: 1px solid var(--ink); margin-top: 1.2em; padding-top: 0.5em; color: var(--quiet); font-size: 0.85em; }
 .foot p { margin: 0; }
 .hash { font-family: "Courier New", "Liberation Mono", monospace; }
@@ -76,7 +77,9 @@ svg.plan { font-family: inherit; }
 .pictures { display: grid; grid-template-columns: repeat(auto-fit, minmax(20rem, 1fr)); gap: 1rem 1.6rem; align-items: start; }
 .broad { grid-column: 1 / -1; }
 @media print {
-  .customer { font-size: 10pt; }
+  .customer { font-size: 9.5pt; }
+  .customer > section { padding: 0.5em 0 0.1em; }
+  .customer p, .customer dl { margin-bottom: 0.3em; }
   .trade, .annex { font-size: 7.5pt; line-height: 1.25; }
   .trade .foot { display: none; }
   .pictures { grid-template-columns: 1fr 1fr; }
