@@ -18,7 +18,6 @@ from readiness.checks.finding import Visit, ask
 from readiness.checks.kind import SHARED, Place, Question
 from readiness.job import Reading
 
-
 ONE_BY_ONE = 40
 """Answers to one question after which the others are taken at once: by then they have led to all that they lead to."""
 

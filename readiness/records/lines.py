@@ -195,5 +195,6 @@ def _check_format(fields: dict[str, Any]) -> None:
         raise LineFault(1, "it does not say its format, so this is no journal")
     if form > FORMAT:
         raise LineFault(
-            1, f"it has format {shortened(str(form), 40)}, written by a newer program; this one reads format {FORMAT}: update it"
+            1,
+            f"it has format {shortened(str(form), 40)}, written by a newer program; this one reads format {FORMAT}: update it",
         )

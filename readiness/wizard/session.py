@@ -286,7 +286,9 @@ class Session(Known, Held):
         try:
             moment = moment_typed(text, now)
         except (ValueError, OverflowError, OSError):
-            raise ValueError(f"A time is written 9:40, or with its day {now:%Y-%m-%d} 9:40, not '{text}'.") from None
+            raise ValueError(
+                f"A time is written 9:40, or with its day {now:%Y-%m-%d} 9:40, not '{text}'."
+            ) from None
         self.book.take_as_of(moment, now)
 
     def as_it_happens(self) -> None:
