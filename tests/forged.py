@@ -40,7 +40,19 @@ TIMES = (
 RAW = ("NaN", "Infinity", "-Infinity", "1e999", "-1e999", "1" * 5_000, "[" * 900 + "]" * 900, '{"a":' * 600 + "1" + "}" * 600,
        '"\\ud800"', '"\\u0000"', "tru", "1.", "'x'")  # fmt: skip
 """Pieces of JSON, and of what some take for it, that no library of Python's own writes."""
-ODD: tuple[Any, ...] = (None, True, False, [], {}, [[]], {"x": 1}, ["left"], ["left", "left"], [1, 2], "\0raw")
+ODD: tuple[Any, ...] = (
+    None,
+    True,
+    False,
+    [],
+    {},
+    [[]],
+    {"x": 1},
+    ["left"],
+    ["left", "left"],
+    [1, 2],
+    "\0raw",
+)
 
 
 def fields_of(data: bytes) -> list[Fields]:
