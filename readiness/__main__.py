@@ -1,5 +1,8 @@
 """`python -m readiness` is the command `readiness`."""
 
-from readiness.cli import main
+try:
+    from readiness.cli import main
+except KeyboardInterrupt:  # while it was still loading
+    raise SystemExit(130) from None
 
 main()
