@@ -14,6 +14,7 @@ from readiness.checks.finding import Finding, Visit
 from readiness.checks.kind import WORST_FIRST, Choice
 from readiness.checks.words import capital
 from readiness.job import Instrument, Outcome, System
+from readiness.report.columns import cut
 from readiness.report.text import known_by
 from readiness.verdict import SideVerdict, Verdict, Word
 from readiness.watch import asks
@@ -265,12 +266,17 @@ def header(
     visit: Visit, person: str, kept: datetime | None, air: float | None, width: int, as_of: str = ""
 ) -> str:
     """One line: job, car, bay, air; at its right end when the last answer was kept, or as of when the next one counts."""
-    job = visit.job
-    parts = [job.job, visit.sheet.title, visit.bay.title]
+    parts = [visit.job.job, visit.sheet.title]
     if air is not None:
-        parts.insert(2, units.show(air, "degC", visit.shop.units))
+        parts.append(units.show(air, "degC", visit.shop.units))
     end = f"  kept {clock(kept)} " if kept else f"  {person} "
     end = f"  read at {as_of} " if as_of else end
     room = max(0, width - 1 - cell_len(end))
-    line = set_cell_size(" " + "  ".join(p for p in parts if p), room)
-    return line + end
+    bay = visit.bay.title
+    names = (
+        bay,
+        bay.partition(",")[0],
+    )  # 'Bay 2' where there is no room for 'Bay 2, the wide one in the middle'
+    lines = [" " + "  ".join(p for p in (*parts, name) if p) for name in names]
+    line = next((x for x in lines if cell_len(x) <= room), cut(lines[-1], room))
+    return set_cell_size(line, room) + end

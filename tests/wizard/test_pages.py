@@ -29,3 +29,12 @@ def test_no_line_of_the_two_pages_is_longer_than_the_page(job):
     for width in (57, 58, 99):
         assert too_long(pages.go_page(verdict, visit, width).plain, width) == []
         assert too_long(closing_pages.end_page(told, unsettled(told), width).plain, width) == []
+
+
+def test_the_head_names_the_bay_in_short_where_there_is_no_room_for_its_whole_name():
+    visit = DEMO.visit(DEMO.journal("HB-0417", write=False).job)
+    heads = [pages.header(visit, "Odo Brack", MOMENT, 18.2, width) for width in (120, 80, 50)]
+    assert [cell_len(head) for head in heads] == [119, 79, 49]
+    assert "Bay 2, the wide one in the middle  " in heads[0]
+    assert "18.2 °C  Bay 2  " in heads[1]
+    assert "…" in heads[2]
