@@ -25,6 +25,10 @@ from readiness.checklist.mistakes import MOST_MISTAKES, Mistake, listed, near, s
 from readiness.checklist.nodes import Entries, Items, Node, Text, label
 
 
+MOST_ITEMS = 500
+"""Entries of a list for which its type allows no more; nothing in a shop is measured so often by hand."""
+
+
 class _Invalid:
     def __repr__(self) -> str:
         return "INVALID"
@@ -229,6 +233,9 @@ class Walker:
             if len(types) != len(spot.node.items):
                 return self._mismatch(spot, f"a list of {len(types)}")
         else:
+            most = info.max_length or MOST_ITEMS
+            if len(spot.node.items) > most:
+                return self._mismatch(spot, f"at most {most} entries")
             types = (info.item_type,) * len(spot.node.items)
         values = [self._value(s, t) for s, t in zip(spot.items(), types, strict=True)]
         if any(v is INVALID for v in values):

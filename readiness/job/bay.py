@@ -186,8 +186,8 @@ class Survey(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     instrument: str
     straightedge: Metre | None = None
     """Length of the straightedge that carried the level: no run can be longer."""
-    points: tuple[SurveyPoint, ...]
-    runs: tuple[LevelRun, ...] = ()
+    points: Annotated[tuple[SurveyPoint, ...], Meta(max_length=2_000)]
+    runs: Annotated[tuple[LevelRun, ...], Meta(max_length=2_000)] = ()
     note: str = ""
     renew_after: Annotated[int, Meta(ge=1, le=3650)] = 365
     """Days after which the survey counts as lapsed."""

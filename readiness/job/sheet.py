@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Literal
+from typing import Annotated, Literal
 
-from msgspec import Struct, field
+from msgspec import Meta, Struct, field
 
 from readiness.job.bay import Place, Point, Zone
 from readiness.job.words import (
@@ -208,9 +208,9 @@ class Sheet(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     marks: Marks
     refers_to: Literal["marks", "thrust_line"] = "marks"
     """The line that the directions of the procedure count from. Targets stand where the centre marks put them."""
-    sensors: tuple[Sensor, ...] = ()
-    targets: tuple[Target, ...] = ()
-    zones: tuple[Zone, ...] = ()
+    sensors: Annotated[tuple[Sensor, ...], Meta(max_length=20)] = ()
+    targets: Annotated[tuple[Target, ...], Meta(max_length=20)] = ()
+    zones: Annotated[tuple[Zone, ...], Meta(max_length=40)] = ()
     results: tuple[Result, ...] = ()
     """What counts as a good result of the calibration."""
     limits: LaterTyped = None
