@@ -20,6 +20,7 @@ from textual.widgets import OptionList
 
 from readiness.records.shop import ShopFolder
 from readiness.wizard.app import ReadinessApp
+from readiness.wizard.job_list import JobList
 from readiness.wizard.walk import Walk
 from readiness.wizard.watch import Watch
 from tests.paper_picture import draw_report
@@ -90,12 +91,15 @@ async def explained(who: Technician) -> None:
     await who.press("f1")
 
 
-async def nothing(who: Technician) -> None:
+async def listed(who: Technician) -> None:
+    """The list of jobs, once it says of each how it stands."""
+    jobs = who.app.screen.query_one(JobList)
+    await until(who.pilot, lambda: bool(jobs.shown) and all(j.id in jobs._standing for j in jobs.shown))
     await who.pilot.pause()
 
 
 PICTURES: dict[str, tuple[str | None, Act]] = {
-    "start": (None, nothing),
+    "start": (None, listed),
     "tyres": ("HB-0420", tyres),
     "help": ("HB-0420", explained),
     "floor": ("HB-0421", floor),
