@@ -138,8 +138,9 @@ class _Run:
         self.checklists[name.text] = loaded.value
 
     def between(self) -> None:
-        """Judge references, once everything is read."""
-        self._know_checklists()
+        """Judge references, once everything is read; only sheets refer to checklists."""
+        if any(kind_of(loaded.spot.node) == "sheet" for loaded in self.loaded):
+            self._know_checklists()
         seen: dict[tuple[str, Path, str], str] = {}
         for loaded in self.loaded:
             shop = shop_of(Path(loaded.spot.file))
