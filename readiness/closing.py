@@ -14,7 +14,17 @@ from readiness.checks.words import clock, happening
 from readiness.job import Ended, Fix, Reading, Waiver
 from readiness.verdict import SideVerdict, judge
 
-__all__ = ["RESULT", "Closing", "LastGo", "SideClosing", "State", "about_the_car", "closing", "last_go"]
+__all__ = [
+    "RESULT",
+    "Closing",
+    "LastGo",
+    "SideClosing",
+    "State",
+    "about_the_car",
+    "closing",
+    "last_go",
+    "when_left",
+]
 
 State = Literal["done", "open", "wrong"]
 WORST_FIRST: tuple[State, ...] = ("wrong", "open", "done")
@@ -162,6 +172,11 @@ def about_the_car(visit: Visit, side: str) -> Iterator[datetime]:
     yield from (e.at for e in job.events if not e.side or e.side == side)
     yield from (lifted.at for lifted in job.lifted)
     yield from (setting.until for setting in job.earlier)
+
+
+def when_left(visit: Visit, side: str) -> datetime:
+    """The last of these: after it nothing but time went by for this side."""
+    return max((visit.job.opened, *about_the_car(visit, side)))
 
 
 def _ended_by(visit: Visit, at: datetime) -> str:

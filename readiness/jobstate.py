@@ -15,7 +15,7 @@ from msgspec import Struct
 from readiness.checks.finding import Finding, Visit, find
 from readiness.checks.floor.from_survey import expires
 from readiness.checks.kind import SHARED
-from readiness.closing import RESULT, SideClosing, State, closing
+from readiness.closing import RESULT, SideClosing, State, closing, when_left
 from readiness.job import Ended
 from readiness.verdict import SideVerdict, judge
 from readiness.watch import standing
@@ -29,8 +29,8 @@ _ZONES = timedelta(hours=15)
 class SideState(Struct, frozen=True, array_like=True):
     """One side. 'lapsed': it was a go, and time or an event ended that; 'no-go': something is to be put right.
 
-    A side whose result was read stands as it stood then, and one of an ended job as at its end: time does nothing
-    to it any more. The counts are those of that moment, and otherwise of when the job was left.
+    A side whose result was read stands as it stood then, and one of an ended job as at its last entry: time does
+    nothing to it any more. The counts are those of that moment, and otherwise of when the job was left.
     """
 
     side: str
@@ -73,7 +73,7 @@ def job_state(visit: Visit, last: datetime, now: datetime) -> JobState:
     over = (
         seen.job.sides if ended else tuple(s for s in seen.job.sides if s in close and _calibrated(close[s]))
     )
-    found = _over(seen, over, close, ended.at if ended else left_at)
+    found = _over(seen, over, close)
     found |= _at_work(seen, tuple(s for s in seen.job.sides if s not in over), close, left_at, now)
     return JobState(tuple(found[side] for side in seen.job.sides), ended)
 
@@ -135,13 +135,11 @@ def _side(
     return _state(left, "lapsed" if was_go else "no-go" if wrong else "unfinished", None, close)
 
 
-def _over(
-    visit: Visit, sides: Sequence[str], close: Mapping[str, SideClosing], at: datetime
-) -> dict[str, SideState]:
-    """Sides with a good result, or of an ended job: as they were when the result was read, or else at `at`."""
-    without = tuple(side for side in sides if close[side].ready is None)
-    otherwise = judge(visit, at, without).sides if without else {}
-    verdicts = {side: close[side].ready or otherwise[side] for side in sides}
+def _over(visit: Visit, sides: Sequence[str], close: Mapping[str, SideClosing]) -> dict[str, SideState]:
+    """Sides with a good result, or of an ended job: as they were when the result was read, or else when left, as on paper."""
+    verdicts = {
+        side: close[side].ready or judge(visit, when_left(visit, side), (side,)).sides[side] for side in sides
+    }
     return {side: _state(v, v.verdict, None, close[side]) for side, v in verdicts.items()}
 
 

@@ -13,6 +13,7 @@ from readiness.checks.finding import Visit
 from readiness.closing import closing
 from readiness.job import Ended, Event, Fix, Job, Reading, Waiver
 from readiness.jobstate import JobState, job_state, steady_until
+from readiness.records.account import account
 from readiness.records.shop import ShopFolder
 from readiness.verdict import judge
 from readiness.watch import standing
@@ -145,12 +146,12 @@ def in_full(visit: Visit, now: datetime) -> dict[str, tuple[str, datetime | None
     seen, left_at = visit.until(now), min(last_of(visit.job), now)
     at = seen.job.ended.at if seen.job.ended else left_at
     close = closing(seen, at).sides
-    left, after, end = judge(seen, left_at).sides, judge(seen, now).sides, judge(seen, at).sides
+    left, after, paper = judge(seen, left_at).sides, judge(seen, now).sides, account(seen, now).sides
     found = {}
     for side in seen.job.sides:
         results = [f for f in close[side].findings if f.kind == "result"]
         if seen.job.ended or (results and all(f.counts for f in results)):
-            of = close[side].ready or end[side]
+            of = close[side].ready or paper[side].verdict
             found[side] = (of.verdict, None, of)
         elif after[side].verdict != "no-go":
             found[side] = (after[side].verdict, after[side].lapses_at, left[side])

@@ -15,7 +15,7 @@ from typing import Literal
 
 from readiness.checks.finding import Finding, Visit
 from readiness.checks.words import clock
-from readiness.closing import Closing, LastGo, SideClosing, about_the_car, closing, last_go
+from readiness.closing import Closing, LastGo, SideClosing, closing, last_go, when_left
 from readiness.job import Event, Fix, Instrument, Reading, Waiver
 from readiness.verdict import SideVerdict, Verdict, judge
 
@@ -189,4 +189,4 @@ def _side(visit: Visit, close: SideClosing, at: datetime | None) -> SideAccount:
 def _moment(visit: Visit, side: str, at: datetime | None) -> tuple[datetime, Basis]:
     if at is not None:
         return at, "asked"
-    return max((visit.job.opened, *about_the_car(visit, side))), "last entry"
+    return when_left(visit, side), "last entry"

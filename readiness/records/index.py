@@ -35,7 +35,7 @@ from readiness.records.lines import LineFault
 from readiness.records.listing import JobLine, glance, newest_first
 from readiness.records.shop import ShopError, ShopFolder
 
-FORMAT = b"readiness jobs 2\n"
+FORMAT = b"readiness jobs 3\n"
 WORTH_IT = 64
 """Jobs; fewer are looked through quicker than anybody notices, so nothing is kept of them."""
 SAME_TIME = 3.0

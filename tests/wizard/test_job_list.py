@@ -97,7 +97,7 @@ async def test_ended_jobs_stand_apart(app, folder):
         back, *jobs = listed(app)
         assert back == "e  Back to the jobs that are open"
         assert {line.split()[0] for line in jobs} == over
-        assert line_of(app, "HB-0409").endswith("ended without a go")
+        assert line_of(app, "HB-0409").endswith("ended without a result")
         await pilot.press("escape")
         assert listed(app)[0] == "n  New job"
 
