@@ -55,7 +55,7 @@ def test_sampling_finds_nothing_better_in_sixty_bays(seed):
 @pytest.mark.slow
 @pytest.mark.parametrize("seed", range(200, 206))
 def test_sampling_finds_nothing_better_at_any_heading(seed):
-    beats_sampling(replace(a_bay(seed, 9), low=-180.0, high=180.0), headings=73, refined=8)
+    beats_sampling(replace(a_bay(seed, 9), low=-180.0, high=180.0), across=18, headings=73, refined=8)
 
 
 @pytest.mark.slow
