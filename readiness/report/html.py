@@ -46,6 +46,7 @@ svg.plan { font-family: inherit; }
 .result figcaption { margin-bottom: 0.4em; }
 .signed { display: grid; grid-template-columns: 1.2em minmax(0, 1fr); margin-bottom: 0.35em; }
 @media screen and (max-width: 36rem) {
+  .findings .outcome, .parts .c1 { width: 11%; }
   .customer dl, .customer > section { grid-template-columns: minmax(0, 1fr); }
   .customer dd { margin-bottom: 0.4em; }
   .customer h2 { margin-bottom: 0.3em; }
