@@ -105,6 +105,7 @@ def _doubts(told: Account, dossier: Dossier) -> Iterator[Child]:
 
 def _answer(told: Account, side: SideAccount) -> Element:
     name = side_name(side.side)
+    wrong = [f.title for f in side.closing.findings if f.wrong]
     said_of_go = side.said if side.verdict.verdict == "no-go" else ""
     return el(
         "p",
@@ -112,6 +113,9 @@ def _answer(told: Account, side: SideAccount) -> Element:
         el("strong", f"{name}: ") if name else None,
         verdict(side.verdict.verdict),
         f", judged as of {when(side.at, told.now, told.visit.job.opened)}, {WHY_THEN[side.basis]}{_until(told, side)}. {said_of_go}".rstrip(),
+        [" ", signed("✗", "not in order after the calibration", "bad"), f": {', '.join(wrong)}."]
+        if wrong
+        else None,
     )
 
 

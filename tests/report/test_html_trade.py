@@ -101,3 +101,12 @@ def test_answers_that_were_typed_in_later_are_told_of(tmp_path):
         "The record: 2 answers were typed in later, from 10:31 to 10:33; when they were read, the paper said."
         in trade
     )
+
+
+def test_a_result_out_of_range_is_told_beside_the_go(tmp_path):
+    told, found = of_job(demo_shop(tmp_path), "HB-0424")
+    trade = words(trade_sheet(told, found, []))
+    head = trade[: trade.index("Outcome")]
+    assert "✓ go, judged as of" in head
+    assert "✗ not in order after the calibration: Result." in head
+    assert "not in order" not in words(trade_sheet(*of_job(demo_shop(tmp_path / "sound"), OVER), []))
