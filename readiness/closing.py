@@ -151,6 +151,9 @@ def last_go(visit: Visit, verdict: SideVerdict, at: datetime) -> LastGo | None:
     for moment in sorted(before, reverse=True):
         if any(f.untouched and f.check not in fixed for f in verdict.findings):
             return None
+        if _still_wrong(visit, verdict, moment):
+            later = moment
+            continue
         verdict = judge(visit, moment, (verdict.side,)).sides[verdict.side]
         if verdict.verdict != "no-go":
             lapsed = verdict.lapses_at
@@ -162,6 +165,15 @@ def last_go(visit: Visit, verdict: SideVerdict, at: datetime) -> LastGo | None:
             )
         later = moment
     return None
+
+
+def _still_wrong(visit: Visit, verdict: SideVerdict, moment: datetime) -> bool:
+    """Whether a check that does not count in this verdict did not count then either: one is enough to know it was no go."""
+    check = next((c for c in visit.checklist.walk() if not verdict.finding(c.id).counts), None)
+    if check is None:
+        return False
+    there = find(visit.until(moment), check, verdict.side if check.per_side else "", moment)
+    return not there.counts and not there.untouched
 
 
 def about_the_car(visit: Visit, side: str) -> Iterator[datetime]:
