@@ -241,7 +241,7 @@ def told_of(finding: Finding) -> bool:
 
 def _remark(part: Part) -> Element:
     """Nothing that passes or fails, so it has no sign."""
-    return el("p", el("strong", f"{part.label}: "), part.reason)
+    return el("p", el("strong", "Remark: "), part.reason)
 
 
 def _number(part: Part, name: str, system: System) -> Element | None:

@@ -121,8 +121,8 @@ def test_every_remark_is_there_and_called_one(one_side):
         for n, text in ((1, "cap replaced"), (2, "wing scratched before"))
     ]  # fmt: skip
     customer, _ = pages(one_side, *result(one_side, 5), *remarks)
-    assert "Remark 1: cap replaced" in customer
-    assert "Remark 2: wing scratched before" in customer
+    assert "Remark: cap replaced" in customer
+    assert "Remark: wing scratched before" in customer
 
 
 def test_a_job_that_goes_on_says_so(one_side):
