@@ -202,6 +202,7 @@ async def test_thirty_bays_are_listed_at_once_and_none_is_lost_in_the_end(tmp_pa
         assert screen.search.looked[screen.here].bay.title in shown(app)
 
 
+@pytest.mark.usefixtures("searched_before")
 async def test_how_it_was_worked_out_and_the_plan_are_a_key_away(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -217,6 +218,7 @@ async def test_how_it_was_worked_out_and_the_plan_are_a_key_away(folder):
         assert app.screen is screen
 
 
+@pytest.mark.usefixtures("searched_before")
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 async def test_no_verdict_of_the_demo_shop_is_cut_off(folder, size):
     app = app_on(folder)
@@ -242,6 +244,7 @@ async def test_text_from_people_is_text(tmp_path):
         await who.take_bay("odd", "own")
 
 
+@pytest.mark.usefixtures("searched_before")
 @pytest.mark.parametrize("size", [(1, 1), (20, 6), (40, 12), (200, 60)])
 async def test_every_size_is_survived(folder, size):
     app = app_on(folder)
@@ -253,6 +256,7 @@ async def test_every_size_is_survived(folder, size):
         await until(pilot, lambda: "which bay" in shown(app))
 
 
+@pytest.mark.usefixtures("searched_before")
 async def test_in_more_room_more_is_said(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:

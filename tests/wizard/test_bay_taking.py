@@ -35,6 +35,7 @@ async def with_choice(pilot, screen: BayScreen, choice: str) -> str:
     return next(name for name, x in screen.search.looked.items() if x.choice == choice and x.fit.fits)
 
 
+@pytest.mark.usefixtures("searched_before")
 async def test_the_place_worked_out_is_kept_in_the_job_with_its_tapes(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -64,6 +65,7 @@ async def test_the_place_worked_out_is_kept_in_the_job_with_its_tapes(folder):
         assert finding.outcome == "pass", finding.reason
 
 
+@pytest.mark.usefixtures("searched_before")
 @pytest.mark.parametrize("choice", ["ask", "own"])
 async def test_on_the_bays_own_marks_nothing_is_entered(folder, choice):
     """Where they are the place worked out as well, nothing is asked."""
@@ -81,6 +83,7 @@ async def test_on_the_bays_own_marks_nothing_is_entered(folder, choice):
         assert who.walk.session.journal.job.readings == ()
 
 
+@pytest.mark.usefixtures("searched_before")
 async def test_where_only_the_place_worked_out_serves_it_is_taken_without_a_question(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -94,6 +97,7 @@ async def test_where_only_the_place_worked_out_serves_it_is_taken_without_a_ques
         assert len(plan_kept(who.walk.session.journal.job)) == 3
 
 
+@pytest.mark.usefixtures("searched_before")
 async def test_a_bay_without_a_place_is_taken_on_second_thoughts_only(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -115,6 +119,7 @@ async def test_a_bay_without_a_place_is_taken_on_second_thoughts_only(folder):
         assert who.walk.session.journal.job.bay == name
 
 
+@pytest.mark.usefixtures("searched_before")
 async def test_back_from_where_to_park_nothing_is_taken(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -125,6 +130,7 @@ async def test_back_from_where_to_park_nothing_is_taken(folder):
         await until(pilot, lambda: app.screen is screen)
 
 
+@pytest.mark.usefixtures("searched_before")
 async def test_in_a_job_another_place_is_taken_and_given_back(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -155,6 +161,7 @@ async def test_in_a_job_another_place_is_taken_and_given_back(folder):
         assert len(plan_kept(session.journal.job)) == 3
 
 
+@pytest.mark.usefixtures("searched_before")
 async def test_leaving_changes_nothing(folder):
     app = app_on(folder)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -193,6 +200,7 @@ def _ranked(search: BaySearch):
     )
 
 
+@pytest.mark.usefixtures("searched_before")
 def test_a_place_that_fits_is_judged_to_have_nothing_in_the_way(folder):
     """The search and the check of the clear area are two ways to one answer."""
     for sides in (("left",), ("right",), ("left", "right")):
