@@ -335,7 +335,9 @@ class Hand:
             return
         with journal:
             at = max(journal.last_at, self.now) + timedelta(minutes=self.chance.choice([0, 0, 5]))
-            if self.chance.random() < 0.4 and journal.job.readings:
+            if journal.job.ended is not None:
+                journal.withdraw(journal.job.ended.number, "x", "x", at)
+            elif self.chance.random() < 0.4 and journal.job.readings:
                 journal.record(changed(self.chance.choice(journal.job.readings), at=at, by="Lio Fenn"))
             elif self.chance.random() < 0.4:
                 journal.end(Ended(at=at, by="x"))
@@ -446,6 +448,6 @@ def test_with_it_the_list_says_what_it_says_without(shop, store):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("seed", range(3))
 def test_with_it_the_list_says_what_it_says_without_at_length(shop, store, seed):
     changes_at_random(shop, store, seed, steps=40)
