@@ -116,8 +116,8 @@ def _read_at(visit: Visit, side: str, results: Sequence[Finding]) -> datetime | 
     read = [
         r for (check, s, _), rs in visit.readings.items() if check in asking and s in ("", side) for r in rs
     ]
-    replaced = max((r.at for r in read if r not in counting), default=None)
-    last = [r.at for r in counting if replaced is None or r.at > replaced]
+    replaced = max(((r.at, r.number) for r in read if r not in counting), default=None)
+    last = [r.at for r in counting if replaced is None or (r.at, r.number) > replaced]
     return min(last or (r.at for r in counting), default=None)
 
 

@@ -103,7 +103,7 @@ def _field(made: list[Fields], chance: random.Random) -> None:
 def _other(value: Any, chance: random.Random, name: str = "") -> Any:
     if chance.random() < 0.15:
         return chance.choice(ODD)
-    if name == "at" or chance.random() < 0.02:
+    if name in ("at", "taken") or chance.random() < 0.02:
         return chance.choice(TIMES)
     if name == "kind":
         return chance.choice(KINDS)
@@ -121,7 +121,7 @@ def _new(made: list[Fields], chance: random.Random) -> None:
     for name, usual in USUAL[kind].items():
         if chance.random() < 0.95:
             value = chance.randint(-1, n + 2) if usual is None else usual
-            entry[name] = _other(value, chance) if chance.random() < 0.3 else value
+            entry[name] = _other(value, chance, name) if chance.random() < 0.25 else value
     made.insert(at, entry)
 
 
@@ -132,13 +132,16 @@ USUAL: dict[str, Fields] = {
     "waiver": {"check": "light", "reason": "a work lamp stood in", "by": "Lio Fenn", "side": ""},
     "withdrawn": {"entry": None, "why": "mistyped", "by": "Odo Brack"},
     "note": {"entry": None, "text": "a note", "by": "Odo Brack"},
-    "event": {"event": "door_opened", "by": "Odo Brack"},
-    "fix": {"check": "tyres", "question": "pressure.lr", "by": "Odo Brack", "side": "", "text": "inflated"},
+    "event": {"event": "door_opened", "by": "Odo Brack", "side": "left", "taken": TIMES[7] + "+00:00"},
+    "fix": {
+        "check": "tyres", "question": "pressure.lr", "by": "Odo Brack", "side": "", "text": "inflated",
+        "taken": "2026-11-25T07:00:00+00:00",
+    },
     "units": {"system": "us", "by": "Odo Brack"},
     "changed": {"sides": ["left", "right"], "bay": "bay-1", "by": "Odo Brack"},
     "reading": {
         "check": "result", "question": "azimuth", "value": 0.5, "by": "Odo Brack", "side": "left", "unit": "deg",
-        "text": "0.5", "evidence": "measured", "instrument": "",
+        "text": "0.5", "evidence": "measured", "instrument": "", "taken": "2026-11-25T07:30:00+01:00",
     },
 }  # fmt: skip
 """Entry kind -> its fields as they might be; None stands for the number of an entry."""

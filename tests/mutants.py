@@ -16,12 +16,20 @@ SCALARS = [
 ]  # fmt: skip
 VALUE = re.compile(r"(?<=: )[^\n#{}\[\],]+|(?<=- )[^\n#{}\[\],:]+")
 NUMBER = re.compile(r"\d+(\.\d+)?")
+PAIR = re.compile(r"(\w+): ([^\n#{}\[\],]+)")
 
 
 def damaged(text: str, chance: random.Random) -> str:
     """The text with one to three pieces of damage."""
     for _ in range(chance.choice((1, 1, 2, 3))):
         text = chance.choice(DAMAGE)(text, chance)
+    return text
+
+
+def slipped(text: str, chance: random.Random) -> str:
+    """The text with one to five values that are other ones: most of it still reads, and is then judged."""
+    for _ in range(chance.choice((1, 1, 2, 5))):
+        text = chance.choice((_number, _number, _other_value, _lines))(text, chance)
     return text
 
 
@@ -48,6 +56,16 @@ def _value(text: str, chance: random.Random) -> str:
     return text[: spot.start()] + new + text[spot.end() :]
 
 
+def _other_value(text: str, chance: random.Random) -> str:
+    """One value that is another one's of the same key."""
+    spots = list(PAIR.finditer(text))
+    if not spots:
+        return text
+    spot = chance.choice(spots)
+    alike = [s for s in spots if s.group(1) == spot.group(1)]
+    return text[: spot.start(2)] + chance.choice(alike).group(2) + text[spot.end(2) :]
+
+
 def _number(text: str, chance: random.Random) -> str:
     """One number that is another one: what still reads is then judged."""
     spots = list(NUMBER.finditer(text))
@@ -55,7 +73,18 @@ def _number(text: str, chance: random.Random) -> str:
         return text
     spot = chance.choice(spots)
     new = chance.choice(
-        ("0", "1", "-" + spot.group(), spot.group() + "0", "0." + spot.group().replace(".", ""), "7")
+        (
+            "0",
+            "1",
+            "-" + spot.group(),
+            spot.group() + "0",
+            "0." + spot.group().replace(".", ""),
+            "7",
+            spot.group() + "000000",
+            "0.0000001",
+            spot.group() + ".5",
+            "99999999",
+        )
     )
     return text[: spot.start()] + new + text[spot.end() :]
 

@@ -15,7 +15,7 @@ from readiness.checklist.agreement import ALL_STEPS, Part, agree
 from readiness.checklist.load import Loaded, in_order, opened
 from readiness.checklist.mistakes import FileMistakes, listed, near, shown
 from readiness.checklist.model import Check, Checklist, CommonPart, Step
-from readiness.checklist.nodes import Entries, bytes_of
+from readiness.checklist.nodes import Entries, Text, bytes_of
 from readiness.checklist.rules import good_id, not_blank, unique
 from readiness.checklist.walk import INVALID, Rules, Spot, Texts, Walker
 from readiness.job import VOID_EVENTS, Sheet
@@ -263,8 +263,8 @@ def _checks_of(path: Path, said: bytes, limit_types: tuple[tuple[str, Any], ...]
 
 def _included(spot: Spot, folders: Sequence[Path]) -> Path | None:
     """The file that an include means, or None with the mistake noted."""
-    if not spot.text:
-        return None
+    if not isinstance(spot.node, Text) or (spot.node.plain and not spot.text):
+        return None  # a mistake already
     path = Path(spot.file).parent / spot.text
     try:
         below = "\\" not in spot.text and any(path.resolve().is_relative_to(f.resolve()) for f in folders)

@@ -24,7 +24,6 @@ from readiness.checklist import scalars
 from readiness.checklist.mistakes import MOST_MISTAKES, Mistake, listed, near, shortened, shown
 from readiness.checklist.nodes import Entries, Items, Node, Text, label
 
-
 MOST_ITEMS = 500
 """Entries of a list for which its type allows no more; nothing in a shop is measured so often by hand."""
 

@@ -10,6 +10,7 @@ A kind is one module or package in this package with four names:
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
@@ -19,11 +20,12 @@ from typing import Any, Literal, Protocol, TypeVar
 from readiness import units
 from readiness.checklist.model import Check
 from readiness.checks.picture import Picture
+from readiness.checks.reading_u import reading_u
 from readiness.checks.source import Source
 from readiness.checks.words import clock, happening
-from readiness.job import Bay, Evidence, Instrument, Job, Outcome, Reading, Sheet, Shop, Waiver
+from readiness.job import Bay, Evidence, Fix, Instrument, Job, Outcome, Reading, Sheet, Shop, Waiver
 from readiness.measure.decide import DEFAULT_FACTOR
-from readiness.measure.uncertain import Estimate, combined, from_half_width, from_resolution, series_of
+from readiness.measure.uncertain import Estimate, series_of
 
 SHARED = "shared"
 """The check name under which answers lie that any check may use (the bay's air temperature)."""
@@ -261,7 +263,7 @@ class Scene:
         if isinstance(kept[-1].value, str):
             return Answer(key, kept[-1:])  # a state is as it was last found; there is no mean of yes and no
         try:
-            u = max(self._instrument_u(r, accuracy) for r in kept)
+            u = max(reading_u(r, self.instruments, accuracy) for r in kept)
         except units.UnitsError as fault:
             return Answer(key, kept, missing="not_done", problem=str(fault))
         return Answer(key, kept, series_of([float(r.value) for r in kept], u))
@@ -282,22 +284,32 @@ class Scene:
 
     def _why_gone(self, reading: Reading) -> str:
         """What ended a reading, and when."""
-        ended = [h for h in self.happened if self._voids(h) and h.at > reading.at]
-        if not ended:
+        after = bisect_right(self._voiding, reading.at, key=lambda h: h.at)
+        if after == len(self._voiding):
             return f"it was taken at {clock(reading.at, self.now)} and holds {_span(self.check.hold)}"
-        first = min(ended, key=lambda h: h.at)
+        first = self._voiding[after]
         return f"{happening(first.event, first.side)} at {clock(first.at, self.now)}"
+
+    @cached_property
+    def _voiding(self) -> tuple[Happened, ...]:
+        """What ended readings of this check, in the order in which it happened."""
+        return tuple(sorted((h for h in self.happened if self._voids(h)), key=lambda h: h.at))
 
     @cached_property
     def _counts_from(self) -> datetime:
         """Readings before it have been voided, or are older than the hold time."""
         held = self.now - timedelta(minutes=self.check.hold) + timedelta(microseconds=1)
-        return max((held, *(h.at for h in self.happened if self._voids(h))))
+        return max(held, self._voiding[-1].at) if self._voiding else held
+
+    @cached_property
+    def _fixes(self) -> tuple[Fix, ...]:
+        """Those of this check, or of what all share."""
+        return tuple(f for f in self.job.fixes if f.check in (self.check.id, SHARED))
 
     def _last_fix(self, key: str, check: str, side: str) -> datetime | None:
         times = [
             f.at
-            for f in self.job.fixes
+            for f in self._fixes
             if f.check == check
             and f.side == side
             and (f.question in ("", key) or key.startswith(f"{f.question}."))
@@ -310,28 +322,6 @@ class Scene:
             and happened.by_fix_of != self.check.id
             and happened.concerns(self.side)
         )
-
-    def _instrument_u(self, reading: Reading, accuracy: float | None) -> float:
-        """Raises UnitsError where the instrument is missing or cannot have given this reading."""
-        instrument = self.instruments.get(reading.instrument)
-        if instrument is None and accuracy is not None:
-            return from_half_width(accuracy)
-        if instrument is None:
-            named = (
-                f"the shop has no instrument '{reading.instrument}'"
-                if reading.instrument
-                else "no instrument is named for it"
-            )
-            raise units.UnitsError(named)
-        value = float(reading.value)
-        try:
-            a = units.accuracy(instrument.accuracy, reading.unit, value)
-            d = units.accuracy(instrument.resolution, reading.unit, value)
-        except units.UnitsError:
-            raise units.UnitsError(
-                f"{instrument.title} ({instrument.id}) measures {instrument.measures}, not this"
-            ) from None
-        return combined(from_half_width(a), from_resolution(d))
 
 
 def _span(minutes: float) -> str:

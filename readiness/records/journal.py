@@ -8,7 +8,7 @@ from typing import Any, TypeVar, cast
 
 from readiness.job import Attached, Ended, Event, Fix, Job, Reading, Waiver
 from readiness.records.chained import SUFFIX, Chained, HeldElsewhere, JournalError, check_name
-from readiness.records.lines import body_of
+from readiness.records.lines import Entry, body_of
 from readiness.records.replay import TIMED, Ground, Grounds, JobReplay, Signed
 
 __all__ = ["SUFFIX", "HeldElsewhere", "Journal", "JournalError", "Signed", "check_name"]
@@ -42,6 +42,20 @@ class Journal(Chained[JobReplay]):
     def job(self) -> Job:
         """The job as it stands: withdrawn entries taken out, notes put into their readings."""
         return self._replay.job
+
+    def _append(self, kind: str, at: datetime, body: dict[str, Any]) -> Entry:
+        """After its end a job takes no more than that the end is taken back, and a signature."""
+        ended = self.job.ended
+        if (
+            ended is not None
+            and kind != "signed"
+            and (kind, body.get("entry")) != ("withdrawn", ended.number)
+        ):
+            raise JournalError(
+                f"The job {self.job.job} was ended at {ended.at.astimezone():%Y-%m-%d %H:%M}: nothing more is kept of it "
+                "unless that is taken back."
+            )
+        return super()._append(kind, at, body)
 
     @property
     def taken(self) -> datetime | None:

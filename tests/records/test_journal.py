@@ -16,7 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from readiness.job import Event, Fix, Reading, Waiver
+from readiness.job import Ended, Event, Fix, Reading, Waiver
 from readiness.records import chained, lines
 from readiness.records.journal import Journal, JournalError
 
@@ -188,6 +188,26 @@ def test_time_never_goes_backwards(tmp_path):
         assert len(journal.warnings) == 1
         assert "clock" in journal.warnings[0]
         assert journal.record(reading(minutes=20)).at == AT + timedelta(minutes=20)
+
+
+def test_an_ended_job_takes_no_more_until_the_end_is_taken_back(tmp_path):
+    with begun(tmp_path) as journal:
+        first = journal.record(reading())
+        late = AT + timedelta(minutes=9)
+        ended = journal.end(Ended(at=late, by="x", why="sold"))
+        for enter in (
+            lambda: journal.record(reading(minutes=10)),
+            lambda: journal.withdraw(first.number, "x", "x", late),
+            lambda: journal.note(first.number, "x", "x", late),
+            lambda: journal.happen(Event(event="got_in", at=late, by="x")),
+            lambda: journal.change(sides=("right",), by="x", at=late),
+            lambda: journal.end(Ended(at=late, by="x")),
+        ):
+            with pytest.raises(JournalError, match=r"was ended at .* unless that is taken back"):
+                enter()
+        journal.sign("-----BEGIN SSH SIGNATURE-----\n", "x", late)
+        journal.withdraw(ended.number, "brought back", "x", late)
+        assert journal.record(reading(minutes=10)).number == journal.head.lines
 
 
 def test_time_goes_on_where_the_clock_was_set_back(tmp_path, monkeypatch):

@@ -40,6 +40,9 @@ def whole(path: Path) -> JobLine:
 def one_more(journal: Journal, chance: random.Random) -> None:
     by, at = chance.choice(NAMES), journal.last_at + timedelta(minutes=chance.randrange(3))
     latest = journal.latest
+    if journal.job.ended is not None:  # nothing else can be kept then
+        journal.withdraw(journal.job.ended.number, '"kind":"ended"', by=by, at=at)
+        return
     match chance.randrange(6):
         case 0:
             journal.happen(Event(event="got_in", at=at, by=by))

@@ -57,8 +57,8 @@ def whole_life(folder: Path) -> Path:
             (Ground("sheet", "tern\u202e", "0" * 64), Ground("altitude", "", "a" * 64)), "x", late
         )
         journal.sign(ARMOUR, "x", late)
-        journal.end(Ended(at=late, by="x", why="no go"))
         journal.instead(journal.job.readings[0], reading(5, 4), "mistyped", "x")
+        journal.end(Ended(at=AT + timedelta(minutes=5), by="x", why="no go"))
     return journal.path
 
 
