@@ -26,6 +26,9 @@ class Document(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     reference: str
     issued: date | None = None
+    """The date on the document."""
+    checked: date | None = None
+    """When somebody last compared the sheet with the document."""
 
 
 class Axles(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -38,8 +38,8 @@ def in_force(text: str) -> tuple[str, list[str]]:
 @pytest.mark.parametrize(
     ("name", "expected"),
     [
-        ("sheets/example.yaml", {"issued", "ride_heights", "axle_loads", "springs", "self_levelling", "refers_to", "tolerance",
-                                 "sees", "from", "tape", "stand", "results", "limits"}),
+        ("sheets/example.yaml", {"issued", "checked", "ride_heights", "axle_loads", "springs", "self_levelling", "refers_to",
+                                 "tolerance", "sees", "from", "tape", "stand", "results", "limits"}),
         ("bays/example.yaml", {"survey"}),
     ],
 )  # fmt: skip
