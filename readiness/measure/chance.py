@@ -48,6 +48,33 @@ def student(dof: int) -> float:
     return z + first / n + second / n**2 + third / n**3
 
 
+def two_sided(dof: int, share: float = 0.95) -> float:
+    """The t within which, either way of nought, Student's distribution keeps `share` of its values.
+
+    Exact for any whole number of degrees of freedom: the finite sums of Abramowitz and Stegun 26.7.3 and 26.7.4
+    (from memory; the tests compare with scipy), solved by halving. Raises ValueError for fewer than one degree of
+    freedom and for a share that lies not between 0 and 1.
+    """
+    if dof < 1 or not 0.0 < share < 1.0:
+        raise ValueError(f"Student's t has no value for {dof} degrees of freedom and a share of {share:g}")
+    low, high = 0.0, 0.5 * math.pi
+    for _ in range(80):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if _within(middle, dof) < share else (low, middle)
+    return math.sqrt(dof) * math.tan(low)
+
+
+def _within(angle: float, dof: int) -> float:
+    """The share of Student's distribution from -t to t, with tan(angle) = t / sqrt(dof)."""
+    cosine, sine = math.cos(angle), math.sin(angle)
+    odd = dof % 2 == 1
+    term, total = (cosine, 0.0) if odd else (1.0, 0.0)
+    for k in range(2 if odd else 1, dof, 2):
+        total += term
+        term *= cosine * cosine * k / (k + 1)
+    return 2.0 / math.pi * (angle + sine * total) if odd else sine * total
+
+
 def _series(a: float, x: float) -> float:
     term = total = 1.0 / a
     k = a

@@ -13,66 +13,34 @@ the size and all times of the file, which a POSIX system lets only its administr
 from __future__ import annotations
 
 import os
-import tempfile
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from datetime import datetime
-from hashlib import sha256
 from pathlib import Path
-from typing import Any
 
 import msgspec
-from msgspec import Struct
 from msgspec.structs import replace
 
 from readiness.jobstate import JobState, job_state, steady_until
 from readiness.records.basis import Basis, basis
 from readiness.records.chained import disk
+from readiness.records.index_file import Cache, Judged, Kept, Stamp, Told, read, store_of, write
 from readiness.records.journal import SUFFIX, Journal, JournalError
 from readiness.records.lines import LineFault
 from readiness.records.listing import JobLine, glance, newest_first
+from readiness.records.past import Past, past
 from readiness.records.shop import ShopError, ShopFolder
 
-FORMAT = b"readiness jobs 3\n"
 WORTH_IT = 64
 """Jobs; fewer are looked through quicker than anybody notices, so nothing is kept of them."""
 SAME_TIME = 3.0
 """Seconds within which two changes may bear one time; some file systems count in steps of two."""
 SAVE_AFTER = 10.0
 """Seconds of work that may be lost when the program is killed."""
-FORGOTTEN = 200 * 86_400.0
-"""Seconds after which the cache of a shop that nobody opened is removed."""
-
 Heard = Callable[[str, float], bool]
 """Told what is worked on and the share done; says whether to go on."""
-Stamp = tuple[int, int, int, int]
-
-
-class _Judged(Struct, frozen=True, array_like=True):
-    """How a job stands from `since` until before `until`, as long as what it rests on has this digest."""
-
-    basis: bytes
-    since: datetime
-    until: datetime | None
-    state: JobState
-
-
-class _Kept(Struct, frozen=True, array_like=True):
-    """What is known of one journal."""
-
-    stamp: Stamp
-    read_at: float
-    digest: bytes
-    line: JobLine
-    judged: _Judged | None = None
-
-
-class _Cache(Struct, array_like=True):
-    shop: str
-    jobs: dict[str, _Kept]
-    """By name of the file."""
 
 
 class JobIndex:
@@ -126,22 +94,44 @@ class JobIndex:
 
         What was worked out is kept, also when this is interrupted.
         """
-        lines, found = list(lines), {}
+        found: dict[str, JobState] = {}
+
+        def look(line: JobLine) -> None:
+            found[line.id] = self._state(line, now)
+            each(line, found[line.id])
+
+        self._for_each(list(lines), look, "judging the jobs", heard)
+        return found
+
+    def pasts(self, lines: Iterable[JobLine], heard: Heard = lambda what, share: True) -> dict[str, Past]:
+        """What was in the way of a go in these jobs, by number; fewer where `heard` says to stop.
+
+        What was worked out is kept, also when this is interrupted.
+        """
+        found: dict[str, Past] = {}
+
+        def look(line: JobLine) -> None:
+            found[line.id] = self._past(line)
+
+        self._for_each(list(lines), look, "looking at what was in the way", heard)
+        return found
+
+    def _for_each(
+        self, lines: list[JobLine], look: Callable[[JobLine], None], what: str, heard: Heard
+    ) -> None:
         with self._lock:
             self._look_at_the_shop()
             saved = time.monotonic()
             try:
                 for n, line in enumerate(lines):
-                    if not heard("judging the jobs", n / len(lines)):
+                    if not heard(what, n / len(lines)):
                         break
-                    found[line.id] = self._state(line, now)
-                    each(line, found[line.id])
+                    look(line)
                     if time.monotonic() - saved > SAVE_AFTER:
                         self.save()
                         saved = time.monotonic()
             finally:
                 self.save()
-        return found
 
     def save(self) -> None:
         """Keep what is known; where the disk does not take it, the next look takes longer, and that is all."""
@@ -151,9 +141,11 @@ class JobIndex:
             self._unsaved = False
             # files of the shop that were changed while they were read: what was judged may be of before or after
             if self._basis is not None and _basis_of(self._folder) != self._basis:
-                self._kept = {name: replace(kept, judged=None) for name, kept in self._kept.items()}
+                self._kept = {
+                    name: replace(kept, judged=None, told=None) for name, kept in self._kept.items()
+                }
             with suppress(OSError, ValueError, msgspec.MsgspecError):
-                _write(self._store, _Cache(str(self._shop), self._kept))
+                write(self._store, Cache(str(self._shop), self._kept))
 
     # --- one journal -----------------------------------------------------------------------------
 
@@ -163,9 +155,10 @@ class JobIndex:
             return kept.line
         read_at = time.time()
         line, digest = glance(self._jobs_folder / name)
-        judged = kept.judged if kept is not None and kept.digest == digest else None
+        if kept is None or kept.digest != digest:
+            kept = Kept(stamp, read_at, digest, line)
         if digest and name.isascii():
-            self._kept[name] = _Kept(stamp, read_at, digest, line, judged)
+            self._kept[name] = replace(kept, stamp=stamp, read_at=read_at, line=line)
             self._unsaved = True
         return line
 
@@ -182,9 +175,22 @@ class JobIndex:
             return judged.state
         state, until, lasting = _judged(self._folder, line, now)
         if kept is not None and lasting and rests_on:
-            self._kept[line.path.name] = replace(kept, judged=_Judged(rests_on, now, until, state))
+            self._kept[line.path.name] = replace(kept, judged=Judged(rests_on, now, until, state))
             self._unsaved = True
         return state
+
+    def _past(self, line: JobLine) -> Past:
+        if line.problem:
+            return Past(problem=line.problem)
+        kept = self._kept.get(line.path.name)
+        rests_on = self._rests_on(line.sheet, line.bay, *line.before)
+        if kept is not None and kept.told is not None and kept.told.basis == rests_on:
+            return kept.told.past
+        told, lasting = _told(self._folder, line)
+        if kept is not None and lasting and rests_on:
+            self._kept[line.path.name] = replace(kept, told=Told(rests_on, told))
+            self._unsaved = True
+        return told
 
     def _rests_on(self, *sheet_and_bays: str) -> bytes:
         """The digest of all that counts beside the journal; empty where it cannot be told."""
@@ -200,19 +206,11 @@ class JobIndex:
         if found is None or found != self._basis:
             self._basis, self._digests, self._folder = found, {}, ShopFolder(self._folder.path)
 
-    def _loaded(self) -> dict[str, _Kept]:
+    def _loaded(self) -> dict[str, Kept]:
         try:
-            return _read(self._store, str(self._shop), self._jobs_folder)
+            return read(self._store, str(self._shop), self._jobs_folder)
         except (OSError, ValueError, RecursionError, msgspec.MsgspecError):
             return {}
-
-
-def store_of(shop: Path) -> Path:
-    """The cache of a shop: one file for each folder, named by a digest of its place."""
-    from platformdirs import user_cache_path
-
-    name = sha256(os.fsencode(shop)).hexdigest()[:20]
-    return user_cache_path("readiness", appauthor=False) / "jobs" / f"{name}.cache"
 
 
 def _basis_of(folder: ShopFolder) -> Basis | None:
@@ -255,59 +253,26 @@ def _judged(folder: ShopFolder, line: JobLine, now: datetime) -> tuple[JobState,
         last = journal.last_at
         now = max(now, last)  # a clock that is behind hides no entry
         return job_state(visit, last, now), steady_until(visit, last, now), True
-    except JournalError as fault:
-        cause = fault.__context__
-        lasting = not isinstance(fault.__cause__, OSError)
-        told = f"line {cause.number}: {cause.what}" if isinstance(cause, LineFault) else str(fault)
-        return JobState((), problem=told), None, lasting
-    except ShopError as fault:  # it may name other files of the shop
-        return JobState((), problem=str(fault)), None, False
     except Exception as fault:  # one odd job must not hide the others
-        return JobState((), problem=f"it cannot be judged ({type(fault).__name__}: {fault})"), None, False
+        problem, lasting = _why(fault)
+        return JobState((), problem=problem), None, lasting
 
 
-# --- the file ------------------------------------------------------------------------------------
-
-
-def _read(store: Path, shop: str, jobs_folder: Path) -> dict[str, _Kept]:
-    """Raises OSError or ValueError for everything that is not a whole cache of this shop and format."""
-    data = store.read_bytes()
-    head = len(FORMAT)
-    digest, packed = data[head : head + 32], data[head + 32 :]
-    if data[:head] != FORMAT or sha256(packed).digest() != digest:
-        raise ValueError("no cache of this format")
-    cache = msgspec.msgpack.decode(packed, type=_Cache, dec_hook=lambda _, name: jobs_folder / str(name))
-    if cache.shop != shop:
-        raise ValueError("the cache of another shop")
-    return cache.jobs
-
-
-def _write(store: Path, cache: _Cache) -> None:
-    """Whole or not at all; of two programs at once the later one counts."""
-    packed = msgspec.msgpack.encode(cache, enc_hook=_named)
-    store.parent.mkdir(parents=True, exist_ok=True)
-    if not store.exists():
-        _forget_old(store.parent)
-    descriptor, name = tempfile.mkstemp(prefix=f"{store.stem}-", suffix=".part", dir=store.parent)
+def _told(folder: ShopFolder, line: JobLine) -> tuple[Past, bool]:
+    """What a job tells of its past, and whether that follows from the files that count."""
     try:
-        with os.fdopen(descriptor, "wb") as stream:
-            stream.write(FORMAT + sha256(packed).digest() + packed)
-        Path(name).replace(store)
-    except BaseException:
-        with suppress(OSError):
-            Path(name).unlink()
-        raise
+        return past(folder.visit(Journal.open(line.path, write=False).job)), True
+    except Exception as fault:
+        problem, lasting = _why(fault)
+        return Past(problem=problem), lasting
 
 
-def _named(what: Any) -> str:
-    if isinstance(what, Path):
-        return what.name
-    raise TypeError(type(what).__name__)
-
-
-def _forget_old(folder: Path) -> None:
-    """Remove what is left of shops that are no more, and of writes that were cut off."""
-    for path in folder.iterdir():
-        with suppress(OSError):
-            if time.time() - path.stat().st_mtime > FORGOTTEN:
-                path.unlink()
+def _why(fault: Exception) -> tuple[str, bool]:
+    """Why a job cannot be judged, and whether that follows from the files that count."""
+    if isinstance(fault, JournalError):
+        cause = fault.__context__
+        told = f"line {cause.number}: {cause.what}" if isinstance(cause, LineFault) else str(fault)
+        return told, not isinstance(fault.__cause__, OSError)
+    if isinstance(fault, ShopError):  # it may name other files of the shop
+        return str(fault), False
+    return f"it cannot be judged ({type(fault).__name__}: {fault})", False

@@ -17,6 +17,7 @@ from readiness.records import lines
 from readiness.records.chained import MOST_BYTES
 from readiness.records.lines import LineFault
 from readiness.records.replay import harmless
+from readiness.records.zeros import ZeroSeen, zeros_in
 
 _BY = re.compile(rb'"by":("(?:[^"\\]|\\.)*")')
 """Who entered a line. Quotes inside a text are escaped, so this can only be the field itself."""
@@ -42,6 +43,8 @@ class JobLine(Struct, frozen=True):
     ended: bool = False
     before: tuple[str, ...] = ()
     """Other bays in which it was before."""
+    zeros: tuple[ZeroSeen, ...] = ()
+    """What its level readings show of each level."""
 
 
 class _Opened(Struct):
@@ -102,7 +105,7 @@ def _said(path: Path, data: bytes) -> JobLine:
     return JobLine(
         path.stem, path, "", opened.sheet, settings[-1].bay, settings[-1].sides, opened.plate, head.at, last,
         opened.by, _people(whole), _ended(whole),
-        tuple(dict.fromkeys(s.bay for s in settings if s.bay != settings[-1].bay)),
+        tuple(dict.fromkeys(s.bay for s in settings if s.bay != settings[-1].bay)), zeros_in(whole),
     )  # fmt: skip
 
 

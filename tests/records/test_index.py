@@ -218,7 +218,7 @@ def test_damaged_or_of_another_program_or_shop_it_is_none(shop, store):
         data[:at] + bytes([data[at] ^ 0x10]) + data[at + 1 :]
         for at in random.Random(1).sample(range(len(data)), 60)
     ]
-    for other in (b"", data[:40], data[:-1], data + b"x", data.replace(b" 3\n", b" 2\n", 1), *harmed):
+    for other in (b"", data[:40], data[:-1], data + b"x", data.replace(b" 4\n", b" 3\n", 1), *harmed):
         store.write_bytes(other)
         assert not JobIndex(shop, store)._kept
 
