@@ -37,13 +37,18 @@ def new_shop(shop: Path | None, folder: Path | None) -> int:
 @SHOP
 @click.pass_obj
 def lint(shop: Path | None, paths: tuple[Path, ...], named: Path | None) -> int:
-    """Find all mistakes in YAML files, journals or whole shop folders."""
-    from readiness.records.opening import mistakes_in
+    """Find all mistakes in YAML files, journals or whole shop folders.
 
-    found = mistakes_in(paths, named or shop)
-    for mistake in found:
+    'Look again' tells what in a sheet is seldom meant and may be; it is no mistake, and the sheet can be used.
+    """
+    from readiness.records.opening import looked_at
+
+    found = looked_at(paths, named or shop)
+    for mistake in found.mistakes:
         put(f"{mistake}\n")
-    return Exit.INPUT_WRONG if found else Exit.GO
+    for doubt in found.doubts:
+        put(f"Look again: {doubt}\n")
+    return Exit.INPUT_WRONG if found.mistakes else Exit.GO
 
 
 @click.command()

@@ -25,7 +25,7 @@ def limits_in_words(check: Check, system: System) -> list[Row]:
     for f in fields(limits):
         value = getattr(limits, f.name)
         if isinstance(value, float | int) and not isinstance(value, bool):
-            unit = _unit(hints[f.name])
+            unit = unit_of_field(hints[f.name])
             shown = units.show(float(value), unit, system)
             words = getattr(limits, "WORDS", {}).get(f.name, f"{f.name.replace('_', ' ')}: {{}}")
             rows.append((words.format(shown), check.source_of(f.name)))
@@ -52,7 +52,7 @@ def _text(item: Any, name: str, system: System) -> str:
     return units.show(units.parse_written(text, unit), unit, system)
 
 
-def _unit(hint: Any) -> str:
+def unit_of_field(hint: Any) -> str:
     """The unit in the metadata of an annotated number, looked for through unions."""
     for part in (hint, *get_args(hint)):
         for meta in getattr(part, "__metadata__", ()):

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from readiness import job
 from readiness.checklist.checklists import load_checklist, load_part, with_limits
+from readiness.checklist.doubts import doubts
 from readiness.checklist.load import (
     ENDINGS,
     Loaded,
@@ -66,6 +67,14 @@ def cross_check(
     return spot.mistakes
 
 
+class Looked(NamedTuple):
+    """What was found by looking through files."""
+
+    mistakes: list[Mistake]
+    doubts: list[Mistake]
+    """What is seldom meant and may be: a person looks at it, and the file can be used all the same."""
+
+
 def lint(
     paths: Iterable[Path],
     limit_types: Mapping[str, Any],
@@ -77,12 +86,22 @@ def lint(
     A shop folder holds shop.yaml, instruments.yaml, bays/, sheets/ and surveys/; any other folder is searched
     for YAML files. References are judged against the shop a file lies in and the checklists known.
     """
+    return looked_through(paths, limit_types, checklist_folders, others).mistakes
+
+
+def looked_through(
+    paths: Iterable[Path],
+    limit_types: Mapping[str, Any],
+    checklist_folders: Sequence[Path] = (),
+    others: Others | None = None,
+) -> Looked:
+    """As `lint`, with the doubts."""
     run = _Run(limit_types, tuple(checklist_folders), others or {})
     for path in paths:
         for file, kind in _files(path, run.mistakes):
             run.take(file, kind)
     run.between()
-    return in_order(list(dict.fromkeys(run.mistakes)))
+    return Looked(*(in_order(list(dict.fromkeys(found))) for found in (run.mistakes, run.doubts)))
 
 
 @dataclass
@@ -91,6 +110,7 @@ class _Run:
     folders: tuple[Path, ...]
     others: Others
     mistakes: list[Mistake] = field(default_factory=list)
+    doubts: list[Mistake] = field(default_factory=list)
     checklists: dict[str, Checklist | None] = field(default_factory=dict)
     """Id -> the checklist; None for one that is there and has mistakes."""
     loaded: list[Loaded[Any]] = field(default_factory=list)
@@ -149,7 +169,7 @@ class _Run:
                 loaded, checklists=self.checklists, instruments=instruments, bays=self._bays(shop)
             )
             self._once(loaded, shop, seen)
-            self._limits(loaded.spot)
+            self._of_sheet(loaded)
 
     def _know_checklists(self) -> None:
         for folder in self.folders:
@@ -194,21 +214,37 @@ class _Run:
             self.mistakes += here.mistakes
         seen.setdefault(key, Path(name.file).name)
 
-    def _limits(self, sheet: Spot) -> None:
-        """A sheet's limits and results against its checklist."""
-        checklist = self.checklists.get(sheet.at("checklist").text)
-        if kind_of(sheet.node) != "sheet" or checklist is None:
+    def _of_sheet(self, loaded: Loaded[Any]) -> None:
+        """A sheet against its checklist, and what in a sound one is seldom meant."""
+        if kind_of(loaded.spot.node) != "sheet":
             return
-        for key in ("limits", "results"):
-            there = sheet.at(key)
-            here = Spot(there.node, there.where, there.file, [])
-            if not sheet.has(key) or nothing(there.node):
-                continue
-            if key == "limits":
-                with_limits(checklist, here, self.limit_types)
-            else:
-                results_asked(checklist, here)
-            self.mistakes += here.mistakes
+        checklist = self.checklists.get(loaded.spot.at("checklist").text)
+        if checklist is not None:
+            self.mistakes += against_checklist(loaded.spot, checklist, self.limit_types)
+        if isinstance(loaded.value, job.Sheet) and not loaded.spot.mistakes:
+            self.doubts += doubts_of(loaded.value, loaded.spot, checklist)
+
+
+def against_checklist(sheet: Spot, checklist: Checklist, limit_types: Mapping[str, Any]) -> list[Mistake]:
+    """Mistakes in a sheet's limits and results, seen from its checklist. `sheet` is the root of its tree."""
+    found: list[Mistake] = []
+    for key in ("limits", "results"):
+        there = sheet.at(key)
+        here = Spot(there.node, there.where, there.file, found)
+        if not sheet.has(key) or nothing(there.node):
+            continue
+        if key == "limits":
+            with_limits(checklist, here, limit_types)
+        else:
+            results_asked(checklist, here)
+    return found
+
+
+def doubts_of(sheet: job.Sheet, spot: Spot, checklist: Checklist | None) -> list[Mistake]:
+    """What in a sheet without mistakes is seldom meant. `spot` is the root of its tree."""
+    here = Spot(spot.node, "", spot.file, [])
+    doubts(sheet, here, checklist.sides if checklist is not None else ())
+    return here.mistakes
 
 
 def shop_of(path: Path) -> Path | None:

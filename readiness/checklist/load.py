@@ -85,7 +85,11 @@ def load_even_so(path: Path, kind: str, type_: type[T]) -> Loaded[T]:
     come in car axes, the things of a bay in bay axes, whatever their lengths count from in the file.
     Raises FileMistakes only for a file that is no YAML of this kind.
     """
-    spot = opened(path, kind)
+    return decoded(opened(path, kind), type_)
+
+
+def decoded(spot: Spot, type_: type[T]) -> Loaded[T]:
+    """What the tree of a file says, as `load_even_so` gives it."""
     value: Any = Walker(RULES, texts=TEXTS).decode(spot, type_)
     if isinstance(value, job.Sheet):
         value = in_car_axes(value)

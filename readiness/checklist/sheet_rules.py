@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from readiness import job
+from readiness import job, units
 from readiness.checklist import car
 from readiness.checklist.mistakes import listed, near, shown
 from readiness.checklist.numbers import holds, more_than_zero, not_negative
@@ -14,6 +14,8 @@ from readiness.measure import tyre
 
 PLAUSIBLE_COLD = (100.0, 600.0)
 """Cold gauge pressures of road tyres, kPa; common practice, no published source."""
+USUAL_COLD = (170.0, 500.0)
+"""Cold pressures of placards of cars and vans, kPa; common practice, no published source."""
 PLAUSIBLE_RATE = (5.0, 300.0)
 """Spring rates at one wheel, cars to vans, N/mm; common practice, no published source."""
 ARCHES = {"hub_to_arch": 1, "floor_to_arch": 2}
@@ -38,7 +40,21 @@ def _pressures(value: job.Pressures, spot: Spot) -> None:
     for axle in ("front", "rear"):
         here = spot.at(axle)
         if not low <= getattr(value, axle) <= high:
-            here.wrong(shown(here.text), f"a cold tyre pressure from {low:g} to {high:g} kPa")
+            expected = f"a cold tyre pressure from {low:g} to {high:g} kPa"
+            here.wrong(shown(here.text), expected, _other_unit(here.text))
+
+
+def _other_unit(text: str) -> str:
+    """A pressure that is none of a tyre's in its unit may be one in another: '33 bar' is meant as 33 psi."""
+    digits = text.strip().partition(" ")[0]
+    for unit in ("kPa", "bar", "psi"):
+        try:
+            value = units.parse_written(f"{digits} {unit}", "kPa")
+        except units.UnitsError:
+            return ""
+        if USUAL_COLD[0] <= value <= USUAL_COLD[1]:
+            return f"It would fit as {digits} {unit}."
+    return ""
 
 
 def _dimensions(value: job.Dimensions, spot: Spot) -> None:

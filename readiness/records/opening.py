@@ -13,7 +13,7 @@ from readiness.records.journal import SUFFIX, Journal, JournalError
 from readiness.records.shop import ShopError, ShopFolder, default_folder
 
 if TYPE_CHECKING:
-    from readiness.checklist.lint import Others
+    from readiness.checklist.lint import Looked, Others
 
 ANSWER_SUFFIXES = (".yaml", ".yml")
 
@@ -67,7 +67,12 @@ def _renamed(journal: Journal) -> Iterator[str]:
 
 def mistakes_in(paths: Sequence[Path], shop: Path | None = None) -> list[Mistake]:
     """All mistakes of these files and folders; answers are understood in the shop named, or in theirs."""
-    from readiness.checklist.files import lint
+    return looked_at(paths, shop).mistakes
+
+
+def looked_at(paths: Sequence[Path], shop: Path | None = None) -> Looked:
+    """The same, with what in sheets is seldom meant although it may be."""
+    from readiness.checklist.lint import Looked, looked_through
     from readiness.checks import limit_types
     from readiness.records import places
     from readiness.records.answers import load_answers
@@ -85,7 +90,8 @@ def mistakes_in(paths: Sequence[Path], shop: Path | None = None) -> list[Mistake
     own = [f.path / "checklists" for p in paths if (f := ShopFolder.find(p / "any")) is not None]
     folders = [*dict.fromkeys(f for f in own if f.is_dir()), places.checklists()]
     found = [mistake for path in journals for mistake in _of_journal(path, shop)]
-    return _each_once([*lint(paths, limit_types(), folders, others), *found])
+    looked = looked_through(paths, limit_types(), folders, others)
+    return Looked(_each_once([*looked.mistakes, *found]), _each_once(looked.doubts))
 
 
 def _journals_in(path: Path) -> list[Path]:
