@@ -16,6 +16,7 @@ Fields = dict[str, Any]
 
 KINDS = (
     "reading", "fix", "event", "waiver", "attached", "ended", "withdrawn", "note", "units", "changed", "signed", "opened",
+    "spot-check", "re-measured",
     "survey", "finished", "", "Reading",
 )  # fmt: skip
 TEXTS = (
@@ -139,6 +140,15 @@ USUAL: dict[str, Fields] = {
     },
     "units": {"system": "us", "by": "Odo Brack"},
     "changed": {"sides": ["left", "right"], "bay": "bay-1", "by": "Odo Brack"},
+    "spot-check": {
+        "by": "Tamsin Vale", "seed": 7, "of": 40, "drawn": [{"entry": 2, "what": "Air in the bay", "weight": 1, "why": []}],
+    },
+    "re-measured": {
+        "spot_check": None, "entry": None, "by": "Tamsin Vale", "what": "Air in the bay", "outcome": "differs", "why": "",
+        "first_said": "18.4 °C", "said": "25 °C", "value": 25.0, "unit": "degC", "text": "25", "evidence": "measured",
+        "instrument": "", "first_instrument": "", "note": "", "beside": [],
+        "compared": {"first": 18.4, "first_u": 0.6, "again": 25.0, "again_u": 0.6, "unit": "degC", "e_n": 7.8, "how": ""},
+    },
     "reading": {
         "check": "result", "question": "azimuth", "value": 0.5, "by": "Odo Brack", "side": "left", "unit": "deg",
         "text": "0.5", "evidence": "measured", "instrument": "", "taken": "2026-11-25T07:30:00+01:00",
@@ -201,4 +211,24 @@ def _answer(made: list[Fields], chance: random.Random) -> None:
         entry["value"] = _other(entry.get("value", 0), chance)
 
 
-DEEDS = (_field, _field, _new, _new, _another, _moved, _other_times, _answer)
+def _spot_check(made: list[Fields], chance: random.Random) -> None:
+    """A reading was drawn and taken again; now and then a field of that is another one."""
+    readings = [n for n, e in enumerate(made, 1) if e.get("kind") == "reading"]
+    if not readings:
+        return
+    drawn, at, n = chance.choice(readings), made[-1].get("at"), len(made)
+    check: Fields = {"n": n + 1, "at": at, "kind": "spot-check", **USUAL["spot-check"]}
+    check["drawn"] = [
+        {"entry": drawn, "what": chance.choice(TEXTS), "weight": chance.choice((1, 5, 0, 1e300)), "why": []}
+    ]
+    again: Fields = {"n": n + 2, "at": at, "kind": "re-measured", **USUAL["re-measured"]}
+    again |= {"spot_check": n + 1, "entry": drawn, "what": check["drawn"][0]["what"]}
+    for name in chance.sample(list(again), chance.choice((0, 0, 1, 2))):
+        again[name] = _other(again[name], chance, name)
+    if chance.random() < 0.2:
+        compared = dict(USUAL["re-measured"]["compared"])
+        again["compared"] = {**compared, chance.choice(list(compared)): chance.choice((*NUMBERS, *TEXTS))}
+    made += [check, again][: chance.choice((1, 2, 2, 2))]
+
+
+DEEDS = (_field, _field, _new, _new, _another, _moved, _other_times, _answer, _spot_check)

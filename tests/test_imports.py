@@ -25,6 +25,7 @@ HOUSE = [
     "closing",
     "watch",
     "jobstate",
+    "spotcheck",
     "records",
     "practice",
     "report",

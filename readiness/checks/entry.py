@@ -1,11 +1,11 @@
-"""What a person typed in answer to a question -> the value that is kept. Used by every way in."""
+"""What a person typed in answer to a question -> the value that is kept, and back. Used by every way in."""
 
 from __future__ import annotations
 
 from readiness import units
 from readiness.checks.kind import Question
 from readiness.checks.words import capital
-from readiness.job import System, Value
+from readiness.job import Reading, System, Value
 
 MAX_TEXT = 200
 
@@ -27,6 +27,31 @@ def understood(question: Question, text: str, system: System, division: str = ""
     if question.type == "choice":
         return _chosen(question, text), ""
     return _worded(question, text), ""
+
+
+def as_typed(reading: Reading) -> str:
+    """What was read, as it was typed, with the unit that stood beside it: '219 kPa', '2.5 div'; a choice's value."""
+    if isinstance(reading.value, str):
+        return reading.value
+    typed = reading.text.strip()
+    systems: tuple[System, ...] = ("metric", "us")
+    for system in systems:
+        text = units.completed(typed, units.entry_unit(reading.unit, system))
+        if typed and (text == typed or _means(text, reading)):
+            return text
+    return units.show(reading.value, reading.unit)
+
+
+def in_words(question: Question, reading: Reading) -> str:
+    """What was answered: a choice by the words that were offered, a number as it was typed."""
+    return next((c.label for c in question.choices if c.value == reading.value), as_typed(reading))
+
+
+def _means(text: str, reading: Reading) -> bool:
+    try:
+        return units.parse(text, reading.unit) == reading.value
+    except units.UnitsError:
+        return False
 
 
 def _chosen(question: Question, text: str) -> str:

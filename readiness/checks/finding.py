@@ -70,7 +70,8 @@ class Visit:
         entries: tuple[Reading | Fix | Event | Waiver | Attached | Lifted, ...]
         entries = (*job.readings, *job.fixes, *job.events, *job.waivers, *job.attached, *job.lifted)
         ended = (job.ended.at,) if job.ended else ()
-        return (job.opened, *(e.at for e in entries), *(s.until for s in job.earlier), *ended)
+        spot_checks = (s.at for s in (*job.spot_checks, *job.again))
+        return (job.opened, *(e.at for e in entries), *(s.until for s in job.earlier), *ended, *spot_checks)
 
     @cached_property
     def last_entry(self) -> datetime:
@@ -325,4 +326,6 @@ def _job_until(job: Job, now: datetime) -> Job:
         ended=job.ended if job.ended is not None and job.ended.at <= now else None,
         lifted=tuple(lifted for lifted in job.lifted if lifted.at <= now),
         earlier=tuple(s for s in job.earlier if s.until <= now),
+        spot_checks=tuple(s for s in job.spot_checks if s.at <= now),
+        again=tuple(a for a in job.again if a.at <= now),
     )

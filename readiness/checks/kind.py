@@ -127,6 +127,16 @@ class Judgement:
 
 
 @dataclass(frozen=True, slots=True)
+class Alike:
+    """Two readings of one thing from two hours, each as it would be under the same circumstances."""
+
+    first: Estimate
+    again: Estimate
+    how: str
+    """Under which, as part of a sentence."""
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """The current readings of one question, and why there are none if so."""
 

@@ -30,7 +30,12 @@ from readiness.job.bay import (
     Zone,
 )
 from readiness.job.found import (
+    Again,
+    Agreement,
     Attached,
+    Beside,
+    Compared,
+    Drawn,
     Ended,
     Event,
     Fix,
@@ -38,6 +43,7 @@ from readiness.job.found import (
     Lifted,
     Reading,
     Setting,
+    SpotCheck,
     Value,
     Waiver,
 )
@@ -88,11 +94,11 @@ from readiness.job.words import (
 )
 
 __all__ = [
-    "OF_ONE_SIDE", "VOID_EVENTS", "WHEELS", "WHEEL_NAMES", "YEARS", "AimTolerance", "Attached", "AxleLoads", "Axles", "Bay", "Carried",
-    "Corridor", "Degree", "Dimensions", "Disc", "Document", "Ended", "Event", "Evidence", "Fix", "Fraction",
+    "OF_ONE_SIDE", "VOID_EVENTS", "WHEELS", "WHEEL_NAMES", "YEARS", "Again", "Agreement", "AimTolerance", "Attached", "AxleLoads", "Axles",
+    "Bay", "Beside", "Carried", "Compared", "Corridor", "Degree", "Dimensions", "Disc", "Document", "Drawn", "Ended", "Event", "Evidence", "Fix", "Fraction",
     "Fuel", "HeightBand", "Instrument", "Instruments", "Job", "Kilogram", "Kilopascal", "LaterTyped",
     "LevelRun", "Lifted", "Litre", "Load", "Lux", "Mark", "Marks", "Metre", "Millimetre", "Minute", "Obstacle", "Origin",
     "Outcome", "Placard", "Place", "Point", "Pressures", "Reading", "Reason", "Rectangle", "Result", "RideHeights",
-    "Sector", "Segment", "Sensor", "Setting", "Sheet", "Shop", "Side", "Signing", "Slope", "Spring", "Springs", "Standing", "Station",
+    "Sector", "Segment", "Sensor", "Setting", "Sheet", "Shop", "Side", "Signing", "Slope", "SpotCheck", "Spring", "Springs", "Standing", "Station",
     "Survey", "SurveyPoint", "System", "Tape", "Taped", "Target", "Value", "Waiver", "Zone",
 ]  # fmt: skip

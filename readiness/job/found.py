@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Annotated, Literal
 
-from msgspec import Struct
+from msgspec import Meta, Struct
 
 from readiness.job.words import Evidence
 
 Value = float | str
+Line = Annotated[int, Meta(ge=1)]
+"""Number of a line in the job's journal."""
 
 
 class Reading(Struct, frozen=True, kw_only=True):
@@ -106,6 +109,87 @@ class Ended(Struct, frozen=True, kw_only=True):
     number: int = 0
 
 
+class Drawn(Struct, frozen=True, kw_only=True):
+    """A reading that is to be taken again."""
+
+    entry: Line
+    """Its line; of a series the last one."""
+    what: str
+    """What was asked, in words: 'Tyres, left rear pressure'."""
+    weight: Annotated[float, Meta(gt=0)]
+    why: tuple[str, ...] = ()
+    """What made it likelier than others, as clauses."""
+
+
+class SpotCheck(Struct, frozen=True, kw_only=True):
+    """A sample of the readings, drawn to be taken again by somebody who does not see the first ones."""
+
+    at: datetime
+    by: str
+    seed: Annotated[int, Meta(ge=0, lt=2**32)]
+    """Of the draw, so that it can be repeated."""
+    of: int
+    """How many readings could have been drawn."""
+    drawn: tuple[Drawn, ...]
+    """In the order in which they were drawn."""
+    number: int = 0
+
+
+Agreement = Literal["agrees", "differs", "not compared"]
+
+
+class Compared(Struct, frozen=True, kw_only=True):
+    """Two measurements of one thing in one unit, each with its expanded uncertainty U = 2 u."""
+
+    first: float
+    first_u: float
+    again: float
+    again_u: float
+    unit: str
+    e_n: float
+    how: str = ""
+    """Under which circumstances both are compared, where it is not as they were read."""
+
+
+class Beside(Struct, frozen=True, kw_only=True):
+    """What was read with it so that it can be compared: the air, the temperature of a tyre."""
+
+    what: str
+    value: Value
+    unit: str = ""
+    text: str = ""
+    instrument: str = ""
+
+
+class Again(Struct, frozen=True, kw_only=True):
+    """A reading of a spot check that was taken again, blind; or why it was not."""
+
+    spot_check: Line
+    """The line that drew it."""
+    entry: Line
+    """The line of the reading that it checks."""
+    at: datetime
+    by: str
+    what: str
+    outcome: Agreement
+    why: str = ""
+    """Why it was not compared, or what takes from the comparison; sentences."""
+    first_said: str = ""
+    """What was recorded, and what was found now, as both are read."""
+    said: str = ""
+    value: Value | None = None
+    unit: str = ""
+    text: str = ""
+    """As it was typed."""
+    evidence: Evidence = "measured"
+    instrument: str = ""
+    first_instrument: str = ""
+    note: str = ""
+    compared: Compared | None = None
+    beside: tuple[Beside, ...] = ()
+    number: int = 0
+
+
 class Job(Struct, frozen=True, kw_only=True):
     """One car, one visit: everything answered so far, corrections already taken out."""
 
@@ -125,3 +209,6 @@ class Job(Struct, frozen=True, kw_only=True):
     lifted: tuple[Lifted, ...] = ()
     earlier: tuple[Setting, ...] = ()
     """What sides and bay were before, the oldest first."""
+    spot_checks: tuple[SpotCheck, ...] = ()
+    again: tuple[Again, ...] = ()
+    """Readings of spot checks that were taken again, the oldest first."""

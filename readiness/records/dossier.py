@@ -8,13 +8,14 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from readiness.checks.entry import as_typed
 from readiness.checks.finding import Visit
 from readiness.checks.kind import Place, Question
 from readiness.job import Fix, Reading, Waiver
 from readiness.records.asked import asked_for
 from readiness.records.attachments import Checked, check
 from readiness.records.chained import Head
-from readiness.records.history import Story, as_typed, stories
+from readiness.records.history import Story, stories
 from readiness.records.lines import Entry, body_of
 from readiness.records.opening import Found, find_job
 

@@ -10,17 +10,19 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
+import msgspec
 from msgspec.structs import replace
 
 from readiness.checks.kind import Place
-from readiness.job import Fix, Reading, Waiver
+from readiness.job import Again, Fix, Reading, Waiver
 from readiness.records.lines import Entry
 from readiness.records.replay import harmless, held
+from readiness.spotcheck.words import result
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-What = Literal["read", "withdrawn", "fixed", "noted", "set aside"]
+What = Literal["read", "withdrawn", "fixed", "noted", "set aside", "checked"]
 
 MISTYPED = "mistyped"
 RETOLD = "instrument or evidence corrected"
@@ -30,7 +32,10 @@ TAKEN_BACK = "taken back"
 
 _Told = Reading | Fix | Waiver
 _KINDS: dict[str, type[_Told]] = {"reading": Reading, "fix": Fix, "waiver": Waiver}
-_DONE: dict[str, What] = {"reading": "read", "fix": "fixed", "waiver": "set aside"}
+_DONE: dict[str, What] = {
+    "reading": "read", "fix": "fixed", "waiver": "set aside", "withdrawn": "withdrawn", "note": "noted",
+    "re-measured": "checked",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,13 +46,13 @@ class Step:
     by: str
     what: What
     text: str
-    """As it was typed; what was put right; the note; why it was taken back or set aside."""
+    """As it was typed; what was put right; the note; why it was taken back or set aside; what a spot check found."""
     reading: Reading | None = None
-    """What was read, taken back or noted; None where it was a fix, or a whole check that was set aside."""
+    """What was read, taken back, noted or checked; None where it was a fix, or a whole check that was set aside."""
     number: int = 0
     """Its line in the journal."""
     of: int = 0
-    """The line that was taken back or noted; its own line otherwise."""
+    """The line that was taken back, noted or checked; its own line otherwise."""
     then: datetime | None = None
     """When it took place, where that was before it was entered: as of another reading, or typed in from paper."""
 
@@ -96,7 +101,8 @@ class Story:
         """'measured three times, fix in between'; empty for one reading about which nothing else was done."""
         if not self.readings:
             return ", ".join(_without_reading(self))
-        told = [_how_often(self), *_fixes(self), *_taken_back(self), *_notes(self), *_not_read_since(self)]
+        told = [_how_often(self), *_fixes(self), *_taken_back(self), *_notes(self), *_checked(self),
+                *_not_read_since(self)]  # fmt: skip
         return ", ".join(told) if len(told) > 1 or len(self.readings) > 1 else ""
 
 
@@ -136,29 +142,6 @@ def of_check(found: Mapping[Place, Story], check: str, side: str) -> list[Story]
     return sorted(mine, key=lambda story: story.place[2] != "")
 
 
-def as_typed(reading: Reading) -> str:
-    """What was read, as it was typed, with the unit that stood beside it: '219 kPa', '2.5 div'; a choice's value."""
-    from readiness import units
-
-    if isinstance(reading.value, str):
-        return reading.value
-    typed = reading.text.strip()
-    for system in ("metric", "us"):
-        text = units.completed(typed, units.entry_unit(reading.unit, system))
-        if typed and (text == typed or _means(text, reading)):
-            return text
-    return units.show(reading.value, reading.unit)
-
-
-def _means(text: str, reading: Reading) -> bool:
-    from readiness import units
-
-    try:
-        return units.parse(text, reading.unit) == reading.value
-    except units.UnitsError:
-        return False
-
-
 # --- from entries to steps -----------------------------------------------------------------------
 
 
@@ -177,24 +160,33 @@ def _of(entry: Entry) -> int:
     """The line that an entry is about."""
     if entry.kind in _KINDS:
         return entry.n
-    of = entry.body.get("entry") if entry.kind in ("withdrawn", "note") else None
+    of = entry.body.get("entry") if entry.kind in ("withdrawn", "note", "re-measured") else None
     return of if isinstance(of, int) else 0
 
 
 def _step(entry: Entry, about: _Told) -> tuple[Step, _Told]:
-    what: What = _DONE.get(entry.kind) or ("noted" if entry.kind == "note" else "withdrawn")
+    what = _DONE[entry.kind]
     reading = about if isinstance(about, Reading) else None
     then = about.at if entry.n == _of(entry) and about.at < entry.at else None
     return Step(entry.at, _said(entry, "by"), what, _text(entry), reading, entry.n, _of(entry), then), about
 
 
 def _text(entry: Entry) -> str:
+    if entry.kind == "re-measured":
+        return _found_again(entry)
     return _said(entry, {"withdrawn": "why", "waiver": "reason"}.get(entry.kind, "text"))
 
 
 def _said(entry: Entry, key: str) -> str:
     said: Any = entry.body.get(key, "")
     return str(harmless(str(said)))
+
+
+def _found_again(entry: Entry) -> str:
+    """'219 kPa (gauge-2), E_n -1.9: DOES NOT AGREE'."""
+    again = msgspec.convert({**harmless(entry.body), "at": entry.at, "number": entry.n}, Again)
+    tool = f" ({again.instrument})" if again.instrument else ""
+    return f"{again.said}{tool}, {result(again)}" if again.said else result(again)
 
 
 def _place(reading: Reading) -> Place:
@@ -302,6 +294,12 @@ def _notes(story: Story) -> list[str]:
     first = [s.number for s in story.readings if s.reading is not None and s.reading.note]
     of = [*first, *notes]
     return ["note changed"] * (len(of) > len(set(of)))
+
+
+def _checked(story: Story) -> list[str]:
+    """How often a spot check took it again; what came of it, the steps say."""
+    checks = sum(s.what == "checked" for s in story.steps)
+    return ["spot-checked" if checks == 1 else f"spot-checked {_times(checks)}"] * bool(checks)
 
 
 def _without_reading(story: Story) -> list[str]:

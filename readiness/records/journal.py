@@ -6,10 +6,10 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
-from readiness.job import Attached, Ended, Event, Fix, Job, Reading, Waiver
+from readiness.job import Again, Attached, Ended, Event, Fix, Job, Reading, SpotCheck, Waiver
 from readiness.records.chained import SUFFIX, Chained, HeldElsewhere, JournalError, check_name
 from readiness.records.lines import Entry, body_of
-from readiness.records.replay import TIMED, Ground, Grounds, JobReplay, Signed
+from readiness.records.replay import SPOT_CHECKS, TIMED, Ground, Grounds, JobReplay, Signed
 
 __all__ = ["SUFFIX", "HeldElsewhere", "Journal", "JournalError", "Signed", "check_name"]
 
@@ -44,11 +44,11 @@ class Journal(Chained[JobReplay]):
         return self._replay.job
 
     def _append(self, kind: str, at: datetime, body: dict[str, Any]) -> Entry:
-        """After its end a job takes no more than that the end is taken back, and a signature."""
+        """After its end a job takes no more than that the end is taken back, a spot check, and a signature."""
         ended = self.job.ended
         if (
             ended is not None
-            and kind != "signed"
+            and kind not in ("signed", *SPOT_CHECKS)
             and (kind, body.get("entry")) != ("withdrawn", ended.number)
         ):
             raise JournalError(
@@ -121,6 +121,16 @@ class Journal(Chained[JobReplay]):
         """Keep that the job is now for other sides or in another bay."""
         job = self.job
         self._append("changed", at, {"sides": sides or job.sides, "bay": bay or job.bay, "by": by})
+
+    def draw(self, check: SpotCheck) -> SpotCheck:
+        """Keep which readings a spot check drew, before any is taken again: nobody draws until it suits."""
+        self._append("spot-check", check.at, body_of(check))
+        return self.job.spot_checks[-1]
+
+    def check_again(self, again: Again) -> Again:
+        """Keep what came of a reading that a spot check drew. Raises JournalError."""
+        self._append("re-measured", again.at, body_of(again))
+        return self.job.again[-1]
 
     def sign(self, signature: str, by: str, at: datetime) -> Signed:
         """Keep a signature of `head` as it is now: everything up to here. Raises JournalError."""

@@ -22,7 +22,7 @@ from readiness.checklist.mistakes import shortened
 from readiness.job import YEARS
 
 FORMAT = 2
-"""2 knows attached files, signatures and the end of a job; files of format 1 are read as they are."""
+"""2 knows attached files, signatures, the end of a job and spot checks; files of format 1 are read as they are."""
 RESERVED = ("n", "at", "kind", "prev", "sum", "format", "program")
 LONGEST = 200_000
 """Bytes of a line; a reading has some 300."""

@@ -13,7 +13,21 @@ from msgspec import Meta, Struct
 from msgspec.structs import replace
 
 from readiness.checklist.mistakes import UNPRINTABLE, shortened, shown
-from readiness.job import YEARS, Attached, Ended, Event, Fix, Job, Lifted, Reading, Setting, System, Waiver
+from readiness.job import (
+    YEARS,
+    Again,
+    Attached,
+    Ended,
+    Event,
+    Fix,
+    Job,
+    Lifted,
+    Reading,
+    Setting,
+    SpotCheck,
+    System,
+    Waiver,
+)
 from readiness.records.lines import Entry, LineFault
 from readiness.survey.surveying import HIGHEST_READING, Planned, Surveying
 from readiness.units.names import KINDS
@@ -27,6 +41,10 @@ _SIGNATURE = re.compile(r"[\x20-\x7e\n]{1,20000}")
 FIRST_KINDS = {"opened": "a job", "survey": "a survey"}
 """The kind of a journal's first entry -> what it is the journal of."""
 
+
+SPOT_CHECKS = frozenset({"spot-check", "re-measured"})
+"""What a spot check enters: a draw, and each reading that was taken again. Neither can be withdrawn, or one could go on
+until it suits; both are entered after the end of a job too."""
 
 TIMED: tuple[type[Any], ...] = (Reading, Fix, Event)
 """What may have taken place before it was entered."""
@@ -188,6 +206,17 @@ class JobReplay(Replay):
         self.grounds: tuple[Grounds, ...] = ()
         """What the job was judged by, whenever that was kept, oldest first."""
         self._lifted: tuple[Lifted, ...] = ()
+        self._spot_checks: tuple[SpotCheck, ...] = ()
+        self._again: tuple[Again, ...] = ()
+        self._to_come: dict[int, frozenset[int]] = {}
+        """Line of a spot check -> lines of its readings that were not taken again yet."""
+
+    def check(self, entry: Entry) -> None:
+        if entry.kind not in SPOT_CHECKS:
+            return super().check(entry)
+        other = JobReplay()
+        other._base, other._kept, other._to_come = self._base, dict(self._kept), self._to_come
+        return other.take(entry)
 
     @property
     def job(self) -> Job:
@@ -198,14 +227,14 @@ class JobReplay(Replay):
                 self._base, readings=self._all(Reading), fixes=self._all(Fix),
                 events=self._all(Event), waivers=self._all(Waiver), attached=self._all(Attached),
                 ended=next(iter(self._all(Ended)), None), lifted=self._lifted,
-                opened=min((self._base.opened, *began)),
+                spot_checks=self._spot_checks, again=self._again, opened=min((self._base.opened, *began)),
             )  # fmt: skip
         job: Job = self._state
         return job
 
     def _special(self) -> dict[str, Callable[[Entry], None]]:
         return {**super()._special(), "changed": self._changed, "signed": self._signed,
-                "judged-by": self._judged_by}  # fmt: skip
+                "judged-by": self._judged_by, "spot-check": self._drawn, "re-measured": self._re_measured}  # fmt: skip
 
     def _opened(self, entry: Entry) -> None:
         self._base = msgspec.convert({**entry.body, "opened": entry.at}, Job)
@@ -225,6 +254,27 @@ class JobReplay(Replay):
 
     def _judged_by(self, entry: Entry) -> None:
         self.grounds += (msgspec.convert({**entry.body, "at": entry.at, "number": entry.n}, Grounds),)
+
+    def _drawn(self, entry: Entry) -> None:
+        check = msgspec.convert({**entry.body, "at": entry.at, "number": entry.n}, SpotCheck)
+        drawn = frozenset(d.entry for d in check.drawn)
+        if not drawn or len(drawn) < len(check.drawn) or len(drawn) > check.of:
+            raise TypeError("it draws nothing, or one thing twice")
+        if not all(isinstance(self._kept.get(n), Reading) for n in drawn):
+            raise TypeError("it draws what is no reading that stands")
+        self._spot_checks += (check,)
+        self._to_come = {**self._to_come, entry.n: drawn}
+
+    def _re_measured(self, entry: Entry) -> None:
+        again = msgspec.convert({**entry.body, "at": entry.at, "number": entry.n}, Again)
+        left = self._to_come.get(again.spot_check, frozenset())
+        if again.entry not in left:
+            raise TypeError("it is no reading that its spot check drew, or was taken again before")
+        units = (again.unit, again.compared.unit if again.compared else "", *(b.unit for b in again.beside))
+        if not all(unit in KINDS for unit in units):
+            raise TypeError("its unit is none that is known")
+        self._again += (again,)
+        self._to_come = {**self._to_come, again.spot_check: left - {again.entry}}
 
     def _signed(self, entry: Entry) -> None:
         signed = msgspec.convert({**entry.body, "at": entry.at, "number": entry.n}, Signed)

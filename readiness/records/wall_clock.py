@@ -12,9 +12,9 @@ from typing import TypeVar
 
 from msgspec.structs import replace
 
-from readiness.job import Attached, Ended, Event, Fix, Job, Reading, Waiver
+from readiness.job import Again, Attached, Ended, Event, Fix, Job, Reading, SpotCheck, Waiver
 
-Entry = TypeVar("Entry", Reading, Fix, Event, Waiver, Attached, Ended)
+Entry = TypeVar("Entry", Reading, Fix, Event, Waiver, Attached, Ended, SpotCheck, Again)
 
 
 def on_the_wall(job: Job) -> Job:
@@ -27,6 +27,8 @@ def on_the_wall(job: Job) -> Job:
         events=_all(job.events),
         waivers=_all(job.waivers),
         attached=_all(job.attached),
+        spot_checks=_all(job.spot_checks),
+        again=_all(job.again),
         lifted=tuple(replace(e, waiver=_shown(e.waiver), at=_here(e.at)) for e in job.lifted),
         earlier=tuple(replace(s, until=_here(s.until)) for s in job.earlier),
         ended=None if job.ended is None else _shown(job.ended),

@@ -78,7 +78,9 @@ def _then(told: Account, step: Step) -> str | None:
 def _answer(dossier: Dossier, step: Step) -> Child:
     if step.what == "read" and step.reading is not None:
         return said(dossier.answer(step.reading))
-    how = {"fixed": "put right", "noted": "note", "set aside": "set aside"}[step.what]
+    how = {"fixed": "put right", "noted": "note", "set aside": "set aside", "checked": "spot check"}[
+        step.what
+    ]
     return [how, [": ", said(step.text)] if step.text else None]
 
 

@@ -6,11 +6,12 @@ from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
 
 from readiness.checklist.model import Check
+from readiness.checks.entry import as_typed
 from readiness.checks.finding import Visit, ask
 from readiness.checks.kind import SHARED, Place, Question
 from readiness.checks.words import capital
 from readiness.job import Reading
-from readiness.records.history import Step, Story, as_typed, of_check
+from readiness.records.history import Step, Story, of_check
 from readiness.report.text import moment
 
 Say = Callable[[Reading], str]
@@ -84,7 +85,12 @@ def _done(story: Story, step: Step, beside: datetime, say: Say) -> str:
         return f": {_reading(step, say)}{_then(step, beside)}{gone}"
     if step.what == "withdrawn":
         return f" took back {_taken_back(story, step, beside, say)}{_because(step.text)}"
-    verb = {"fixed": "put right", "noted": "noted", "set aside": "set it aside"}[step.what]
+    verb = {
+        "fixed": "put right",
+        "noted": "noted",
+        "set aside": "set it aside",
+        "checked": "checked it again",
+    }[step.what]
     return f" {verb}{_because(step.text)}{_then(step, beside)}{gone}"
 
 

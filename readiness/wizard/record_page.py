@@ -8,11 +8,12 @@ from datetime import datetime
 from textual.content import Content
 
 from readiness.checklist.model import Check
+from readiness.checks.entry import as_typed
 from readiness.checks.finding import Visit
 from readiness.checks.kind import Place, Question
 from readiness.checks.words import capital
 from readiness.job import Reading
-from readiness.records.history import Story, as_typed
+from readiness.records.history import Story
 from readiness.report.story_words import Told, lines, name_of
 from readiness.wizard.pages import Piece
 from readiness.wizard.rows import Row

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from readiness.job import Event, Fix, Reading, Waiver
 from readiness.records import history
-from readiness.records.history import as_typed, of_check, stories
+from readiness.checks.entry import as_typed
+from readiness.records.history import of_check, stories
 from readiness.records.journal import Journal
 from readiness.records.lines import Entry
 

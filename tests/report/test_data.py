@@ -46,7 +46,7 @@ WAIVED = {"type": "object", "properties": {"check": TEXT, "title": TEXT, "by": T
 MAYBE_TEXT, LINE = {"type": ["string", "null"]}, {"type": "integer", "minimum": 1}
 STEP = {
     "line": LINE, "at": TIME, "as_of": TIME, "by": TEXT, "text": TEXT, "about": LINE,
-    "what": {"enum": ["read", "withdrawn", "fixed", "noted", "set aside"]},
+    "what": {"enum": ["read", "withdrawn", "fixed", "noted", "set aside", "checked"]},
     "taken_back": {"type": ["integer", "null"]}, "value": {"type": ["number", "string", "null"]},
     **dict.fromkeys(("unit", "instrument", "evidence", "told_by", "note"), MAYBE_TEXT),
 }  # fmt: skip

@@ -14,9 +14,9 @@ from msgspec import Struct
 
 from readiness.checks.car import wheel_numbers
 from readiness.checks.common import AIR
-from readiness.checks.kind import YES_NO, Answer, Choice, Judgement, Part, Question, Scene
+from readiness.checks.kind import YES_NO, Alike, Answer, Choice, Judgement, Part, Question, Scene
 from readiness.checks.parts import magnitude_part, missing_part, number_part
-from readiness.checks.tyres.cold import BAROMETER_U, ROAD, STOOD, Cold, colds_of
+from readiness.checks.tyres.cold import BAROMETER_U, ROAD, STOOD, Cold, at_temperature, colds_of
 from readiness.job import WHEEL_NAMES, WHEELS, Kilopascal, Millimetre
 from readiness.measure.uncertain import Estimate, combined
 
@@ -83,6 +83,26 @@ def judge(scene: Scene, limits: Limits) -> Judgement:
     parts += [_tread_part(scene, limits, w, treads[w]) for w in WHEELS]
     parts += [_tread_side_part(scene, limits, axle, treads) for axle in ("front", "rear")]
     return Judgement(tuple(parts), _notes(scene), wheel_numbers(scene, parts, "pressure", "kPa"))
+
+
+# --- read again at another hour ------------------------------------------------------------------
+
+
+def read_beside(question: str) -> tuple[str, ...]:
+    """What a pressure has to be read with to be compared with that of another hour."""
+    name, _, wheel = question.partition(".")
+    return ("parked", AIR.key, f"temperature.{wheel}") if name == "pressure" else ()
+
+
+def alike(then: Scene, again: Scene, question: str) -> Alike | None:
+    """Both pressures as the gauge would show them at the air temperature of the first hour."""
+    wheel, air = question.partition(".")[2], then.answer(AIR.key, shared=True).estimate
+    if air is None:
+        return None
+    first, second = (at_temperature(scene, wheel, air.value) for scene in (then, again))
+    if first is None or second is None:
+        return None
+    return Alike(first, second, f"both at {then.show(air.value, AIR.unit)}, the air when it was read first")
 
 
 # --- asking --------------------------------------------------------------------------------------

@@ -37,6 +37,22 @@ class Cold:
         return gauge_at(cold, self.atmosphere, self.air, self.atmosphere, self.tyre)
 
 
+def at_temperature(scene: Scene, wheel: str, temperature: float) -> Estimate | None:
+    """What the gauge would show in kPa on this tyre at that temperature in °C; None where an answer is missing.
+
+    So readings of two hours are compared: each at the air and tyre temperature of its own hour.
+    """
+    parked, air = scene.answer("parked"), scene.answer(AIR.key, shared=True)
+    pressure, skin = scene.answer(f"pressure.{wheel}"), scene.answer(f"temperature.{wheel}")
+    if air.estimate is None or pressure.estimate is None or not parked.ready:
+        return None
+    if parked.word == ROAD and skin.estimate is None:
+        return None
+    tyre = _tyre_temperature(air.estimate, skin.estimate if parked.word == ROAD else None)
+    inputs = (pressure.estimate, tyre, _atmosphere(scene))
+    return propagated(lambda p, tt, pa: gauge_at(p, pa, tt, pa, temperature), *inputs)
+
+
 def colds_of(scene: Scene) -> dict[str, Cold]:
     """Of the scene of a check of tyres, by wheel in walking order."""
     return scene.once(_colds)

@@ -1,0 +1,210 @@
+"""Which readings can be taken again, and how likely each is drawn: the more rests on it unseen, the likelier."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from msgspec.structs import replace as changed
+
+from readiness.checklist.model import EVER
+from readiness.checks import kinds
+from readiness.checks.finding import Finding, Visit, find
+from readiness.checks.kind import Answer, Part, Place, Question, Scene
+from readiness.checks.walking import Stop, stops
+from readiness.job import Reading
+from readiness.measure.decide import DEFAULT_FACTOR
+
+NEAR = 2 * DEFAULT_FACTOR
+"""Standard uncertainties from a limit within which a reading lies near it: twice the usual guard band."""
+COARSE = 1 / 8
+"""Share of the zone between the limits that u may be: beyond it, the usual guard bands take two fifths of the zone."""
+NEAR_ITS_LIMIT, TOLD, SEEN = "near its limit", "told by somebody", "seen, not measured"
+COARSE_TOOL, CHANGED, SET_ASIDE = (
+    "coarse for its limits",
+    "changed after the first entry",
+    "its check was set aside",
+)
+POINTS: dict[str, float] = {NEAR_ITS_LIMIT: 4, TOLD: 3, SEEN: 1, COARSE_TOOL: 2, CHANGED: 3, SET_ASIDE: 3}
+"""What each adds to the weight, which is 1 for any reading. Our own choice, no published source."""
+
+DRIFTS = frozenset({"temperature", "illuminance", "voltage"})
+"""What changes by itself within hours. A pressure does too, and is compared as it would be at one temperature."""
+STATES = ({"yes", "no"}, {"out", "near"})
+"""Answers of which there are two, so that somebody else finds the same or not."""
+
+GONE = "fixed since and not read again"
+OVER = "past the time for which they hold: they change with time"
+NO_TOOL = "without an instrument, so that nobody knows how sure they are"
+ALONE = "read without what they would be compared by"
+CHECKED = "checked before"
+"""Why a reading is not drawn, as words after how many of them there are."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A reading that can be taken again."""
+
+    stop: Stop
+    what: str
+    """'Tyres, left rear pressure'."""
+    answer: Answer
+    """As it stands: of a series, the mean."""
+    weight: float
+    why: tuple[str, ...]
+
+    @property
+    def last(self) -> Reading:
+        return self.answer.readings[-1]
+
+
+@dataclass(frozen=True, slots=True)
+class Candidates:
+    """All of a job. `others`: why the rest is not drawn -> how many readings."""
+
+    found: tuple[Candidate, ...]
+    others: Mapping[str, int]
+
+
+def candidates(visit: Visit, now: datetime, touched: Collection[Place] = ()) -> Candidates:
+    """The readings of the checks before the calibration that can be compared at `now`, in walking order.
+
+    `touched`: places of answers that were not left as first entered. A reading that was voided or fixed is none, nor is a
+    state, or what changes by itself, past its hold time: nobody could tell a wrong reading from a change.
+    """
+    lasting = without_hold(visit)
+    found: list[Candidate] = []
+    others: dict[str, int] = {}
+    for stop in all_stops(lasting, now):
+        if not _can_be_compared(stop.question) or stop.place not in lasting.readings:
+            continue
+        answer = answer_of(lasting, stop, now)
+        if why_not := _why_not(visit, lasting, stop, answer, now):
+            others[why_not] = others.get(why_not, 0) + 1
+        else:
+            why = tuple(_risks(lasting, stop, answer, now, touched))
+            weight = 1 + sum(POINTS[reason] for reason in why)
+            found.append(Candidate(stop, what_of(stop), answer, weight, why))
+    return Candidates(tuple(found), others)
+
+
+def without_hold(visit: Visit) -> Visit:
+    """The visit as if nothing lapsed with time; what events and fixes ended, they end all the same."""
+    lasting = tuple(changed(c, hold=EVER) for c in visit.checklist.checks)
+    return replace(visit, checklist=changed(visit.checklist, checks=lasting))
+
+
+def all_stops(visit: Visit, now: datetime) -> list[Stop]:
+    """Every question before the calibration, in walking order, each once."""
+    found: dict[Place, Stop] = {}
+    for step in visit.checklist.steps:
+        for stop in stops(visit, step, now):
+            found.setdefault(stop.place, stop)
+    return list(found.values())
+
+
+def scene_of(visit: Visit, stop: Stop, now: datetime) -> Scene:
+    return visit.scene(stop.check, stop.side, now)
+
+
+def answer_of(visit: Visit, stop: Stop, now: datetime) -> Answer:
+    question = stop.question
+    return scene_of(visit, stop, now).answer(question.key, accuracy=question.accuracy, shared=question.shared)
+
+
+def what_of(stop: Stop) -> str:
+    """'Tyres, left rear pressure'; 'Bracket, left, tilt'."""
+    label = stop.question.label.rstrip(",").replace(": ", " ")
+    title = "" if stop.question.shared else stop.check.title
+    side = stop.side if stop.check.per_side and stop.side != "single" and not stop.question.shared else ""
+    return ", ".join(filter(None, (title, side, label)))
+
+
+def _can_be_compared(question: Question) -> bool:
+    """A number or a state; a text, or how something was measured, nobody finds a second time."""
+    if question.type == "choice":
+        return {c.value for c in question.choices} in STATES and bool(question.part)
+    return question.type == "quantity"
+
+
+def _why_not(visit: Visit, lasting: Visit, stop: Stop, answer: Answer, now: datetime) -> str:
+    """Why this reading is not drawn; empty where it can be."""
+    question = stop.question
+    if not answer.ready:
+        if answer.missing == "lapsed":
+            return f"voided: {answer.problem}"
+        return NO_TOOL if answer.readings else GONE
+    last = answer.readings[-1].number
+    if any(a.entry == last and a.outcome != "not compared" for a in visit.job.again):
+        return CHECKED
+    drifts = question.type == "choice" or question.measures in DRIFTS
+    if drifts and not answer_of(visit, stop, now).ready:
+        return OVER
+    return "" if _comparable(lasting, stop, now) else ALONE
+
+
+def _comparable(visit: Visit, stop: Stop, now: datetime) -> bool:
+    """Whether what it would be compared by was read: a kind may say `alike(then, again, question)`."""
+    key, kind = stop.question.key, kinds()[stop.check.kind]
+    if stop.question.shared or not needs_beside(stop):
+        return True
+    scene = scene_of(visit, stop, now)
+    return getattr(kind, "alike")(scene, scene, key) is not None  # noqa: B009
+
+
+def needs_beside(stop: Stop) -> tuple[str, ...]:
+    """Keys of what has to be read with it; a kind may say `read_beside(question)`."""
+    says = getattr(kinds()[stop.check.kind], "read_beside", None)
+    found: tuple[str, ...] = () if says is None or stop.question.shared else says(stop.question.key)
+    return found
+
+
+# --- how likely ----------------------------------------------------------------------------------
+
+
+def _risks(
+    visit: Visit, stop: Stop, answer: Answer, now: datetime, touched: Collection[Place]
+) -> Iterator[str]:
+    parts = [part for f in _findings(visit, stop, now) for part in f.parts if _rests_on(part, answer)]
+    if any(map(_near, parts)):
+        yield NEAR_ITS_LIMIT
+    grades = {r.evidence for r in answer.readings}
+    if "told" in grades:
+        yield TOLD
+    elif "seen" in grades and stop.question.evidence == "measured":
+        yield SEEN
+    if any(map(_coarse, parts)):
+        yield COARSE_TOOL
+    if stop.place in touched or len(answer.readings) > 1:
+        yield CHANGED
+    if any(
+        (w.check, w.side) == (check.id, _side(check.per_side, side))
+        for w in visit.job.waivers
+        for check, side in stop.asked_by
+    ):
+        yield SET_ASIDE
+
+
+def _side(per_side: bool, side: str) -> str:
+    return side if per_side else ""
+
+
+def _findings(visit: Visit, stop: Stop, now: datetime) -> Iterable[Finding]:
+    return (find(visit, check, side, now) for check, side in stop.asked_by)
+
+
+def _rests_on(part: Part, answer: Answer) -> bool:
+    return any(r is mine or r == mine for r in part.readings for mine in answer.readings)
+
+
+def _near(part: Part) -> bool:
+    return part.margin is not None and bool(part.u) and abs(part.margin) <= NEAR * (part.u or 0.0)
+
+
+def _coarse(part: Part) -> bool:
+    """Against the zone between both limits; one that is of a size, either way, has twice its limit."""
+    if not part.u or part.high is None:
+        return False
+    zone = part.high - part.low if part.low is not None else 2 * part.high
+    return part.u > COARSE * zone
