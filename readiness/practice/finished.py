@@ -7,7 +7,7 @@ from datetime import datetime
 
 from msgspec import Struct
 
-from readiness.practice.model import Exercise, GoMark, Mark, Said, Worth
+from readiness.practice.model import Exercise, Mark, Marked, Said, Worth
 
 Car = tuple[int, int, str, str]
 """Seed, level, sheet, catalogue: with all four the same it is the same car with the same faults."""
@@ -62,19 +62,12 @@ class Finished(Struct, frozen=True):
         return self.seed, self.level, self.sheet, self.catalogue
 
 
-def finished(
-    exercise: Exercise,
-    by: str,
-    at: datetime,
-    marks: Iterable[Mark],
-    goes: Iterable[GoMark],
-    catalogue: str,
-) -> Finished:
+def finished(exercise: Exercise, by: str, at: datetime, marked: Marked, catalogue: str) -> Finished:
     """What is to be kept of an exercise."""
     return Finished(
         by=by, at=at, seed=exercise.seed, level=exercise.level, sheet=exercise.sheet, catalogue=catalogue,
-        calls=tuple(_call(mark) for mark in marks),
-        goes=tuple(KeptGo(g.said, g.worth, g.bad, g.side) for g in goes),
+        calls=tuple(_call(mark) for mark in marked.checks),
+        goes=tuple(KeptGo(g.said, g.worth, g.bad, g.side) for g in marked.sides),
     )  # fmt: skip
 
 

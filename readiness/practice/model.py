@@ -104,6 +104,14 @@ class GoMark:
         return "right" if self.said else "false_alarm"
 
 
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """One exercise as it was called: checks in walking order, sides as the job has them."""
+
+    checks: tuple[Mark, ...]
+    sides: tuple[GoMark, ...]
+
+
 class Exercise(Protocol):
     """One simulated car in one simulated bay. The same seed, level and sheet give the same one to everybody."""
 
