@@ -41,14 +41,39 @@ CHECKS = {
     "stance": check("stance", {"height": 90, "roll": 9, "pitch": 9, "warp": 90}, if_applicable=True),
 }  # fmt: skip
 AIM = check("aim", per_side=True)
-WHEEL_AT = {"lf": (2.7, 0.775), "lr": (0.0, 0.765), "rr": (0.0, -0.765), "rf": (2.7, -0.775)}
-CONTACTS = np.array([*WHEEL_AT.values()])
-MARKS = (3.55, -0.95)
-RADIUS = 0.31595
-"""m; 205/55 R16 by its size code: (16 x 25.4 + 2 x 205 x 0.55) / 2 mm."""
 WANTED = {"lf": (390.0, 230.0, 400.0), "lr": (380.0, 250.0, 350.0), "rr": (380.0, 250.0, 350.0),
           "rf": (390.0, 230.0, 400.0)}  # fmt: skip
 """By wheel: ride height in mm, cold pressure in kPa, load in kg."""
+
+
+@dataclass(frozen=True)
+class Body:
+    """What of a car the truth needs; wheels in the order of WHEELS, lengths in m."""
+
+    contacts: tuple[tuple[float, float], ...]
+    marks: tuple[float, float]
+    size: tuple[int, int, int]
+    """Of its tyres: width in mm, aspect in %, rim in inches."""
+    pressures: tuple[float, ...]
+    """Cold, in kPa, as the placard has them."""
+    loads: tuple[float, ...]
+    """On each wheel, in kg."""
+
+    @property
+    def radius(self) -> float:
+        """m, of a tyre by its size code: (25.4 rim + 2 width aspect / 100) / 2 mm."""
+        width, aspect, rim = self.size
+        return (25.4 * rim + 2 * width * aspect / 100) / 2000
+
+    @property
+    def places(self) -> Vector:
+        return np.array(self.contacts)
+
+
+ESTATE = Body(
+    ((2.7, 0.775), (0.0, 0.765), (0.0, -0.765), (2.7, -0.775)), (3.55, -0.95), (205, 55, 16),
+    tuple(WANTED[w][1] for w in WHEELS), tuple(WANTED[w][2] for w in WHEELS),
+)  # fmt: skip
 ACROSS_ONLY = ((6.0, 0.5), (6.0, -0.5))
 
 
@@ -63,6 +88,7 @@ class Setting:
     side: str
     from_floor: bool
     limit: float
+    body: Body = ESTATE
 
     @property
     def mirror(self) -> float:
@@ -144,16 +170,16 @@ class Off:
             k * self.floor, k * self.ride, k * self.pressure, k * self.marks, self.stiffness, self.loads
         )
 
-    @property
-    def tyres(self) -> Vector:
-        """How far in mm the wheel centres are high: 205/55 R16 by Rhyne (2005, from memory), in N/mm."""
+    def tyres(self, body: Body) -> Vector:
+        """How far in mm the wheel centres are high; stiffness by Rhyne (2005, from memory), in N/mm."""
+        width, aspect, rim = body.size
 
         def rate(kpa: Vector) -> Vector:
-            shape = np.sqrt((1.03 - 0.004 * 55) * 205 * (205 * 55 / 50 + 406.4))
+            shape = np.sqrt((1.03 - 0.004 * aspect) * width * (width * aspect / 50 + 25.4 * rim))
             return 9.80665 * (0.00028 * kpa * shape + 3.45) * self.stiffness
 
-        placard = np.array([WANTED[w][1] for w in WHEELS])
-        load = 9.80665 * np.array([WANTED[w][2] for w in WHEELS]) * self.loads
+        placard = np.array(body.pressures)
+        load = 9.80665 * np.array(body.loads) * self.loads
         return load / rate(placard) - load / rate(placard + self.pressure)
 
 
@@ -161,9 +187,9 @@ def seen(s: Setting, off: Off) -> tuple[float, float]:
     """Azimuth and elevation in degrees by which the sensor sees its target off."""
     axes, over = _floor(s, off.floor / 1000)
     up = np.array([0.0, 0.0, 1.0])
-    raised = off.ride / 1000 if s.from_floor else (off.ride + off.tyres) / 1000
+    raised = off.ride / 1000 if s.from_floor else (off.ride + off.tyres(s.body)) / 1000
     # wheel centres, as they should be and as they are, along the floor's axes in space
-    should = np.column_stack([CONTACTS, np.full(4, RADIUS)])
+    should = np.column_stack([s.body.places, np.full(4, s.body.radius)])
     are = (should + np.column_stack([np.zeros((4, 2)), over[:4] + raised])) @ axes
     turn, shift = _kabsch(should, are)
     sensor = turn @ s.mirrored(s.sensor) + shift
@@ -178,7 +204,7 @@ def seen(s: Setting, off: Off) -> tuple[float, float]:
 
 def _floor(s: Setting, heights: Vector) -> tuple[Vector, Vector]:
     """Axes along the floor, by rows, in axes of gravity; heights of wheels and feet along the third of them."""
-    places = np.vstack([CONTACTS, [s.mirrored(f) for f in s.feet]])
+    places = np.vstack([s.body.places, [s.mirrored(f) for f in s.feet]])
     design = np.column_stack([np.ones(len(places)), places])
     plane = np.linalg.lstsq(design[:4], heights[:4], rcond=None)[0]
     ahead, left = plane[1], plane[2]  # sines, for lengths run along the floor
@@ -198,10 +224,11 @@ def _kabsch(should: Vector, are: Vector) -> tuple[Vector, Vector]:
 
 def _line(s: Setting, marks: Vector) -> tuple[Vector, Vector, Vector]:
     """A point of the line through the marks abreast of the rear axle, its direction, and its left."""
-    front, rear = np.array([MARKS[0], marks[0], 0.0]), np.array([MARKS[1], marks[1], 0.0])
+    (x_front, x_rear) = s.body.marks
+    front, rear = np.array([x_front, marks[0], 0.0]), np.array([x_rear, marks[1], 0.0])
     along = (front - rear) / np.linalg.norm(front - rear)
     return (
-        rear + (front - rear) * (0 - MARKS[1]) / (MARKS[0] - MARKS[1]),
+        rear + (front - rear) * (0 - x_rear) / (x_front - x_rear),
         along,
         np.cross([0.0, 0.0, 1.0], along),
     )

@@ -1,0 +1,140 @@
+"""The truth about the floor and about what a sensor sees, and what laser, level and survey show of it.
+
+Planes by least squares, the twist by what no plane has, the aim in space (see tests/truth_aim.py).
+"""
+
+from __future__ import annotations
+
+from math import cos, hypot, radians, sin
+from typing import Any
+
+import numpy as np
+
+from readiness.checks.floor.heights import WHEEL_RUNS
+from readiness.job import WHEELS, Standing, Survey, SurveyPoint
+from tests.scenes import AT
+from tests.simulation.body import Car
+from tests.simulation.tools import Shows, Toolbox
+from tests.simulation.topics import Bound, Topic, sizes
+from tests.truth_aim import Body, Off, Setting, Vector, seen
+
+SOURCES = ("laser", "level both ways", "level one way", "survey")
+
+
+def places(car: Car) -> dict[str, tuple[float, float]]:
+    """Wheels and target feet, in car axes."""
+    return car.wheels | car.all_feet()
+
+
+def floor(car: Car, heights: dict[str, float], source: str) -> Topic:
+    """Slopes in mm/m of the plane of the wheels; twist, flatness and each foot in mm."""
+    at = places(car)
+    names = [*at]
+    z = np.array([heights[n] for n in names])
+    design = np.array([(1.0, *at[n]) for n in names])
+    plane = np.linalg.lstsq(design[:4], z[:4], rcond=None)[0]
+    best = np.linalg.lstsq(design, z, rcond=None)[0]
+    over = z - design @ plane
+    none = np.linalg.svd(design[:4].T)[2][-1]  # what is orthogonal to every plane
+    twist = float(none @ z[:4] / np.abs(none).min())
+    feet = {f"target.{n}": abs(float(over[k])) for k, n in enumerate(names) if k >= 4}
+    numbers = {
+        "slope_along": {"slope_along": abs(float(plane[1]))}, "slope_across": {"slope_across": abs(float(plane[2]))},
+        "twist": {"twist": abs(twist)}, "flatness": {"flatness": float(np.ptp(z - design @ best))},
+        "target_height": feet,
+    }  # fmt: skip
+    return Topic(
+        [
+            Bound("floor", name, sizes("floor", f"{name.replace('_', ' ')}, {source}", much))
+            for name, much in numbers.items()
+        ]
+    )
+
+
+def floor_read(car: Car, heights: dict[str, float], source: str, chance: np.random.Generator) -> Topic:
+    """A laser at some height over the floor; or a level on its two feet, turned or not."""
+    says: dict[str, Any] = {"source": source.split()[0]}
+    if source == "laser":
+        over = 1200 + chance.uniform(-150, 150)
+        says |= {f"staff.{n}": Shows("height", over - z) for n, z in heights.items()}
+    elif source == "survey":
+        says["survey_holds"] = "yes"
+        for a, b in WHEEL_RUNS[:3]:
+            says |= laid("quick", car, heights, (a, b), True, chance)
+    else:
+        for a, b in (*WHEEL_RUNS, *to_feet(car)):
+            says |= laid("run", car, heights, (a, b), source == "level both ways", chance)
+    return Topic(says={("floor", "", key): said for key, said in says.items()})
+
+
+def to_feet(car: Car) -> list[tuple[str, str]]:
+    """To each foot from the wheel that is nearest."""
+    return [
+        (min(WHEELS, key=lambda w: hypot(car.wheels[w][0] - x, car.wheels[w][1] - y)), foot)
+        for foot, (x, y) in car.all_feet().items()
+    ]
+
+
+def laid(
+    what: str, car: Car, z: dict[str, float], run: tuple[str, str], both: bool, chance: np.random.Generator
+) -> dict[str, Shows]:
+    """A level from one place to the other; on a rough floor each foot comes to lie within half a mm."""
+    (xa, ya), (xb, yb) = (places(car)[p] for p in run)
+    rise = z[run[1]] + chance.uniform(-0.5, 0.5) - z[run[0]] - chance.uniform(-0.5, 0.5)
+    slope, key = rise / hypot(xa - xb, ya - yb), f"{what}.{run[0]}-{run[1]}"
+    shown = {f"{key}.1": Shows("slope", slope)}
+    return shown | ({f"{key}.2": Shows("slope", -slope)} if both else {})
+
+
+def surveyed(car: Car, heights: dict[str, float], box: Toolbox, standing: Standing) -> Survey:
+    """By laser, at points chalked where wheels and feet of a car on the bay's marks stand."""
+    h = radians(standing.heading)
+    points = []
+    for n, (x, y) in places(car).items():
+        at = (standing.x + x * cos(h) - y * sin(h), standing.y + x * sin(h) + y * cos(h))
+        height = -box.reads(Shows("height", 1200 - heights[n]), "mm", f"survey {n}")
+        points.append(SurveyPoint(name=f"P {n}", x=at[0], y=at[1], height=height))
+    return Survey(date=AT.date(), by="B. Test", instrument="height", points=tuple(points))
+
+
+# --- aim -----------------------------------------------------------------------------------------
+
+
+def aim(car: Car, floor: dict[str, float], ride: dict[str, float], cold: dict[str, float],
+        mark: tuple[float, float], chance: np.random.Generator) -> Topic:  # fmt: skip
+    """Azimuth and elevation in degrees by which the sensor sees its target off, on each side."""
+    stiffness, loads = _tyres_as_they_are(chance)
+    parts: dict[str, dict[Any, Any]] = {"azimuth": {}, "elevation": {}}
+    how = "from the floor" if _from_floor(car) else "from the hub"
+    for side in car.sides:
+        off = Off(
+            np.array([floor[n] for n in (*WHEELS, *car.feet(side))]), np.array([ride[w] for w in WHEELS]),
+            np.array([cold[w] - car.pressures[w] for w in WHEELS]), np.array(mark), stiffness, loads,
+        )  # fmt: skip
+        for axis, much in zip(parts, seen(setting(car, side), off), strict=True):
+            key = f"eye.plate.{axis}"
+            parts[axis] |= sizes("aim", f"aim, {axis}, heights {how}", {key: abs(float(much))}, side)
+    return Topic([Bound("aim", axis, found) for axis, found in parts.items()])
+
+
+def _tyres_as_they_are(chance: np.random.Generator) -> tuple[float, Vector]:
+    front, rear = 1 + chance.uniform(-0.05, 0.05, 2)
+    return 1 + 0.1 * chance.normal(), np.array([front, rear, rear, front])
+
+
+def setting(car: Car, side: str) -> Setting:
+    sheet = car.sheet
+    (sensor,), (target,) = sheet.sensors, sheet.targets
+    feet = tuple((p.x, p.y) for p in target.feet) or ((target.at.x, target.at.y),)
+    body = Body(
+        tuple(car.wheels[w] for w in WHEELS), (sheet.marks.front, sheet.marks.rear), car.size,
+        tuple(car.pressures[w] for w in WHEELS), tuple(car.wheel_loads[w] for w in WHEELS),
+    )  # fmt: skip
+    return Setting(
+        (sensor.at.x, sensor.at.y, sensor.at.z), (target.at.x, target.at.y, target.at.z), feet,
+        target.stand == "plumb", side, _from_floor(car), 0.0, body,
+    )  # fmt: skip
+
+
+def _from_floor(car: Car) -> bool:
+    return car.sheet.ride_heights is not None and car.sheet.ride_heights.kind == "floor_to_arch"
