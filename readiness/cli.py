@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,9 +11,10 @@ import click
 from readiness import __version__
 from readiness.cli_files import EXISTING, SHOP, default_shop, lint, new_shop, schema, write_all
 from readiness.cli_papers import report, worksheet
+from readiness.cli_practice import practise
 from readiness.cli_records import jobs, sign, verify
 from readiness.cli_times import day_of, moment, moment_for
-from readiness.faults import Exit, guarded, put, say
+from readiness.faults import Exit, guarded, need_terminal, put, say
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -46,7 +46,7 @@ def commands(context: click.Context, shop: Path | None, job: str | None) -> int:
     return _wizard(shop or default_shop, job)
 
 
-for about_files in (new_shop, lint, schema, jobs, verify, sign, report, worksheet):
+for about_files in (new_shop, lint, schema, jobs, verify, sign, report, worksheet, practise):
     commands.add_command(about_files)
 
 
@@ -137,7 +137,7 @@ def survey(
     if points is None and (instrument or by or day):
         raise click.UsageError("--instrument, --by and --date go with --points FILE.")
     if points is None and not show:
-        _need_terminal("'readiness survey BAY --show' prints the survey there is.")
+        need_terminal("'readiness survey BAY --show' prints the survey there is.")
         from readiness.wizard.app import run_survey
 
         code = int(run_survey(named or shop or default_shop(), bay) or 0)
@@ -263,18 +263,11 @@ def _search(found: Opened, bays: dict[str, Bay], modes: tuple[Mode, ...], headin
 
 def _wizard(shop: Path | Callable[[], Path], job: str | None) -> int:
     """The wizard; a shop given as a function is made after the first paint."""
-    _need_terminal()
+    need_terminal()
     from readiness.wizard.app import run_wizard
 
     code = int(run_wizard(shop, job) or 0)
     return Exit.MACHINE_TROUBLE if code == Exit.NO_GO else code  # an app that failed says 1 as well
-
-
-def _need_terminal(instead: str = "'readiness check JOB' gives the same answer as plain lines.") -> None:
-    dumb = os.environ.get("TERM", "") in ("", "dumb") and os.name != "nt"
-    # keys come from stdin, and the screen is drawn on stderr
-    if dumb or not all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr)):
-        raise click.ClickException(f"The wizard needs a full-screen terminal, and this is none. {instead}")
 
 
 def _tame_streams() -> None:

@@ -38,6 +38,14 @@ def put(text: str) -> None:
         raise OutputGone(fault.strerror or type(fault).__name__) from fault
 
 
+def need_terminal(instead: str = "'readiness check JOB' gives the same answer as plain lines.") -> None:
+    """Raises ClickException where the wizard cannot run; `instead` says what else would serve."""
+    dumb = os.environ.get("TERM", "") in ("", "dumb") and os.name != "nt"
+    # keys come from stdin, and the screen is drawn on stderr
+    if dumb or not all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr)):
+        raise click.ClickException(f"The wizard needs a full-screen terminal, and this is none. {instead}")
+
+
 def guarded(run: Callable[[], Any]) -> int:
     """The exit code of a command; faults are told on stderr, surprises also written to a log."""
     try:

@@ -14,6 +14,7 @@ OURS: Final = (
     re.compile(rb'<meta name="generator" content="readiness '),
     re.compile(rb'\A\{\s*"report": \{\s*"program": "readiness '),
     re.compile(rb"\A(\xef\xbb\xbf)?job,plate,sheet,bay,side,"),
+    re.compile(rb"\A(\xef\xbb\xbf)?person,seed,level,sheet,at,"),
     re.compile(rb"\AReport of job .{1,200} made by readiness ", re.DOTALL),
     re.compile(rb"\AWorksheet: .{1,2000}\nMade by readiness ", re.DOTALL),
 )
