@@ -112,6 +112,8 @@ class Score:
     """Measurements made again although the first had decided."""
     unlooked: int
     """Bad checks passed without a look at what would have shown it."""
+    got_past: tuple[tuple[str, int], ...]
+    """Faults of the catalogue that were missed, by id, and how often; the most often first."""
     level: int
     """Advised next."""
 
@@ -144,8 +146,14 @@ def score(
         points=_points(calls, goes),
         for_nothing=sum(len(call.for_nothing) for call in calls),
         unlooked=sum(call.worth == "missed" and bool(call.unseen) for call in calls),
+        got_past=_got_past(calls),
         level=_level(firsts, top),
     )
+
+
+def _got_past(calls: Iterable[KeptCall]) -> tuple[tuple[str, int], ...]:
+    missed = Counter(call.fault for call in calls if call.worth == "missed" and call.fault)
+    return tuple(sorted(missed.items(), key=lambda item: (-item[1], item[0])))
 
 
 def _topics(calls: Iterable[KeptCall], known: Mapping[str, str]) -> tuple[TopicScore, ...]:

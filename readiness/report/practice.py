@@ -88,6 +88,7 @@ def _score_as_dict(score: Score) -> dict[str, Any]:
         "topics": [{"check": t.check, "title": t.title, **_tally_as_dict(t.tally)} for t in score.topics],
         "measured_for_nothing": score.for_nothing,
         "passed_without_a_look": score.unlooked,
+        "got_past": [{"fault": fault, "times": times} for fault, times in score.got_past],
         "practise_next": score.practise.check if score.practise else None,
         "next_level": score.level,
     }

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
 
 from readiness.measure.proportion import Share
 from readiness.practice.score import (
@@ -35,8 +36,10 @@ WEIGHTS = (
 )
 
 
-def score_lines(score: Score, width: int = WIDTH) -> list[str]:
-    """Everything there is to say of one person, the next thing to do before the figures."""
+def score_lines(
+    score: Score, width: int = WIDTH, faults: Mapping[str, str] = MappingProxyType({})
+) -> list[str]:
+    """Everything there is to say of one person, the next thing to do before the figures. `faults`: titles by id."""
     if not score.exercises:
         return _wrapped(
             f"{clean(score.person)}: no car yet. Each that is finished counts, the first time it is met.",
@@ -44,6 +47,10 @@ def score_lines(score: Score, width: int = WIDTH) -> list[str]:
         )
     lines = [*_wrapped(_head(score), width), *_wrapped(next_words(score), width), ""]
     lines += figures(score, width)
+    past = ", ".join(
+        f"{clean(faults.get(f, f))}{f' ({n} times)' if n > 1 else ''}" for f, n in score.got_past
+    )
+    lines += ["", *_wrapped(f"Got past: {past}.", width)] if past else []
     unmet = ", ".join(clean(t.title) for t in score.topics if not t.tally.calls)
     lines += ["", *_wrapped(f"Not met yet: {unmet}.", width)] if unmet else []
     return [*lines, "", *_wrapped(SAYS_WHAT, width), *_wrapped(WEIGHTS, width)]

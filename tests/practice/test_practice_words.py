@@ -8,6 +8,7 @@ import io
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from readiness.measure.proportion import Share
 from readiness.practice.score import MASTERED, score
@@ -71,12 +72,25 @@ def test_nobody_has_no_figures():
 
 
 def test_habits_are_told():
-    from msgspec.structs import replace
-
     blind = replace(call("tyres", "pass", True), unseen=("left front",), for_nothing=())
     twice = replace(call("light", "pass", False), for_nothing=("middle", "left"))
     told = words([done(1, [blind, twice])])
     assert "Passed 1 bad check without a look, measured 2 times for nothing." in told
+
+
+def test_what_got_past_is_named_by_its_title_the_most_often_first():
+    passed = [
+        done(n, [replace(call("tyres", "pass", True), fault=f)])
+        for n, f in enumerate(("hot", "hot", "size", "far"))
+    ]
+    caught = [done(9, [replace(call("tyres", "fail", True), fault="spare")])]
+    told = " ".join(
+        " ".join(
+            score_lines(score(WHO, passed + caught), 78, {"hot": "One tyre hot", "far": "Far off"})
+        ).split()
+    )
+    assert "Got past: One tyre hot (2 times), Far off, size." in told
+    assert scores_as_dict([score(WHO, passed)])["people"][0]["got_past"][0] == {"fault": "hot", "times": 2}
 
 
 def test_the_weights_and_whose_they_are_are_told():
