@@ -69,7 +69,7 @@ def job_state(visit: Visit, last: datetime, now: datetime) -> JobState:
     """How a visit whose last entry is of `last` stands at `now`; pure, as `judge` is, which is asked."""
     seen, left_at = visit.until(now), min(last, now)
     ended = seen.job.ended
-    close = closing(seen, left_at).sides if ended or _closing_begun(seen) else {}
+    close = closing(seen, ended.at if ended else left_at).sides if ended or _closing_begun(seen) else {}
     over = (
         seen.job.sides if ended else tuple(s for s in seen.job.sides if s in close and _calibrated(close[s]))
     )

@@ -168,7 +168,7 @@ def in_full(visit: Visit, now: datetime) -> dict[str, tuple[str, datetime | None
 
 def odd(visit: Visit, chance: random.Random) -> Visit:
     """The visit with a few things that went on or wrong: repeats, gaps, fixes, events, a wrong clock, an end."""
-    job = visit.job
+    job = changed(visit.job, ended=None)  # nothing more is kept of a job that has ended
     end = last_of(job)
     for _ in range(chance.randrange(1, 6)):
         at = end + timedelta(minutes=chance.choice([0, 1, 7, 25, 50, 600]), seconds=chance.randrange(6))
@@ -190,7 +190,8 @@ def odd(visit: Visit, chance: random.Random) -> Visit:
         elif what == 5:
             job = with_result(replace(visit, job=job), at, job.sides[0], chance.random() < 0.7).job
         else:
-            job = changed(job, ended=Ended(at=at, by="x"))
+            job = changed(job, ended=Ended(at=max(at, last_of(job)), by="x"))
+            break
     return replace(visit, job=job)
 
 
