@@ -11,6 +11,7 @@ from readiness.closing import closing
 from readiness.records.history import Step, Story
 from readiness.report.closing_data import closing_as_dict
 from readiness.report.finding_data import finding_data
+from readiness.report.spot_data import as_list as spot_checks
 from readiness.verdict import SideVerdict, Verdict
 
 
@@ -27,6 +28,8 @@ def as_dict(verdict: Verdict, visit: Visit, stories: Mapping[Place, Story] | Non
     tells it. The value of a step that took back or noted is that of the reading which it is about; all values
     are null where there was none.
 
+    `spot_checks` lists every sample that was taken again, see `spot_data.as_list`; no verdict changes by it.
+
     `closing` is what came after the calibration, see `closing_as_dict`; null before anything of it was entered.
     """
     close = closing(visit, verdict.at)
@@ -42,6 +45,7 @@ def as_dict(verdict: Verdict, visit: Visit, stories: Mapping[Place, Story] | Non
             for place, story in (stories or {}).items()
             if place[1] in ("", *verdict.sides) and not story.plain
         ],
+        "spot_checks": spot_checks(visit.until(verdict.at).job),
         "closing": closing_as_dict(close, tuple(verdict.sides)) if close.begun or close.ended else None,
     }
 

@@ -15,6 +15,7 @@ from readiness.records.account import Account, Shared
 from readiness.records.dossier import Dossier
 from readiness.report.cautions import cautions_of
 from readiness.report.html_answers import answers
+from readiness.report.html_spot_checks import spot_checks
 from readiness.report.html_trade import titled
 from readiness.report.line_svg import number_line
 from readiness.report.markup import Child, Drawing, Element, el, said
@@ -55,6 +56,7 @@ def annex(told: Account, dossier: Dossier, made: Sequence[Child]) -> Element:
         ("Every number and state", _numbers(told)),
         ("Every answer", answers(told, dossier)),
         ("Events and fixes", _happened(told, dossier)),
+        ("Spot checks", spot_checks(told)),
         ("Instruments", _instruments(told)),
         ("Files", _files(told, dossier)),
         ("Cautions", _cautions(told)),

@@ -32,6 +32,7 @@ from readiness.report.phrases import (
     wide,
 )
 from readiness.report.story_words import Told
+from readiness.spotcheck.words import by_whom, count_line, notices, told_of
 
 GROUPS: tuple[tuple[Outcome, ...], ...] = (
     ("waived",),
@@ -83,6 +84,7 @@ def _head(told: Account, dossier: Dossier) -> Element:
         el("p", {"class": "quiet"}, what),
         [_answer(told, side) for side in told.sides.values()],
         _ended(told),
+        _spot_checks(told),
         [el("p", signed("≈", "The record", "doubt"), ": ", text) for text in _doubts(told, dossier)],
     )
 
@@ -134,6 +136,25 @@ def _ended(told: Account) -> Element | None:
     at = f"{day(ended.at, told.now)}, {clock(ended.at, told.now)}"
     why: Child = [": ", said(ended.why)] if ended.why else None
     return el("p", f"The job was ended{how} by ", said(ended.by), f", {at}", why, ".")
+
+
+def _spot_checks(told: Account) -> list[Child]:
+    """What came of each, and before it what did not agree."""
+    job = told.visit.job
+    doubts = [
+        el("p", signed("✗", "Spot check", "bad"), ": ", said(text.removeprefix("a spot check ")), ".")
+        for text in notices(job)
+    ]
+    lines = [
+        el(
+            "p",
+            "Spot-checked by ",
+            said(by_whom(t)),
+            f", {day(t.check.at, told.now)}, {clock(t.check.at, told.now)}: {count_line(t)}.",
+        )
+        for t in told_of(job)
+    ]
+    return [*doubts, *lines]
 
 
 # --- the table -----------------------------------------------------------------------------------

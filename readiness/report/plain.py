@@ -14,6 +14,7 @@ from readiness.checks.kind import Place
 from readiness.closing import closing
 from readiness.records.history import Story
 from readiness.report.closing_words import closing_lines
+from readiness.report.spot_data import in_short
 from readiness.report.story_words import Told
 from readiness.report.text import OUTCOME_WORDS, VERDICT_WORDS, known_by, moment, wrapped
 from readiness.verdict import SideVerdict, Verdict
@@ -36,6 +37,7 @@ def plain(
         _head(verdict, visit, judged),
         _answer(verdict),
         _first(verdict, visit) if visit.job.ended is None else [],
+        _spot_checks(verdict, visit),
         _why(verdict, visit, Told(visit, verdict.at, stories or {})),
         _after(verdict, visit, after),
         _cautions(visit),
@@ -155,6 +157,11 @@ def _cautions(visit: Visit) -> list[str]:
     checks = (c for check in visit.checklist.walk() for c in check.cautions)
     told = dict.fromkeys((*visit.checklist.cautions, *checks))
     return _listed("Take care", told)
+
+
+def _spot_checks(verdict: Verdict, visit: Visit) -> list[str]:
+    """They change no verdict; what did not agree is said before all reasons."""
+    return _listed("Spot checks", in_short(visit.until(verdict.at).job))
 
 
 def _listed(title: str, texts: Iterable[str]) -> list[str]:

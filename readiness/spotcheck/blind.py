@@ -5,7 +5,7 @@ So no hint, no default and no bound can give one away: what is not there cannot 
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -29,14 +29,14 @@ def question_of(visit: Visit, stop: Stop, hidden: Collection[Place], now: dateti
     return replace(stop.question, hint="", default="", explain=None)
 
 
-def asked_beside(visit: Visit, stop: Stop, beside: list[Reading], now: datetime) -> Question | None:
-    """What has to be read next beside it, after these; None once all is there."""
+def asked_beside(visit: Visit, stop: Stop, beside: Sequence[Reading], now: datetime) -> list[Question]:
+    """What has to be read beside it, after these, as far as these tell; nothing once all is there."""
     wanted = needs_beside(stop)
     if not wanted:
-        return None
+        return []
     there = {r.question for r in beside}
     questions = ask(with_nothing_but(visit, beside), stop.check, stop.side, now)
-    return next((q for q in questions if q.key in wanted and q.key not in there), None)
+    return [q for q in questions if q.key in wanted and q.key not in there]
 
 
 def reading_place(stop: Stop, question: Question) -> Place:

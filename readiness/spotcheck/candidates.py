@@ -61,10 +61,13 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True)
 class Candidates:
-    """All of a job. `others`: why the rest is not drawn -> how many readings."""
+    """All of a job. `others`: line of a reading that is not drawn -> why."""
 
     found: tuple[Candidate, ...]
-    others: Mapping[str, int]
+    others: Mapping[int, str]
+
+    def of(self, entry: int) -> Candidate | None:
+        return next((c for c in self.found if c.last.number == entry), None)
 
 
 def candidates(visit: Visit, now: datetime, touched: Collection[Place] = ()) -> Candidates:
@@ -75,13 +78,13 @@ def candidates(visit: Visit, now: datetime, touched: Collection[Place] = ()) -> 
     """
     lasting = without_hold(visit)
     found: list[Candidate] = []
-    others: dict[str, int] = {}
+    others: dict[int, str] = {}
     for stop in all_stops(lasting, now):
         if not _can_be_compared(stop.question) or stop.place not in lasting.readings:
             continue
         answer = answer_of(lasting, stop, now)
         if why_not := _why_not(visit, lasting, stop, answer, now):
-            others[why_not] = others.get(why_not, 0) + 1
+            others[lasting.readings[stop.place][-1].number] = why_not
         else:
             why = tuple(_risks(lasting, stop, answer, now, touched))
             weight = 1 + sum(POINTS[reason] for reason in why)
@@ -115,10 +118,12 @@ def answer_of(visit: Visit, stop: Stop, now: datetime) -> Answer:
 
 def what_of(stop: Stop) -> str:
     """'Tyres, left rear pressure'; 'Bracket, left, tilt'."""
-    label = stop.question.label.rstrip(",").replace(": ", " ")
-    title = "" if stop.question.shared else stop.check.title
-    side = stop.side if stop.check.per_side and stop.side != "single" and not stop.question.shared else ""
-    return ", ".join(filter(None, (title, side, label)))
+    question, check = stop.question, stop.check
+    label = question.label.rstrip(",").replace(": ", " ")
+    side = stop.side if check.per_side and stop.side != "single" and not question.shared else ""
+    if question.shared or label.casefold().startswith(check.title.casefold()):
+        return ", ".join(filter(None, (label, side)))
+    return ", ".join(filter(None, (check.title, side, label)))
 
 
 def _can_be_compared(question: Question) -> bool:

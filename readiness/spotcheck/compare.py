@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -122,6 +123,6 @@ def visit_again(visit: Visit, taken: Taken) -> Visit:
     return with_nothing_but(visit, [*(r for _, r in taken.beside), taken.reading])
 
 
-def with_nothing_but(visit: Visit, readings: list[Reading]) -> Visit:
+def with_nothing_but(visit: Visit, readings: Sequence[Reading]) -> Visit:
     bare = changed(visit.job, readings=tuple(readings), fixes=(), events=(), waivers=())
     return replace(without_hold(visit), job=bare)

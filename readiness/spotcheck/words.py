@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from readiness import units
@@ -112,7 +112,7 @@ def notice(again: Again) -> str:
         return f"a spot check did not agree: {again.what}: {again.first_said}, looked at again: {again.said}"
     return (
         f"a spot check did not agree: {again.what} {again.first_said}, re-measured {again.said}, "
-        f"E_n {e_n_said(again.compared.e_n)}"
+        f"E_n {e_n_said(again.compared.e_n)}{f' ({again.compared.how})' if again.compared.how else ''}"
     )
 
 
@@ -134,7 +134,6 @@ def _of(fix: Fix, check: str, side: str, question: str) -> bool:
     return (fix.check, fix.side) == (check, side) and covers
 
 
-def others_line(others: Sequence[tuple[str, int]]) -> Iterator[str]:
-    """What could not be drawn: '2 voided: the car was moved at 10:20'."""
-    for why, n in others:
-        yield f"{n} {why}"
+def others_line(others: Iterable[str]) -> str:
+    """What could not be drawn, and why: '2 voided: the car was moved at 10:20; 4 checked before'; empty for nothing."""
+    return "; ".join(f"{n} {why}" for why, n in Counter(others).items())

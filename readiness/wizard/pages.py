@@ -13,9 +13,10 @@ from readiness import units
 from readiness.checks.finding import Finding, Visit
 from readiness.checks.kind import WORST_FIRST, Choice
 from readiness.checks.words import capital
-from readiness.job import Instrument, Outcome, System
+from readiness.job import Instrument, Job, Outcome, System
 from readiness.report.columns import cut
 from readiness.report.text import known_by
+from readiness.spotcheck.words import notices
 from readiness.verdict import SideVerdict, Verdict, Word
 from readiness.watch import asks
 from readiness.wizard.dialogs import Offer
@@ -33,6 +34,7 @@ def go_page(verdict: Verdict, visit: Visit, width: int) -> Content:
         pieces += _answer(side, verdict.at, width)
     for side in verdict.sides.values():
         pieces += _first(side, verdict.at, visit, numbers, width)
+    pieces += _spot_checks(visit.until(verdict.at).job, width)
     pieces += _why(verdict, width, visit.shop.units)
     pieces.append(("\nCautions\n", "bold"))
     pieces += [(f"{wrapped('  ' + c, width, 0, 2)}\n", "$text-muted") for c in visit.checklist.cautions]
@@ -87,6 +89,15 @@ def _first(side: SideVerdict, at: datetime, visit: Visit, numbers: dict[str, int
         pieces += [(f"  {numbers[finding.check]:>2} ", ""), (finding.title, "bold"), (f"  {text}\n", "")]
     if still := ", ".join(f"{numbers[f.check]} {f.title}" for f in findings if f.untouched):
         pieces.append((f"     {wrapped('Still to answer: ' + still, width, 5, 5)}\n", ""))
+    return pieces
+
+
+def _spot_checks(job: Job, width: int) -> list[Piece]:
+    """What somebody found otherwise who took it again: it changes no verdict, and is to be known before one relies on it."""
+    found = [capital(text) for text in notices(job)]
+    pieces: list[Piece] = [("\nSpot check\n", "bold")] if found else []
+    for text in found:
+        pieces.append((f"  {GLYPHS['too_close']} {wrapped(f'{text}.', width, 4, 4)}\n", "bold $text-warning"))
     return pieces
 
 
@@ -165,7 +176,7 @@ def prompt(
     """
     question = row.question
     pieces: list[Piece] = [(capital(question.hint), "$text-muted"), ("\n", "")]
-    pieces += _choices(question.choices, width)
+    pieces += choices_said(question.choices, width)
     known = f"told by {told_by}" if told_by else grade
     if question.instrumented:
         known += (
@@ -178,7 +189,7 @@ def prompt(
     return Content.assemble(*pieces)
 
 
-def _choices(choices: Sequence[Choice], width: int) -> list[Piece]:
+def choices_said(choices: Sequence[Choice], width: int) -> list[Piece]:
     """As many to a line as it holds."""
     pieces: list[Piece] = []
     used = 0

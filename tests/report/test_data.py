@@ -55,6 +55,35 @@ STEPS = {"type": "array", "minItems": 1, "items": {"type": "object", "properties
 STORY = {**dict.fromkeys(("check", "side", "question", "in_short"), TEXT), "steps": STEPS}
 HISTORY = {"type": "array", "items": {"type": "object", "properties": STORY, "required": list(STORY),
                                       "additionalProperties": False}}  # fmt: skip
+COUNT, MAYBE_LINE = {"type": "integer", "minimum": 0}, {"type": ["integer", "null"]}
+BESIDE = {"what": TEXT, "value": {"type": ["number", "string"]}, "unit": TEXT, "instrument": TEXT}
+TWO = {
+    **{key: {"type": "number"} for key in ("recorded", "recorded_expanded", "found", "found_expanded")},
+    "unit": TEXT,
+    "how": TEXT,
+}
+AGAIN = {
+    "entry": LINE, "what": TEXT, "weight": NUMBER, "drawn_because": {"type": ["array", "null"], "items": TEXT},
+    "outcome": {"enum": ["agrees", "differs", "not compared", None]}, "line": MAYBE_LINE, "e_n": NUMBER,
+    "value": {"type": ["number", "string", "null"]},
+    **dict.fromkeys(("at", "by", "why", "recorded", "found", "unit", "instrument", "recorded_with", "note"), MAYBE_TEXT),
+    "evidence": {"enum": ["measured", "seen", "told", None]},
+    "beside": {"type": "array", "items": {"type": "object", "properties": BESIDE, "required": list(BESIDE),
+                                          "additionalProperties": False}},
+    "compared": {"type": ["object", "null"], "properties": TWO, "required": list(TWO), "additionalProperties": False},
+}  # fmt: skip
+SPOT_FIELDS = {
+    "line": LINE, "at": TIME, "by": TEXT, "seed": COUNT,
+    **dict.fromkeys(("of", "agree", "differ", "not_compared", "to_come"), COUNT),
+    "readings": {"type": "array", "minItems": 1, "items": {"type": "object", "properties": AGAIN, "required": list(AGAIN),
+                                                           "additionalProperties": False}},
+}  # fmt: skip
+SPOT_CHECK = {
+    "type": "object",
+    "properties": SPOT_FIELDS,
+    "required": list(SPOT_FIELDS),
+    "additionalProperties": False,
+}
 SIDE = {
     "type": "object",
     "properties": {
@@ -90,9 +119,10 @@ VERDICT = {
             "additionalProperties": SIDE, "minProperties": 1,
         },
         "history": HISTORY,
+        "spot_checks": {"type": "array", "items": SPOT_CHECK},
         "closing": CLOSING,
     },
-    "required": ["job", "checklist", "sheet", "bay", "at", "sides", "history", "closing"],
+    "required": ["job", "checklist", "sheet", "bay", "at", "sides", "history", "spot_checks", "closing"],
     "additionalProperties": False,
 }  # fmt: skip
 

@@ -1,5 +1,5 @@
 """The tyres: `check` asks and judges, `cold` is their cold pressure, `radius` how far they hold the car up."""
 
-from readiness.checks.tyres.check import KIND, Limits, ask, judge
+from readiness.checks.tyres.check import KIND, Limits, alike, ask, judge, read_beside
 
-__all__ = ["KIND", "Limits", "ask", "judge"]
+__all__ = ["KIND", "Limits", "alike", "ask", "judge", "read_beside"]
