@@ -10,6 +10,7 @@ import click
 
 from readiness import __version__
 from readiness.cli_files import EXISTING, SHOP, default_shop, lint, new_shop, schema, write_all
+from readiness.cli_foreman import spot_check
 from readiness.cli_papers import report, worksheet
 from readiness.cli_practice import practise
 from readiness.cli_records import jobs, sign, verify
@@ -46,7 +47,7 @@ def commands(context: click.Context, shop: Path | None, job: str | None) -> int:
     return _wizard(shop or default_shop, job)
 
 
-for about_files in (new_shop, lint, schema, jobs, verify, sign, report, worksheet, practise):
+for about_files in (new_shop, lint, schema, jobs, verify, sign, report, worksheet, practise, spot_check):
     commands.add_command(about_files)
 
 
