@@ -32,7 +32,7 @@ WARM_AFTER = 0.4
 """Seconds after the list stands, so that a job opened at once is painted first."""
 AT_ONCE = 0.1
 """Seconds for which outcomes are gathered before the list shows them."""
-KEYS = "Enter opens  n new job  / find  e ended jobs  p who is working  x practise  Ctrl+Q leave"
+KEYS = "Enter opens  n new job  / find  e ended jobs  p who is working  Ctrl+Q leave"
 
 
 class Start(Screen[None]):
@@ -41,7 +41,6 @@ class Start(Screen[None]):
         Binding("slash", "find", "find", key_display="/", tooltip="A job by a few of its letters"),
         Binding("e", "ended", "ended jobs", tooltip="Ended jobs instead of the open ones, and back"),
         Binding("p", "person", "who", tooltip="Whose name goes with the answers"),
-        Binding("x", "practise", "practise", tooltip="Simulated cars, to learn on"),
         Binding("escape", "all", "all jobs", show=False),
     ]
 
@@ -319,13 +318,6 @@ class Start(Screen[None]):
         if self.folder is not None:
             await self._ask_person()
             self.say(f"Answers are kept in the name of {self.person or 'nobody yet'}.")
-
-    def action_practise(self) -> None:
-        """Simulated cars; coming back, the list stands as it was."""
-        from readiness.wizard.practice_start import PracticeStart
-
-        path = self.folder.path if self.folder is not None else self.shop_path
-        self.app.push_screen(PracticeStart(path, self.person, self.clock))
 
     def _walk(self, journal: Journal, taken: Taken | None = None) -> None:
         """Walk the job; a place that was worked out is kept first."""
