@@ -251,3 +251,5 @@ class Shop(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     note: str = ""
     signing: Signing | None = None
     """Left out: nothing is signed."""
+    compare_sheets_after: Annotated[int, Meta(ge=1, le=3650)] = 365
+    """Days after which a sheet is to be compared with its document again; common practice, no published source."""
