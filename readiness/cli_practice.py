@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from readiness.practice.finished import Finished
     from readiness.practice.kept import Everybody
+    from readiness.practice.score import Score
 
 TOP = 5
 """The highest level, as in `practice.score`."""
@@ -134,21 +135,30 @@ def _one(found: Everybody, person: str | None) -> Mapping[str, tuple[Finished, .
 
 
 def _scores(found: Everybody, person: str | None, as_json: bool, as_csv: bool) -> int:
+    from readiness.practice import to_practise
     from readiness.practice.score import score
     from readiness.report import practice as report
 
-    stand = [score(name, results) for name, results in _one(found, person).items()]
+    mine = _one(found, person)
+    stand = [score(name, results, to_practise.checks()) for name, results in mine.items()]
     if as_json:
         _put_json(report.scores_as_dict(stand, found.notes))
     elif as_csv:
         put(report.scores_as_csv(stand).replace("\r\n", "\n"))
     elif person is not None:
-        from readiness.report.practice_words import score_lines
-
-        put("".join(f"{line}\n" for line in score_lines(stand[0])))
+        put("".join(f"{line}\n" for line in _in_full(stand[0], mine[person])))
     else:
         put("".join(f"{line}\n" for line in report.table(stand)))
     return Exit.GO
+
+
+def _in_full(stands: Score, results: tuple[Finished, ...]) -> list[str]:
+    from readiness.practice import to_practise
+    from readiness.report.practice_words import score_lines
+
+    advised = stands.practise
+    car = to_practise.next_car(advised.check, stands.level, results) if advised else None
+    return score_lines(stands, faults=to_practise.faults(), car=car)
 
 
 def _agree(found: Everybody, one: str, other: str, as_json: bool) -> int:

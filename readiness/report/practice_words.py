@@ -37,15 +37,19 @@ WEIGHTS = (
 
 
 def score_lines(
-    score: Score, width: int = WIDTH, faults: Mapping[str, str] = MappingProxyType({})
+    score: Score, width: int = WIDTH, faults: Mapping[str, str] = MappingProxyType({}), car: int | None = None
 ) -> list[str]:
-    """Everything there is to say of one person, the next thing to do before the figures. `faults`: titles by id."""
+    """Everything there is to say of one person, the next thing to do before the figures.
+
+    `faults`: titles by id. `car`: one of the advised level in which the advised check is to be called.
+    """
     if not score.exercises:
         return _wrapped(
             f"{clean(score.person)}: no car yet. Each that is finished counts, the first time it is met.",
             width,
         )
-    lines = [*_wrapped(_head(score), width), *_wrapped(next_words(score), width), ""]
+    lines = [*_wrapped(_head(score), width), *_wrapped(next_words(score), width)]
+    lines += [*_wrapped(_at(car, score.level), width), ""] if car is not None else [""]
     lines += figures(score, width)
     past = ", ".join(
         f"{clean(faults.get(f, f))}{f' ({n} times)' if n > 1 else ''}" for f, n in score.got_past
@@ -68,11 +72,15 @@ def figures(score: Score, width: int = WIDTH) -> list[str]:
 
 
 def next_words(score: Score) -> str:
-    """What to practise next, and why, in a sentence."""
-    topic, level = score.practise, f"on cars of level {score.level}"
+    """What to practise next, and why."""
+    topic = score.practise
     if topic is None:
-        return f"Every check met so far is mastered. Practise next: whole cars, {level}."
-    return f"Practise next: {clean(topic.title)} ({_why(topic.tally)}), {level}."
+        return f"Every check is mastered. Practise next: cars of level {score.level}."
+    return f"Practise next: {clean(topic.title)} ({_why(topic.tally)}), on cars of level {score.level}."
+
+
+def _at(car: int, level: int) -> str:
+    return f"Car {car} has it: readiness practise --seed {car} --level {level}"
 
 
 def _why(tally: Tally) -> str:

@@ -46,7 +46,7 @@ def test_three_of_three_is_shown_with_how_little_it_says():
 def test_nine_of_nine_of_both_is_mastered_and_says_so():
     told = words(cars(9, 9))
     assert "mastered right 9 of 9" in told
-    assert "Every check met so far is mastered" in told
+    assert "Every check is mastered. Practise next: cars of level" in told
 
 
 @pytest.mark.parametrize(
@@ -63,6 +63,10 @@ def test_what_to_practise_next_and_why(results, why):
 
 def test_what_was_never_met_is_named():
     assert "Not met yet: Aim, Stance." in words(cars(9, 9), aim="Aim", stance="Stance")
+
+
+def test_a_car_to_practise_it_on_stands_on_a_line_of_its_own():
+    assert "Car 4 has it: readiness practise --seed 4 --level 2" in score_lines(score(WHO, cars(4, 4)), car=4)
 
 
 def test_nobody_has_no_figures():
