@@ -27,7 +27,11 @@ from tests.simulation.tools import Shows, Toolbox
 from tests.simulation.topics import Bound, Topic, Where
 
 NOW = AT + timedelta(minutes=10)
-SURVEY = "survey that still holds, confirmed by level"
+SOUND = {
+    "quick": "a survey that still holds, against a level",
+    "tapes": "four tapes that are right, against one another",
+}
+"""What compares measurements with one another, and is always in order here."""
 TWICE = 0.1
 """Share of numbers that are read more than once."""
 Sort = Literal["at", "about", "good", "one bad"]
@@ -102,7 +106,7 @@ class Simulated:
         return judge(visit, NOW)
 
     def _place_limits(self) -> None:
-        found = _parts(self.visit, judge(self.visit, NOW))
+        found = parts_of(self.visit, judge(self.visit, NOW))
         u = {where: part.u for where, part in found.items() if part.u}
         usable = [b for b in self.truth.bounds if any(w in u for w in b.parts)]
         bad = usable[int(self.chance.integers(len(usable)))] if self.sort == "one bad" else None
@@ -141,7 +145,7 @@ class Simulated:
             self.aimed.add(where)
 
     def outcome(self, verdict: Verdict) -> Outcome:
-        found = _parts(self.visit, verdict)
+        found = parts_of(self.visit, verdict)
         depths, kinds_ = self._depths({where: part.u for where, part in found.items()})
         parts = tuple(
             Judged(kinds_[w], p.outcome, depths[w], w in self.aimed and abs(depths[w]) < 1e-6)
@@ -149,20 +153,20 @@ class Simulated:
             if w in depths
         )
         loose = {w: p for w, p in found.items() if w not in depths}
-        quick = tuple(
-            Judged(SURVEY, p.outcome, 1.0, False) for w, p in loose.items() if w[2].startswith("quick.")
+        sound = tuple(
+            Judged(SOUND[k], p.outcome, 1.0, False) for w, p in loose.items() if (k := w[2][:5]) in SOUND
         )
-        gone = any(q.outcome == "fail" for q in quick)
+        gone = any(j.outcome != "pass" for j in sound)
         odd = tuple(
             f"{w[0]} {w[2]}: {p.reason}"
             for w, p in loose.items()
-            if not (p.outcome == "pass" or w[2].startswith("quick.") or (gone and p.outcome == "not_done"))
+            if not (p.outcome == "pass" or w[2][:5] in SOUND or (gone and p.outcome == "not_done"))
         )
         sides = tuple(
             (any(d < 1e-6 for w, d in depths.items() if w[1] in ("", side)), one.verdict == "go")
             for side, one in verdict.sides.items()
         )
-        return Outcome(self.sort, (*parts, *quick), sides, odd)
+        return Outcome(self.sort, (*parts, *sound), sides, odd)
 
     def _depths(self, u: Mapping[Where, float | None]) -> tuple[dict[Where, float], dict[Where, str]]:
         depths: dict[Where, float] = {}
@@ -191,16 +195,16 @@ def _opened(
     ride = {w: float(chance.normal(0, 7)) for w in car.wheels}
     marks = (float(chance.normal(0, 6)), float(chance.normal(0, 6)))
     heights = {p: float(chance.normal(0, 5)) for p in ground.places(car)}
-    source = ground.SOURCES[int(chance.integers(len(ground.SOURCES)))]
+    sources = ground.SOURCES[:3] if space.taped else ground.SOURCES
+    source = sources[int(chance.integers(len(sources)))]
     for topic in (
         tyres.topic(car, day, chance), rolling.load(car, day, chance), rolling.stance(car, ride),
         rolling.marks(car, *marks, chance), ground.floor(car, heights, source),
-        ground.floor_read(car, heights, source, chance), ground.aim(car, heights, ride, tyres.cold, marks, chance),
+        space.answers(car, chance), ground.floor_read(car, heights, source, chance), ground.aim(car, heights, ride, tyres.cold, marks, chance),
         room.light(listed, chance), room.clear_area(car, listed.check("clear_area"), space, clear, chance),
         *(room.singles(c, car.sides, day.air, chance) for c in listed.walk() if c.kind == "readings"),
     ):  # fmt: skip
         truth.take(topic)
-    truth.says["standing", "", "where"] = "marks"
     survey = ground.surveyed(car, heights, box, space.standing) if source == "survey" else None
     job = Job(job="simulated", sheet="simulated", bay="simulated", sides=car.sides, opened=AT, by="A. Test")
     shop = Shop(shop="Simulated shop", altitude=day.altitude, people=("A. Test",))
@@ -266,7 +270,7 @@ def _otherwise(question: Question) -> str | None:
 # --- limits --------------------------------------------------------------------------------------
 
 
-def _parts(visit: Visit, verdict: Verdict) -> dict[Where, Part]:
+def parts_of(visit: Visit, verdict: Verdict) -> dict[Where, Part]:
     """Every part once: those of both sides under '', those of one under its side."""
     of_a_side = {c.id for c in visit.checklist.checks if c.per_side}
     return {

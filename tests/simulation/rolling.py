@@ -14,7 +14,7 @@ import numpy as np
 from readiness.job import WHEELS
 from tests.simulation.body import Car
 from tests.simulation.tools import Shows
-from tests.simulation.topics import Bound, Topic, sizes, under
+from tests.simulation.topics import ON_STEP, Bound, Topic, sizes, under
 
 SHARED = "shared"
 
@@ -50,11 +50,15 @@ class Tyres:
 
     cold: dict[str, float]
     tread: dict[str, float]
+    on_step: bool
+    """Whether treads are round numbers, which every display can show."""
 
     @classmethod
     def drawn(cls, car: Car, chance: np.random.Generator) -> Tyres:
         cold = {w: car.pressures[w] + chance.normal(0, 8) for w in WHEELS}
-        return cls(cold, {w: chance.uniform(2, 8) for w in WHEELS})
+        on_step = chance.random() < 0.3
+        tread = {w: float(chance.uniform(2, 8)) for w in WHEELS}
+        return cls(cold, {w: round(t, 1) for w, t in tread.items()} if on_step else tread, on_step)
 
     def topic(self, car: Car, day: Day, chance: np.random.Generator) -> Topic:
         warm = bool(chance.integers(2))
@@ -69,14 +73,15 @@ class Tyres:
             f"tread.{axle}": abs(self.tread[a] - self.tread[b])
             for axle, a, b in (("front", "lf", "rf"), ("rear", "lr", "rr"))
         }
+        step = ON_STEP if self.on_step else ""
         shallow = {f"tread.{w}": -t for w, t in self.tread.items()}
         return Topic(
             [
                 Bound("tyres", "pressure_below", sizes("tyres", f"cold pressure, {how}", below)),
                 Bound("tyres", "pressure_above", sizes("tyres", f"cold pressure, {how}", above)),
                 Bound("tyres", "side_difference", sizes("tyres", f"left against right, {how}", apart)),
-                Bound("tyres", "least_tread", sizes("tyres", "tread", shallow), -99.0, limit=under),
-                Bound("tyres", "tread_difference", sizes("tyres", "tread, left against right", worn)),
+                Bound("tyres", "least_tread", sizes("tyres", f"tread{step}", shallow), -99.0, limit=under),
+                Bound("tyres", "tread_difference", sizes("tyres", f"tread, left against right{step}", worn)),
             ],
             {("tyres", "", key): said for key, said in self._read(day, warm, chance).items()},
         )

@@ -1,6 +1,6 @@
 """The truth about light, single readings and the clear area, and what is read of them.
 
-Distances between shapes are shapely's; discs are polygons of 512 corners there, which is exact to 0.02 mm.
+Distances between shapes are shapely's; discs are polygons of 256 corners there, which is exact to 0.1 mm.
 """
 
 from __future__ import annotations
@@ -21,11 +21,11 @@ from readiness.checklist.model import Check, Checklist
 from readiness.job import WHEELS, Bay, Disc, Obstacle, Point, Segment, Standing, Zone
 from tests.simulation.body import Car
 from tests.simulation.tools import Shows
-from tests.simulation.topics import Bound, Topic, sizes, under
+from tests.simulation.topics import ON_STEP, Bound, Topic, sizes, under
 
 XY = tuple[float, float]
 SHARED = "shared"
-ROUND = 128
+ROUND = 64
 
 # --- light and single readings -------------------------------------------------------------------
 
@@ -59,22 +59,31 @@ USUAL = {"V": (12.0, 15.0), "deg": (-2.0, 2.0), "um": (80.0, 350.0)}
 """Where the numbers of cars lie, by unit."""
 
 
+STEP = {"V": 0.1, "deg": 0.1, "um": 10.0}
+"""A round number, which every display can show."""
+
+
 def singles(check: Check, sides: tuple[str, ...], air: float, chance: np.random.Generator) -> Topic:
     """Readings that are held against limits as they are; either the lower or the upper one is near."""
-    topic = Topic()
+    topic, on_step = Topic(), chance.random() < 0.3
     for item in check.limits.items:
         low = item.low is not None and (item.high is None or bool(chance.integers(2)))
         parts: dict[Any, Any] = {}
         for side in sides if check.per_side else ("",):
             true = air if item.key == "air" else float(chance.uniform(*USUAL[item.unit]))
+            if item.key != "air" and on_step:
+                true = round(true / STEP[item.unit]) * STEP[item.unit]
             if item.key != "air":
                 topic.says[check.id, side, item.key] = Shows(item.measures, true)
-            kind = f"single reading, {item.measures}"
+            kind = f"single reading, {item.measures}{ON_STEP if on_step and item.key != 'air' else ''}"
             parts |= sizes(check.id, kind, {item.key: -true if low else true}, side)
         name = f"{item.key}.{'low' if low else 'high'}"
         topic.bounds.append(Bound(check.id, name, parts, -1e9, limit=under if low else float))
     return topic
 
+
+OUTLINE = tuple(Point(x=x, y=y) for x, y in ((0, 0), (24, 0), (24, 24), (0, 24)))
+ENDS = (("left", ("lf", "lr")), ("right", ("rf", "rr")), ("front", ("lf", "rf")), ("rear", ("lr", "rr")))
 
 # --- the bay -------------------------------------------------------------------------------------
 
@@ -84,22 +93,53 @@ class Floorspace:
     """A bay as it really is, seen from the car, and its file."""
 
     standing: Standing
-    """By the bay's marks, where the car is thought to stand."""
+    """By the bay's own marks."""
     origin: XY
     """Where the middle of the rear axle really is, in bay axes."""
     turned: float
     """degrees; the car's true heading."""
-    chance: np.random.Generator
+    corners: np.ndarray
+    """Where the corners of the bay really are; its file has them 10 mm off."""
+    taped: bool
+    """Whether the car stands anywhere and is measured by tapes; otherwise on the marks."""
     obstacles: list[Obstacle] = field(default_factory=list)
 
     @classmethod
     def drawn(cls, car: Car, chance: np.random.Generator) -> Floorspace:
-        """Parked on marks: 20 mm about the place, each axle within 20 mm to one side of its own."""
+        """Parked on marks: 20 mm about the place, each axle within 20 mm to one side of its own. Or anywhere."""
         standing = Standing(x=12.0, y=12.0, heading=float((0.0, 90.0, 12.0)[int(chance.integers(3))]))
-        dx, dy = chance.normal(0, 0.02, 2)
+        taped = chance.random() < 0.3
+        dx, dy = chance.uniform(-1, 1, 2) if taped else chance.normal(0, 0.02, 2)
         front, rear = chance.uniform(-0.02, 0.02, 2)
         turn = float(np.degrees((front - rear) / car.sheet.dimensions.wheelbase))
-        return cls(standing, (standing.x + dx, standing.y + dy), standing.heading + turn, chance)
+        turn = float(chance.uniform(-10, 10)) if taped else turn
+        corners = np.array([(p.x, p.y) for p in OUTLINE]) + chance.normal(0, 0.01, (4, 2))
+        return cls(
+            standing, (standing.x + dx, standing.y + dy), standing.heading + turn, corners, bool(taped)
+        )
+
+    def answers(self, car: Car, chance: np.random.Generator) -> Topic:
+        """On its marks; or four tapes from two corners to the floor beside two tyres, held to 10 mm."""
+        says: dict[str, Any] = {"where": "marks"}
+        if self.taped:
+            first = int(chance.integers(4))
+            second = (first + (1 if chance.integers(2) else 3)) % 4
+            name, wheels = ENDS[int(chance.integers(len(ENDS)))]
+            feet = {w: np.array(self.in_bay(beside_tyre(car, w))) for w in wheels}
+            says = {
+                "where": "tape",
+                "mark.1": f"corner {first + 1}",
+                "mark.2": f"corner {second + 1}",
+                "wheels": name,
+            }
+            for corner in (first, second):
+                for w, foot in feet.items():
+                    length = np.hypot(*(foot - self.corners[corner])) + chance.uniform(-0.01, 0.01)
+                    says[f"tape.{corner + 1}.{w}"] = Shows("distance", float(length))
+            line = self.corners[second] - self.corners[first]
+            to = feet[wheels[0]] - self.corners[first]
+            says["line"] = "left" if line[0] * to[1] - line[1] * to[0] > 0 else "right"
+        return Topic(says={("standing", "", key): said for key, said in says.items()})
 
     def in_bay(self, at: XY) -> XY:
         """A place about the car, truly, in the bay's axes."""
@@ -110,14 +150,20 @@ class Floorspace:
         )
 
     @property
-    def outline(self) -> tuple[Point, ...]:
-        return tuple(Point(x=x, y=y) for x, y in ((0, 0), (24, 0), (24, 24), (0, 24)))
+    def how(self) -> str:
+        return "car by tapes" if self.taped else "car on marks"
 
     def bay(self, survey: Any) -> Bay:
         return Bay(
-            bay="simulated", title="Simulated bay", outline=self.outline, standing=self.standing,
+            bay="simulated", title="Simulated bay", outline=OUTLINE, standing=self.standing,
             obstacles=tuple(self.obstacles), survey=survey,
         )  # fmt: skip
+
+
+def beside_tyre(car: Car, wheel: str) -> XY:
+    """The floor on a tyre's outer side, under its hub."""
+    (x, y), half = car.wheels[wheel], car.size[0] / 2000
+    return x, y + (half if y > 0 else -half)
 
 
 def zone_as_it_is(zone: Zone, side: str) -> BaseGeometry:
@@ -243,7 +289,7 @@ def _told(
         way = "car" if way == "tapes" else way
         found = _from_car(at, chance) if way == "car" else _from_bay(space, at, chance)
     topic.says |= {(SHARED, "", f"{key}.{what}"): said for what, said in {"way": way, **found}.items()}
-    kind = {"car": "from the car", "tapes": "by two tapes", "bay": "from a corner of the bay"}[way]
+    kind = {"car": "from the car", "tapes": "by two tapes", "bay": f"from the bay, {space.how}"}[way]
     return Thing(key, f"clearance, placed {kind}", thing)
 
 
@@ -254,10 +300,10 @@ def _from_car(at: XY, chance: np.random.Generator) -> dict[str, Any]:
 
 
 def _from_bay(space: Floorspace, at: XY, chance: np.random.Generator) -> dict[str, Any]:
-    corners = np.array([(p.x, p.y) for p in space.outline])
-    n = int(np.argmin(np.hypot(*(corners - space.in_bay(at)).T)))
-    corner = corners[n] + chance.normal(0, 0.01, 2)
-    away = np.array(space.in_bay(at)) - corner + chance.normal(0, 0.02, 2) + chance.normal(0, 0.01, 2)
+    n = int(np.argmin(np.hypot(*(space.corners - space.in_bay(at)).T)))
+    away = (
+        np.array(space.in_bay(at)) - space.corners[n] + chance.normal(0, 0.02, 2) + chance.normal(0, 0.01, 2)
+    )
     return {
         "from": f"corner {n + 1}", "along": Shows("distance", float(away[0])), "across": Shows("distance", float(away[1])),
     }  # fmt: skip
@@ -265,8 +311,7 @@ def _from_bay(space: Floorspace, at: XY, chance: np.random.Generator) -> dict[st
 
 def _by_tapes(car: Car, at: XY, chance: np.random.Generator) -> dict[str, Any] | None:
     """Tapes from two wheels or marks that meet at no flat angle; the side is that on which the thing is."""
-    width = car.size[0] / 2000
-    known = {w: (x, y + (width if y > 0 else -width)) for w, (x, y) in car.wheels.items()}
+    known = {w: beside_tyre(car, w) for w in WHEELS}
     known |= {"front mark": (car.sheet.marks.front, 0.0), "rear mark": (car.sheet.marks.rear, 0.0)}
     names = [*known]
     chance.shuffle(names)
@@ -295,12 +340,12 @@ def _of_the_bay(stand: Stand, space: Floorspace, n: int, chance: np.random.Gener
         at, thing = stand.place(At(0, 0).buffer(radius, ROUND))
         post = Disc(at=_point(np.array(space.in_bay(at)) + off), radius=radius)
         space.obstacles.append(Obstacle(name=f"post {n}", disc=post, u=0.02))
-        return Thing(f"bay.{n}", "clearance, post of the bay's plan", thing)
+        return Thing(f"bay.{n}", f"clearance, post of the plan, {space.how}", thing)
     turn = chance.uniform(0, 2 * np.pi)
     _, thing = stand.place(LineString([(0, 0), (1.5 * cos(turn), 1.5 * sin(turn))]))
     ends = [_point(np.array(space.in_bay(p)) + off) for p in thing.coords]
     space.obstacles.append(Obstacle(name=f"wall {n}", wall=Segment(start=ends[0], end=ends[1]), u=0.02))
-    return Thing(f"bay.{n}", "clearance, wall of the bay's plan", thing)
+    return Thing(f"bay.{n}", f"clearance, wall of the plan, {space.how}", thing)
 
 
 def _point(at: Any) -> Point:

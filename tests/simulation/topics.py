@@ -10,6 +10,9 @@ from tests.simulation.tools import Said
 Where = tuple[str, str, str]
 """Check, side, and the key of a part or of a question."""
 
+ON_STEP = ", limit on a step"
+"""Ends the kind of a number whose truth and limit are both what the display can show."""
+
 
 @dataclass(frozen=True)
 class Size:
