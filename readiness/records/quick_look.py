@@ -16,7 +16,7 @@ import msgspec
 from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
 from msgspec.structs import fields
 
-from readiness.job import YEARS, Attached, Reading, System
+from readiness.job import YEARS, Again, Attached, Reading, SpotCheck, System
 from readiness.records.lines import FORMAT, LONGEST, Entry, LineFault
 from readiness.records.loading import MOST_BYTES
 from readiness.records.replay import TIMED, Ground, Grounds, JobReplay, Signed, harmless
@@ -93,6 +93,8 @@ class _Rest:
         self.attached: dict[int, Attached] = {}
         self.signatures: list[Signed] = []
         self.grounds: list[Grounds] = []
+        self.to_come: dict[int, set[int]] = {}
+        """Line of a spot check -> lines of its readings that were not taken again yet."""
 
     def take(self, line: Any) -> bool:
         """Whether it fits what came before it. May raise LineFault."""
@@ -104,7 +106,11 @@ class _Rest:
         elif kind == "withdrawn":
             return self._withdrawn(line)
         elif kind == "note":
-            return 0 < line.entry < line.n and line.entry not in self.kept
+            return self._stands(line.entry, line.n)
+        elif kind == "spot-check":
+            return self._drawn(line)
+        elif kind == "re-measured":
+            return self._re_measured(line)
         elif kind == "signed":
             self.signatures.append(_signed(line))
             return bool(line.head == line.prev)
@@ -116,6 +122,23 @@ class _Rest:
         elif kind == JobReplay.FIRST:
             return bool(line.n == 1 and line.format <= FORMAT)
         return True
+
+    def _stands(self, entry: int, before: int) -> bool:
+        """Whether that is the line of a reading that was not taken back."""
+        return 0 < entry < before and entry not in self.kept
+
+    def _drawn(self, line: Any) -> bool:
+        drawn = {d.entry for d in line.drawn}
+        self.to_come[line.n] = drawn
+        each_once = 0 < len(drawn) == len(line.drawn) <= line.of
+        return each_once and all(self._stands(entry, line.n) for entry in drawn)
+
+    def _re_measured(self, line: Any) -> bool:
+        left = self.to_come.get(line.spot_check, set())
+        there = line.entry in left
+        left.discard(line.entry)
+        units = (line.unit, line.compared.unit if line.compared else "", *(b.unit for b in line.beside))
+        return there and all(unit in KINDS for unit in units)
 
     def _withdrawn(self, line: Any) -> bool:
         there = 0 < line.entry < line.n and self.kept.get(line.entry, True)
@@ -165,6 +188,8 @@ def _decoder() -> tuple[Any, Any, Any]:
         _line("changed", [("sides", tuple[str, ...]), ("bay", str), by]),
         _line("judged-by", [("grounds", tuple[Ground, ...]), ("by", str)]),
         _line("signed", [("by", str), ("head", str), ("signature", str)]),
+        _line("spot-check", _fields(SpotCheck)),
+        _line("re-measured", _fields(Again)),
     ]
     every: Any = Union[(first, *kept.values(), *others)]  # of types that are made here
     return msgspec.json.Decoder(every).decode, first, kept["reading"]

@@ -10,13 +10,14 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from datetime import timedelta
+from datetime import datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
-from readiness.job import Attached, Ended, Event, Fix, Waiver
+from readiness.job import Again, Attached, Beside, Compared, Drawn, Ended, Event, Fix, SpotCheck, Waiver
 from readiness.records import places, verify
 from readiness.records.attachments import attached_file
 from readiness.records.journal import Journal, JournalError
@@ -59,7 +60,37 @@ def whole_life(folder: Path) -> Path:
         journal.sign(ARMOUR, "x", late)
         journal.instead(journal.job.readings[0], reading(5, 4), "mistyped", "x")
         journal.end(Ended(at=AT + timedelta(minutes=5), by="x", why="no go"))
+        taken_again(journal, AT + timedelta(minutes=6))
     return journal.path
+
+
+def taken_again(journal: Journal, at: datetime) -> None:
+    """A spot check of two readings: one compared by a number, one left out."""
+    drawn = tuple(
+        Drawn(entry=r.number, what=f"a {r.question}\u202e", weight=4.0, why=("near its limit",))
+        for r in journal.job.readings
+    )
+    check = journal.draw(SpotCheck(at=at, by="foreman", seed=2**32 - 1, of=9, drawn=drawn))
+    one, other = (
+        Again(
+            spot_check=check.number,
+            entry=d.entry,
+            at=at,
+            by="foreman",
+            what=d.what,
+            outcome="not compared",
+            why="gone",
+        )
+        for d in drawn
+    )
+    compared = Compared(
+        first=231.0, first_u=2.3, again=219.0, again_u=5.9, unit="kPa", e_n=-1.9, how="at 18 °C"
+    )
+    beside = (Beside(what="Air", value=18.0, unit="degC", text="18", instrument="thermometer-1"),)
+    journal.check_again(
+        replace(one, outcome="differs", compared=compared, beside=beside, value=219.0, unit="kPa")
+    )
+    journal.check_again(other)
 
 
 @pytest.fixture(scope="module")
@@ -218,10 +249,26 @@ def number_of(life: bytes, kind: bytes) -> int:
         ("units", rb'"kind":"units","system":"us"', b'"kind":"withdrawn","entry":FIX', True),
         ("units", rb'"kind":"units","system":"us"', b'"kind":"note","entry":EVENT,"text":"x"', False),
         ("signed", rb'BEGIN', b'\xc3\xa9', False),
+        ("spot-check", rb'"entry":\d+', b'"entry":EVENT', False),
+        ("spot-check", rb'"entry":\d+', b'"entry":1', False),
+        ("spot-check", rb'"drawn":\[.*?\]\}\]', b'"drawn":[]', False),
+        ("spot-check", rb'"of":9', b'"of":1', False),
+        ("spot-check", rb'"seed":4294967295', b'"seed":4294967296', False),
+        ("spot-check", rb'"seed":4294967295', b'"seed":-1', False),
+        ("spot-check", rb'"weight":4.0', b'"weight":0', False),
+        ("spot-check", rb'"weight":4.0', b'"weight":5', True),
+        ("re-measured", rb'"entry":\d+', b'"entry":FIX', False),
+        ("re-measured", rb'"spot_check":\d+', b'"spot_check":1', False),
+        ("re-measured", rb'"unit":"kPa"', b'"unit":"furlong"', False),
+        ("re-measured", rb'"unit":"degC"', b'"unit":"furlong"', False),
+        ("re-measured", rb'"outcome":"differs"', b'"outcome":"nearly"', False),
+        ("re-measured", rb'"e_n":-1.9', b'"e_n":"-1.9"', False),
+        ("re-measured", rb'"e_n":-1.9', b'"e_n":-2', True),
+        ("units", rb'"kind":"units","system":"us"', b'"kind":"withdrawn","entry":CHECK', False),
     ],
 )  # fmt: skip
 def test_one_thing_changed_and_every_hash_worked_out_anew(tmp_path, life, kind, pattern, into, sound):
-    for word, of in ((b"EVENT", b"event"), (b"FIX", b"fix"), (b"NOTE", b"note")):
+    for word, of in ((b"EVENT", b"event"), (b"FIX", b"fix"), (b"NOTE", b"note"), (b"CHECK", b"spot-check")):
         into = into.replace(word, b"%d" % number_of(life, of))
     plains, at = plain_lines(life), number_of(life, kind.encode()) - 1
     changed = re.sub(pattern, into, plains[at], count=1)
