@@ -86,7 +86,7 @@ def _reasons(found: Reasons) -> dict[str, Any]:
     return {
         "jobs": found.jobs, "jobs_with_something": found.in_the_way,
         "checks": [
-            {"title": r.title, "jobs": r.jobs, "failed": r.failed, "too_close": r.jobs - r.failed}
+            {"title": r.title, "jobs": r.jobs, "failed": r.failed, "too_close": r.too_close, "put_right_unjudged": r.put_right}
             for r in found.checks
         ],
         "parts": [{"check": p.title, "part": p.part, "jobs": p.jobs} for p in found.parts],

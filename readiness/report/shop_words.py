@@ -193,27 +193,26 @@ def _reasons(page: ShopPage) -> Section:
 
 def _bars(found: Reasons) -> Iterator[Bar]:
     for reason in found.checks[:BARS]:
-        close = reason.jobs - reason.failed
-        more = f", {'' if close < reason.jobs else 'all '}{close} too close to call" if close else ""
-        yield Bar(
-            reason.title,
-            reason.jobs,
-            reason.failed,
-            found.jobs,
-            f"{reason.jobs} of {count(found.jobs, 'job')}{more}",
-        )
+        of_these = ((reason.too_close, "close"), (reason.put_right, "put right"))
+        more = ", ".join(f"{n} {how}" for n, how in of_these if n)
+        said = f"{reason.jobs} of {count(found.jobs, 'job')}{f' ({more})' if more else ''}"
+        yield Bar(reason.title, reason.jobs, reason.failed, found.jobs, said)
 
 
 def _about(found: Reasons) -> Iterator[str]:
     if len(found.checks) > BARS:
         yield f"{count(len(found.checks) - BARS, 'other check')} less often."
     if found.parts:
-        often = (f"{p.title}, {_lower(p.part)} ({count(p.jobs, 'job')})" for p in found.parts[:PARTS])
+        often = (f"{p.title}: {_lower(p.part)} ({count(p.jobs, 'job')})" for p in found.parts[:PARTS])
         yield f"Most often: {'; '.join(often)}."
+    close = any(r.too_close for r in found.checks)
+    put_right = any(r.put_right for r in found.checks)
     yield (
-        f"Something was in the way in {found.in_the_way} of {count(found.jobs, 'job')}. A check counts once a job, if it was a "
-        "fail or too close to call before something was put right, or when the job was left; what was put right on the way "
-        "counts too, for it took time. What was only not done yet does not count."
+        f"Something was in the way in {found.in_the_way} of {count(found.jobs, 'job')}. A check counts once a job, if something "
+        "of it was wrong before it was put right or when the job was left; what was put right on the way counts, for it took "
+        "time, and what was only not done yet does not."
+        + (" Close: too close to call." if close else "")
+        + (" Put right: before it could be judged." if put_right else "")
     )
 
 

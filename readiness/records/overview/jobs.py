@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from readiness.jobstate import JobState, SideState
 from readiness.records.listing import JobLine
 from readiness.records.overview.model import Jobs, Reason, Reasons, WrongPart
-from readiness.records.past import Past
+from readiness.records.past import WORST_FIRST, InTheWay, Past
 
 
 def in_weeks(line: JobLine, at: datetime, weeks: int) -> bool:
@@ -57,15 +57,16 @@ def _without(side: SideState) -> bool:
 def reasons(lines: Sequence[JobLine], pasts: Mapping[str, Past]) -> Reasons:
     """How many of these jobs each check was in the way of, by its title."""
     told = [pasts[line.id] for line in lines if line.id in pasts and not pasts[line.id].problem]
-    failed: Counter[str] = Counter()
-    close: Counter[str] = Counter()
+    found: dict[str, Counter[InTheWay]] = {}
     parts: Counter[tuple[str, str]] = Counter()
     for job in told:
-        worst = {t.title: t.outcome for t in sorted(job.troubles, key=lambda t: t.outcome == "fail")}
-        failed.update(title for title, outcome in worst.items() if outcome == "fail")
-        close.update(title for title, outcome in worst.items() if outcome != "fail")
+        by_title: dict[str, list[InTheWay]] = {}
+        for trouble in job.troubles:
+            by_title.setdefault(trouble.title, []).append(trouble.outcome)
+        for title, outcomes in by_title.items():
+            found.setdefault(title, Counter())[min(outcomes, key=WORST_FIRST.index)] += 1
         parts.update({(t.title, part) for t in job.troubles for part in t.parts})
-    checks = [Reason(title, failed[title] + close[title], failed[title]) for title in failed | close]
+    checks = [Reason(title, n.total(), n["fail"], n["too_close"]) for title, n in found.items()]
     often = [WrongPart(title, part, count) for (title, part), count in parts.items() if count > 1]
     return Reasons(
         len(told), sum(bool(job.troubles) for job in told),

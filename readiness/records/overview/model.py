@@ -130,7 +130,12 @@ class Reason:
     title: str
     jobs: int
     failed: int
-    """Of these; in the others it was too close to call."""
+    too_close: int
+    """Of these; in the others it was put right before it could be judged."""
+
+    @property
+    def put_right(self) -> int:
+        return self.jobs - self.failed - self.too_close
 
 
 @dataclass(frozen=True, slots=True)
