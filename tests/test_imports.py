@@ -19,6 +19,7 @@ HOUSE = [
     "job",
     "checklist",
     "checks",
+    "sheetmaking",
     "survey",
     "bayfit",
     "verdict",

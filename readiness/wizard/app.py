@@ -109,15 +109,15 @@ def run_wizard(shop: Path | Callable[[], Path], job: str | None = None, person: 
     `shop` may be a function that makes the folder, called in a thread after the first paint. What
     brought the application down is raised here, after the terminal has been restored.
     """
-    return _run(ReadinessApp(shop, job, person))
+    return run_app(ReadinessApp(shop, job, person))
 
 
 def run_survey(shop: Path | Callable[[], Path], bay: str = "", person: str | None = None) -> int:
     """Survey a bay of a shop folder on the screen; the process's exit code. Without a bay it is asked for."""
-    return _run(ReadinessApp(shop, None, person, survey=bay))
+    return run_app(ReadinessApp(shop, None, person, survey=bay))
 
 
-def _run(app: ReadinessApp) -> int:
+def run_app(app: ReadinessApp) -> int:
     app.run()
     if app.crash is not None:
         raise app.crash

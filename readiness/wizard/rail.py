@@ -27,13 +27,13 @@ class Rail(Plate):
         self, before: Sequence[StepState], after: Sequence[StepState] | None, at: int, verdict: Verdict
     ) -> None:
         """`after`: the steps after the calibration; None as long as nobody asked for them."""
-        lines = [*_steps(before, at), _line("Go / no-go", *GO[verdict.word], here=at == len(before))]
+        lines = [*_steps(before, at), rail_line("Go / no-go", *GO[verdict.word], here=at == len(before))]
         if after is not None:
             first = len(before) + 1
             lines.append((f"  {'─' * (WIDTH - 5)}\n", "$text-muted"))
             lines += [
                 *_steps(after, at - first),
-                _line("End of the job", "", "", here=at >= first + len(after)),
+                rail_line("End of the job", "", "", here=at >= first + len(after)),
             ]
         self.show(Content.assemble(*lines))
 
@@ -42,7 +42,7 @@ def _steps(states: Sequence[StepState], at: int) -> list[tuple[str, str]]:
     lines = []
     for k, state in enumerate(states):
         glyph, style = _progress(state)
-        lines.append(_line(state.step.title, glyph, style, here=k == at))
+        lines.append(rail_line(state.step.title, glyph, style, here=k == at))
     return lines
 
 
@@ -55,7 +55,7 @@ def _progress(state: StepState) -> tuple[str, str]:
     return count or "·", "$text-muted"
 
 
-def _line(title: str, mark: str, style: str, *, here: bool) -> tuple[str, str]:
+def rail_line(title: str, mark: str, style: str, *, here: bool) -> tuple[str, str]:
     front = "▸ " if here else "  "
     room = WIDTH - 2 - len(front) - len(mark)
     shown = title if len(title) <= room else title[: room - 1] + "…"

@@ -54,14 +54,15 @@ def plan_view(
         ),
         car_outline(sheet),
         *(Spot("wheel", at) for at in wheel_places(sheet).values()),
-        *(_zone(z, shape, z.id in marked, notes.get(z.id, ""), system) for z, shape in zones),
+        *(zone_drawn(z, shape, z.id in marked, notes.get(z.id, ""), system) for z, shape in zones),
         *(_thing(t, t.key in marked, notes.get(t.key, ""), system) for t in things),
         *(Spot("sensor", (s.at.x, m * s.at.y), s.id) for m in mirrors for s in sheet.sensors),
         *(Spot("target", (t.at.x, m * t.at.y), t.id, t.id in marked) for m in mirrors for t in sheet.targets),
     )
 
 
-def _zone(zone: Zone, shape: Shape, marked: bool, note: str, system: System) -> Drawn:
+def zone_drawn(zone: Zone, shape: Shape, marked: bool, note: str, system: System) -> Drawn:
+    """A zone with its heights and a note in words."""
     made, band = drawn("zone", shape, zone.id, marked), band_of(zone)
     words = _sentences(_heights(band.low, band.high, system) if band else "At any height", note)
     if isinstance(made, Outline | Circle):

@@ -1,0 +1,70 @@
+"""The commands about sheets: write one with the procedure beside you, tell two apart."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from readiness.cli_files import SHOP, default_shop
+from readiness.faults import Exit, need_terminal, put
+
+
+@click.group()
+def sheet() -> None:
+    """Write a sheet with the procedure beside you, or tell two sheets apart."""
+
+
+@sheet.command("new")
+@click.option(
+    "--from",
+    "source",
+    default="",
+    help="Begin with this sheet: its file, or its id in the shop.",
+    metavar="SHEET",
+)
+@click.option("--id", "new_id", default="", help="Id of the new sheet.", metavar="ID")
+@click.option(
+    "--write",
+    "at_once",
+    is_flag=True,
+    help="With --from and --id: write the copy at once, without the screen.",
+)
+@SHOP
+@click.pass_obj
+def new(shop: Path | None, source: str, new_id: str, at_once: bool, named: Path | None) -> int:
+    """Write a sheet: asked for what the maker's procedure says, in its order, while the plan is drawn.
+
+    What was typed is kept in the shop's folder after each answer. Without a terminal, --from SHEET --id ID
+    writes a commented copy to be changed by hand.
+    """
+    where = named or shop or default_shop()
+    if at_once and not (source and new_id):
+        raise click.UsageError("--write needs --from SHEET and --id ID.")
+    if at_once or (source and new_id and not _has_terminal()):
+        return _copied(where, source, new_id)
+    need_terminal("'readiness sheet new --from SHEET --id ID' writes a commented copy without one.")
+    from readiness.wizard.sheet_start import run_sheet
+
+    code = int(run_sheet(where, source, new_id) or 0)
+    return Exit.MACHINE_TROUBLE if code == Exit.NO_GO else code
+
+
+def _has_terminal() -> bool:
+    try:
+        need_terminal()
+    except click.ClickException:
+        return False
+    return True
+
+
+def _copied(where: Path, source: str, new_id: str) -> int:
+    from readiness.records.drafts import copy_sheet
+    from readiness.records.shop import ShopFolder
+
+    path = copy_sheet(ShopFolder(where), source, new_id)
+    put(f"Written: {path}\n")
+    put(
+        f"Everything in it is what {source} says. Change what the other document says, its reference first, then lint it.\n"
+    )
+    return Exit.GO
