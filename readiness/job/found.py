@@ -109,7 +109,7 @@ class Ended(Struct, frozen=True, kw_only=True):
     number: int = 0
 
 
-class Drawn(Struct, frozen=True, kw_only=True):
+class Drawn(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A reading that is to be taken again."""
 
     entry: Line
@@ -138,7 +138,7 @@ class SpotCheck(Struct, frozen=True, kw_only=True):
 Agreement = Literal["agrees", "differs", "not compared"]
 
 
-class Compared(Struct, frozen=True, kw_only=True):
+class Compared(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Two measurements of one thing in one unit, each with its expanded uncertainty U = 2 u."""
 
     first: float
@@ -151,7 +151,7 @@ class Compared(Struct, frozen=True, kw_only=True):
     """Under which circumstances both are compared, where it is not as they were read."""
 
 
-class Beside(Struct, frozen=True, kw_only=True):
+class Beside(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What was read with it so that it can be compared: the air, the temperature of a tyre."""
 
     what: str
