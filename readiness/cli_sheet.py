@@ -68,3 +68,32 @@ def _copied(where: Path, source: str, new_id: str) -> int:
         f"Everything in it is what {source} says. Change what the other document says, its reference first, then lint it.\n"
     )
     return Exit.GO
+
+
+@sheet.command("diff")
+@click.argument("was", metavar="A")
+@click.argument("now", metavar="B")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@SHOP
+@click.pass_obj
+def diff(shop: Path | None, was: str, now: str, as_json: bool, named: Path | None) -> int:
+    """Tell in words what B says otherwise than A. Each is a sheet's file, or its id in the shop.
+
+    Only what differs in fact: 230 kPa and 2.3 bar are the same.
+
+    Exit code: 0 both say the same, 1 they differ, 2 input wrong, 3 something failed on this machine.
+    """
+    from readiness.records.sheets import opened
+    from readiness.report.text import harmless
+    from readiness.sheetmaking.differences import as_dict, differences, in_words
+
+    first, second = opened(was, named or shop), opened(now, named or shop)
+    with_shop = next((f for f in (second, first) if f.has_shop), None)
+    found = differences(first.sheet, second.sheet, with_shop.folder.shop.units if with_shop else "metric")
+    if as_json:
+        import json
+
+        put(json.dumps(as_dict(found), ensure_ascii=False, indent=2) + "\n")
+    else:
+        put("".join(f"{harmless(line)}\n" for line in in_words(found)))
+    return Exit.NO_GO if found else Exit.GO
