@@ -108,7 +108,8 @@ def all_stops(visit: Visit, now: datetime) -> list[Stop]:
 
 
 def scene_of(visit: Visit, stop: Stop, now: datetime) -> Scene:
-    return visit.scene(stop.check, stop.side, now)
+    """With the hold times of this visit, whichever the stop was found in."""
+    return visit.scene(visit.checklist.check(stop.check.id), stop.side, now)
 
 
 def answer_of(visit: Visit, stop: Stop, now: datetime) -> Answer:
