@@ -205,7 +205,9 @@ def _opened(
         *(room.singles(c, car.sides, day.air, chance) for c in listed.walk() if c.kind == "readings"),
     ):  # fmt: skip
         truth.take(topic)
-    survey = ground.surveyed(car, heights, box, space.standing) if source == "survey" else None
+    survey = None
+    if source.startswith("survey"):
+        survey = ground.surveyed(car, heights, box, space.standing, source, chance)
     job = Job(job="simulated", sheet="simulated", bay="simulated", sides=car.sides, opened=AT, by="A. Test")
     shop = Shop(shop="Simulated shop", altitude=day.altitude, people=("A. Test",))
     return truth, Visit(listed, car.sheet, space.bay(survey), shop, box.instruments, job), box
@@ -246,7 +248,7 @@ def _readings(
     for nth in range(int(chance.integers(2, 4)) if again else 1):
         if isinstance(said, Shows):
             shown = box.reads(said, question.unit, " ".join(where), nth)
-            text, tool = f"{shown:.6f} {question.unit}", said.measures
+            text, tool = box.typed(shown, question.unit), said.measures
         else:
             text, tool = said, ""
         value, unit = understood(question, text, visit.shop.units)

@@ -5,20 +5,22 @@ Planes by least squares, the twist by what no plane has, the aim in space (see t
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import cos, hypot, radians, sin
 from typing import Any
 
 import numpy as np
 
 from readiness.checks.floor.heights import WHEEL_RUNS
-from readiness.job import WHEELS, Standing, Survey, SurveyPoint
+from readiness.job import WHEELS, LevelRun, Standing, Survey, SurveyPoint
 from tests.scenes import AT
 from tests.simulation.body import Car
 from tests.simulation.tools import Shows, Toolbox
 from tests.simulation.topics import Bound, Topic, sizes
 from tests.truth_aim import Body, Off, Setting, Vector, seen
 
-SOURCES = ("laser", "level both ways", "level one way", "survey")
+SOURCES = ("laser", "level both ways", "level one way", "survey by laser", "survey by level")
+"""The last two only where the car stands on the bay's own marks."""
 
 
 def places(car: Car) -> dict[str, tuple[float, float]]:
@@ -57,7 +59,7 @@ def floor_read(car: Car, heights: dict[str, float], source: str, chance: np.rand
     if source == "laser":
         over = 1200 + chance.uniform(-150, 150)
         says |= {f"staff.{n}": Shows("height", over - z) for n, z in heights.items()}
-    elif source == "survey":
+    elif source.startswith("survey"):
         says["survey_holds"] = "yes"
         for a, b in WHEEL_RUNS[:3]:
             says |= laid("quick", car, heights, (a, b), True, chance)
@@ -86,15 +88,39 @@ def laid(
     return shown | ({f"{key}.2": Shows("slope", -slope)} if both else {})
 
 
-def surveyed(car: Car, heights: dict[str, float], box: Toolbox, standing: Standing) -> Survey:
-    """By laser, at points chalked where wheels and feet of a car on the bay's marks stand."""
-    h = radians(standing.heading)
+def surveyed(
+    car: Car,
+    heights: dict[str, float],
+    box: Toolbox,
+    standing: Standing,
+    source: str,
+    chance: np.random.Generator,
+) -> Survey:
+    """At points chalked where wheels and feet of a car on the bay's marks stand: by laser, or by a net of level runs."""
+    h, by_laser = radians(standing.heading), source.endswith("laser")
     points = []
     for n, (x, y) in places(car).items():
         at = (standing.x + x * cos(h) - y * sin(h), standing.y + x * sin(h) + y * cos(h))
-        height = -box.reads(Shows("height", 1200 - heights[n]), "mm", f"survey {n}")
+        height = -box.reads(Shows("height", 1200 - heights[n]), "mm", f"survey {n}") if by_laser else None
         points.append(SurveyPoint(name=f"P {n}", x=at[0], y=at[1], height=height))
-    return Survey(date=AT.date(), by="B. Test", instrument="height", points=tuple(points))
+    runs = () if by_laser else tuple(_run(car, heights, box, ends, chance) for ends in _net(car))
+    tool = "height" if by_laser else "slope"
+    return Survey(date=AT.date(), by="B. Test", instrument=tool, points=tuple(points), runs=runs)
+
+
+def _net(car: Car) -> list[tuple[str, str]]:
+    """Once round the wheels and across, to every foot, and from foot to foot."""
+    feet = [*car.all_feet()]
+    return [*WHEEL_RUNS, ("lr", "rf"), *to_feet(car), *pairwise(feet)]
+
+
+def _run(
+    car: Car, z: dict[str, float], box: Toolbox, ends: tuple[str, str], chance: np.random.Generator
+) -> LevelRun:
+    first, turned = (
+        box.reads(shows, "mm/m", key) for key, shows in laid("survey", car, z, ends, True, chance).items()
+    )
+    return LevelRun(start=f"P {ends[0]}", end=f"P {ends[1]}", first=first, turned=turned)
 
 
 # --- aim -----------------------------------------------------------------------------------------

@@ -32,7 +32,7 @@ class Day:
         """Weather about the standard atmosphere (ISO 2533), one standard deviation 1.2 kPa."""
         altitude = round(float(chance.uniform(0, 1500)))
         standard = 101.325 * (1 - 0.0065 * altitude / 288.15) ** 5.25588
-        return cls(float(chance.uniform(8, 32)), standard + float(chance.normal(0, 1.2)), altitude)
+        return cls(float(chance.uniform(8, 32)), standard + float(np.clip(chance.normal(0, 1.2), -4, 4)), altitude)
 
     def answers(self, chance: np.random.Generator) -> Topic:
         says: dict[Any, Any] = {(SHARED, "", "air"): Shows("temperature", self.air)}

@@ -34,6 +34,11 @@ SPAN = {
     "slope": 12.0, "mass": 25.0, "illuminance": 1500.0, "voltage": 15.0, "angle": 3.0, "thickness": 400.0,
 }  # fmt: skip
 """The largest that is read, at which a tool that grows worse is as wrong as it may be."""
+ABROAD = {
+    "kPa": ("psi", 6.894757293168, 0.0), "degC": ("degF", 5 / 9, 32.0), "mm": ("in", 25.4, 0.0), "m": ("ft", 0.3048, 0.0),
+    "kg": ("lb", 0.45359237, 0.0), "mm/m": ("%", 10.0, 0.0),
+}  # fmt: skip
+"""Unit -> another one, its size (NIST SP 811, from memory), and where it begins."""
 DUE = date(2027, 12, 31)
 
 
@@ -59,6 +64,7 @@ class Toolbox:
     _tools: dict[str, tuple[Tool, Temper]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
+        self.abroad = bool(self.chance.random() < 0.2)
         for measures, stated in STATED.items():
             accuracy, resolution = stated[int(self.chance.integers(len(stated)))]
             tool = Instrument(
@@ -67,6 +73,13 @@ class Toolbox:
             )  # fmt: skip
             self.instruments[measures] = tool
             self._tools[measures] = (Tool.drawn(tool, self.seed), self._temper(measures))
+
+    def typed(self, shown: float, unit: str) -> str:
+        """As a person types it, on some days in other units than the program keeps."""
+        if not self.abroad or unit not in ABROAD:
+            return f"{shown:.6f} {unit}"
+        other, size, begins = ABROAD[unit]
+        return f"{shown / size + begins:.8f} {other}"
 
     def _temper(self, measures: str) -> Temper:
         """A level's error is its zero: what is anew each time is in its feet and its display."""
