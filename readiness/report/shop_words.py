@@ -203,8 +203,8 @@ def _about(found: Reasons) -> Iterator[str]:
     if len(found.checks) > BARS:
         yield f"{count(len(found.checks) - BARS, 'other check')} less often."
     if found.parts:
-        often = (f"{p.title}: {_lower(p.part)} ({count(p.jobs, 'job')})" for p in found.parts[:PARTS])
-        yield f"Most often: {'; '.join(often)}."
+        often = (f"{p.part} ({p.title}, {count(p.jobs, 'job')})" for p in found.parts[:PARTS])
+        yield f"Most often wrong: {'; '.join(often)}."
     close = any(r.too_close for r in found.checks)
     put_right = any(r.put_right for r in found.checks)
     yield (
@@ -259,11 +259,6 @@ def _ahead(days: int) -> str:
 def _and(words: Iterable[str]) -> str:
     *first, last = words
     return f"{', '.join(first)} and {last}" if first else last
-
-
-def _lower(label: str) -> str:
-    """A label within a sentence; one that begins with a short form keeps it: 'LF to RF'."""
-    return label if label[1:2].isupper() else label[:1].lower() + label[1:]
 
 
 def _short(told: str) -> str:

@@ -20,7 +20,8 @@ def bays(folder: ShopFolder, at: datetime, within: int) -> Bays:
         try:
             bay = folder.bays[name]
         except ShopError as fault:
-            due.append(BayDue(name, name, "unread", told=str(fault)))
+            file = folder.bays.paths[name].stem  # what it says of its id may be part of the mistake
+            due.append(BayDue(file, file, "unread", told=str(fault)))
             continue
         found = list(_of_bay(folder, bay, at, within))
         due += found

@@ -22,7 +22,8 @@ def sheets(folder: ShopFolder, at: datetime, lines: Iterable[JobLine], pasts: Ma
         try:
             sheet = folder.sheets[name]
         except ShopError as fault:
-            due.append(SheetDue(name, name, "unread", told=str(fault)))
+            file = folder.sheets.paths[name].stem  # what it says of its id may be part of the mistake
+            due.append(SheetDue(file, file, "unread", told=str(fault)))
             continue
         found = _due(sheet, at.date(), after, [(j, d) for j, d in named if j.sheet == name])
         due += [found] if found else []

@@ -9,10 +9,11 @@ from typing import TypeVar
 from readiness import units
 from readiness.checklist.model import Checklist
 from readiness.checks.finding import Visit, ask
+from readiness.checks.floor import KIND as FLOOR
 from readiness.checks.instruments import KIND as INSTRUMENTS
 from readiness.checks.instruments import Need
 from readiness.job import Instrument
-from readiness.records.blank_visit import blank_visit, usual_answers
+from readiness.records.blank_visit import blank_visit
 from readiness.records.overview.model import Lacking, ToolDue, Tools
 from readiness.records.sheets import Opened
 from readiness.records.shop import ShopError, ShopFolder
@@ -72,19 +73,21 @@ def _gathered(found: Iterable[tuple[Key, str, str]]) -> dict[Key, tuple[tuple[st
 
 
 def _visits(folder: ShopFolder, at: datetime) -> Iterator[Visit]:
-    """One with the usual answers for each checklist that a sheet of the shop refers to; files with mistakes are told by lint."""
+    """One without an answer for each checklist that a sheet of the shop refers to; files with mistakes are told by lint."""
     by_checklist = {sheet.checklist: sheet for sheet in reversed(folder.sheets.good().values())}
     for sheet in by_checklist.values():
         try:
             opened = Opened(folder, sheet, None)
-            yield usual_answers(blank_visit(opened, None, opened.checklist.sides, at), at)
+            yield blank_visit(opened, None, opened.checklist.sides, at)
         except ShopError:
             continue
 
 
 def _asked(visit: Visit, at: datetime) -> Iterator[tuple[str, str]]:
-    """What must be measured, and for which check."""
+    """What must be measured, and for which check. A floor asks first how; without a survey it is by laser or by level."""
     for check in visit.checklist.walk():
+        if check.kind == FLOOR:
+            yield "height", check.title
         for side in visit.job.sides if check.per_side else ("",):
             for question in ask(visit, check, side, at):
                 if question.instrumented and not question.optional:
