@@ -15,6 +15,7 @@ from readiness.cli_papers import report, worksheet
 from readiness.cli_practice import practise
 from readiness.cli_records import jobs, sign, verify
 from readiness.cli_sheet import sheet as about_sheets
+from readiness.cli_shop import shop_page
 from readiness.cli_times import day_of, moment, moment_for
 from readiness.faults import Exit, guarded, need_terminal, put, say
 
@@ -48,7 +49,20 @@ def commands(context: click.Context, shop: Path | None, job: str | None) -> int:
     return _wizard(shop or default_shop, job)
 
 
-for about_files in (new_shop, lint, schema, jobs, verify, sign, report, worksheet, practise, spot_check, about_sheets):
+for about_files in (
+    new_shop,
+    lint,
+    schema,
+    jobs,
+    verify,
+    sign,
+    report,
+    worksheet,
+    practise,
+    spot_check,
+    about_sheets,
+    shop_page,
+):
     commands.add_command(about_files)
 
 
