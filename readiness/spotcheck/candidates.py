@@ -8,9 +8,9 @@ from datetime import datetime
 
 from msgspec.structs import replace as changed
 
-from readiness.checklist.model import EVER
+from readiness.checklist.model import EVER, Check
 from readiness.checks import kinds
-from readiness.checks.finding import Finding, Visit, find
+from readiness.checks.finding import Visit, find
 from readiness.checks.kind import Answer, Part, Place, Question, Scene
 from readiness.checks.walking import Stop, stops
 from readiness.job import Reading
@@ -79,6 +79,7 @@ def candidates(visit: Visit, now: datetime, touched: Collection[Place] = ()) -> 
     lasting = without_hold(visit)
     found: list[Candidate] = []
     others: dict[int, str] = {}
+    parts_of = _Parts(lasting, now)
     for stop in all_stops(lasting, now):
         if not _can_be_compared(stop.question) or stop.place not in lasting.readings:
             continue
@@ -86,7 +87,7 @@ def candidates(visit: Visit, now: datetime, touched: Collection[Place] = ()) -> 
         if why_not := _why_not(visit, lasting, stop, answer, now):
             others[lasting.readings[stop.place][-1].number] = why_not
         else:
-            why = tuple(_risks(lasting, stop, answer, now, touched))
+            why = tuple(_risks(lasting, stop, answer, parts_of(stop), touched))
             weight = 1 + sum(POINTS[reason] for reason in why)
             found.append(Candidate(stop, what_of(stop), answer, weight, why))
     return Candidates(tuple(found), others)
@@ -169,18 +170,34 @@ def needs_beside(stop: Stop) -> tuple[str, ...]:
 # --- how likely ----------------------------------------------------------------------------------
 
 
+class _Parts:
+    """The judged numbers and states of the checks that a stop serves; each check is judged once."""
+
+    def __init__(self, visit: Visit, now: datetime) -> None:
+        self._visit, self._now = visit, now
+        self._known: dict[tuple[str, str], tuple[Part, ...]] = {}
+
+    def __call__(self, stop: Stop) -> list[Part]:
+        return [part for check, side in stop.asked_by for part in self._of(check, side)]
+
+    def _of(self, check: Check, side: str) -> tuple[Part, ...]:
+        if (check.id, side) not in self._known:
+            self._known[check.id, side] = find(self._visit, check, side, self._now).parts
+        return self._known[check.id, side]
+
+
 def _risks(
-    visit: Visit, stop: Stop, answer: Answer, now: datetime, touched: Collection[Place]
+    visit: Visit, stop: Stop, answer: Answer, parts: Iterable[Part], touched: Collection[Place]
 ) -> Iterator[str]:
-    parts = [part for f in _findings(visit, stop, now) for part in f.parts if _rests_on(part, answer)]
-    if any(map(_near, parts)):
+    mine = [part for part in parts if _rests_on(part, answer)]
+    if any(map(_near, mine)):
         yield NEAR_ITS_LIMIT
     grades = {r.evidence for r in answer.readings}
     if "told" in grades:
         yield TOLD
     elif "seen" in grades and stop.question.evidence == "measured":
         yield SEEN
-    if any(map(_coarse, parts)):
+    if any(map(_coarse, mine)):
         yield COARSE_TOOL
     if stop.place in touched or len(answer.readings) > 1:
         yield CHANGED
@@ -194,10 +211,6 @@ def _risks(
 
 def _side(per_side: bool, side: str) -> str:
     return side if per_side else ""
-
-
-def _findings(visit: Visit, stop: Stop, now: datetime) -> Iterable[Finding]:
-    return (find(visit, check, side, now) for check, side in stop.asked_by)
 
 
 def _rests_on(part: Part, answer: Answer) -> bool:
