@@ -71,7 +71,7 @@ def _accepting(visit: Visit) -> Visit:
 
 def _truth(topic: Topic, really: Finding, near: bool, planted: Sequence[Placed]) -> Truth:
     bad = really.outcome != "pass"
-    own = next((p for p in planted if p.topic == topic), None)
+    own = _of(topic, planted)
     if not bad:
         return Truth(False, near)
     if own is not None:
@@ -79,6 +79,12 @@ def _truth(topic: Topic, really: Finding, near: bool, planted: Sequence[Placed])
     cause = planted[0].fault if len(planted) == 1 else ""
     keys = tuple(dict.fromkeys(r.question for r in really.readings))
     return Truth(True, near, cause, really.reason, really.remedy, keys)
+
+
+def _of(topic: Topic, planted: Sequence[Placed]) -> Placed | None:
+    """The fault that was planted there; or in the same check of the other side, for a jack may lie in an area of both."""
+    alike = [p for p in planted if p.topic[0] == topic[0]]
+    return next((p for p in alike if p.topic == topic), alike[0] if alike else None)
 
 
 def bad_of(found: Mapping[Topic, Truth]) -> set[Topic]:

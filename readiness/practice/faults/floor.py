@@ -14,8 +14,11 @@ from readiness.practice.faults.fault import Fault, Planted, seen_wrong
 from readiness.practice.world import World
 
 HOLDS = ("floor", "", "survey_holds")
-TILT, ZERO = 8.9, -1.6
+TILT, ZERO = 8.8, -1.65
 """mm/m: how much the floor falls to one side, and what the level shows on a surface that is level."""
+
+ONE_WAY_OUT = ("dunlin-surround", "godwit-camera", "pipit-front")
+"""Where no foot of a target stands so far aside that a level read one way gives itself away there."""
 
 
 def _drain(world: World, chance: random.Random, side: str) -> Planted:
@@ -39,7 +42,9 @@ def _slab(world: World, chance: random.Random, side: str) -> Planted:
 def _zero(world: World, chance: random.Random, side: str) -> Planted:
     """A floor just too steep, and a level whose error hides it unless it is turned."""
     places = {**wheel_places(world.sheet), **foot_places(world.sheet, world.sides)}
-    across = (world.floor["lf"] - world.floor["rf"]) / world.sheet.dimensions.track_front
+    d = world.sheet.dimensions
+    rise = world.floor["lf"] - world.floor["rf"] + world.floor["lr"] - world.floor["rr"]
+    across = rise / (d.track_front + d.track_rear)
     floor = {p: h + (TILT - across) * places[p][1] for p, h in world.floor.items()}
     tools = {
         id: replace(t, off=ZERO / 0.5) if t.instrument.measures == "slope" else t
@@ -68,6 +73,6 @@ FAULTS = (
         "level-zero", "Level with a zero error", "floor",
         "The floor fell to one side by more than allowed, and the level's zero error hid it.",
         "Read both ways round, a level gives away its own error; read one way, it keeps it.",
-        _zero, "one_way", 3,
+        _zero, "one_way", 3, ONE_WAY_OUT,
     ),
 )  # fmt: skip

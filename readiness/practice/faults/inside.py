@@ -16,7 +16,8 @@ def _empty(world: World, chance: random.Random, side: str) -> Planted:
 def _spare(world: World, chance: random.Random, side: str) -> Planted:
     n = next(n for n, thing in enumerate(world.sheet.load.carried) if "spare" in thing.name)
     carried = tuple(there and k != n for k, there in enumerate(world.carried))
-    return Planted(replace(world, carried=carried), (f"carried.{n + 1}",))
+    fuel = world.sheet.fuel.level - chance.uniform(0.04, 0.07)
+    return Planted(replace(world, carried=carried, fuel=fuel, extras=()), (f"carried.{n + 1}",))
 
 
 def _thing(name: str, least: float, most: float, *, at_front: bool) -> Plant:

@@ -26,8 +26,14 @@ def _with(world: World, tyres: Mapping[str, Tyre]) -> World:
     return replace(world, tyres={**world.tyres, **tyres})
 
 
+def stood(world: World) -> World:
+    """The car as it is after a night here: who takes one tyre for all then errs in that one only."""
+    tyres = {w: replace(t, temperature=world.air) for w, t in world.tyres.items()}
+    return replace(world, parked="stood", tyres=tyres)
+
+
 def _soft(world: World, chance: random.Random, side: str) -> Planted:
-    wheel = chance.choice(RIGHT)
+    world, wheel = stood(world), chance.choice(RIGHT)
     tyre = replace(world.tyres[wheel], cold=placard(world, wheel) - chance.uniform(13.0, 19.0))
     return _named(_with(world, {wheel: tyre}), wheel, "pressure")
 
@@ -81,7 +87,7 @@ def _in_psi(world: World, chance: random.Random, side: str) -> Planted:
 
 
 def _worn(world: World, chance: random.Random, side: str) -> Planted:
-    wheel = chance.choice(RIGHT)
+    world, wheel = stood(world), chance.choice(RIGHT)
     return _named(_tread(world, wheel, chance.uniform(1.0, 1.5)), wheel, "tread")
 
 
@@ -90,20 +96,20 @@ def _tread(world: World, wheel: str, mm: float) -> World:
 
 
 def _uneven(world: World, chance: random.Random, side: str) -> Planted:
-    wheel = chance.choice(RIGHT)
+    world, wheel = stood(world), chance.choice(RIGHT)
     left = f"l{wheel[1]}"
     world = _tread(_tread(world, left, chance.uniform(6.6, 7.2)), wheel, chance.uniform(3.2, 3.8))
     return Planted(world, (f"tread.{left}", f"tread.{wheel}"), {"wheel": WHEEL_NAMES[wheel]})
 
 
 def _mixed(world: World, chance: random.Random, side: str) -> Planted:
-    wheel = chance.choice(RIGHT)
+    world, wheel = stood(world), chance.choice(RIGHT)
     size = parse_size(world.tyres[wheel].size)
     return _sized(world, wheel, str(replace(size, aspect=size.aspect - 5)))
 
 
 def _index(world: World, chance: random.Random, side: str) -> Planted:
-    wheel = chance.choice(RIGHT)
+    world, wheel = stood(world), chance.choice(RIGHT)
     size = parse_size(world.tyres[wheel].size)
     return _sized(world, wheel, str(replace(size, load_index=(size.load_index or 80) - 7)))
 

@@ -26,14 +26,12 @@ def see(spot: Spot) -> Found:
 
 
 def _source(spot: Spot) -> State:
-    """A survey that holds serves; else laser or level, whatever hangs nearer."""
-    survey = spot.world.bay.survey
-    measured = spot.world.chance("floor source").choice(("laser", "level"))
+    """A survey that holds serves; without one the level, which tells slopes finest; else whatever hangs nearer."""
+    survey, tools = spot.world.bay.survey, "Laser with staff and the levels hang on the wall."
     if survey is None:
-        return State(
-            "This bay was never surveyed. Laser with staff and the levels hang on the wall.", measured
-        )
-    words = f"The bay's file has a survey of {survey.date}. Laser with staff and the levels hang on the wall."
+        return State(f"This bay was never surveyed. {tools}", "level")
+    measured = spot.world.chance("floor source").choice(("laser", "level"))
+    words = f"The bay's file has a survey of its floor. {tools}"
     return State(words, measured if (spot.check, "", "survey_holds") in spot.world.wrong else "survey")
 
 
