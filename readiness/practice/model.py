@@ -135,8 +135,13 @@ class Exercise(Protocol):
     def topics(self) -> tuple[Topic, ...]:
         """The checks to be called, in walking order. The rest are given: they are answered already, and truly."""
 
-    def look(self, place: Place, instrument: str, nth: int = 0) -> Sight:
-        """What is seen at a question, by an instrument where one is chosen, at the `nth` look."""
+    def look(
+        self, place: Place, instrument: str, nth: int = 0, said: Mapping[Place, str] | None = None
+    ) -> Sight:
+        """What is seen at a question, by an instrument where one is chosen, at the `nth` look.
+
+        `said` holds the words answered so far, where those decide what a question asks.
+        """
 
     def truth(self) -> Mapping[Topic, Truth]:
         """How each topic really stands."""

@@ -16,9 +16,10 @@ from textual.binding import Binding, BindingType
 from textual.driver import Driver
 from textual.screen import Screen
 
-from readiness.wizard.start import Start
+from readiness.wizard.start import Start, local_now
 
 if TYPE_CHECKING:
+    from readiness.wizard.practice_start import Wanted
     from readiness.wizard.session import Session
 
 
@@ -45,14 +46,15 @@ class ReadinessApp(App[None]):
         person: str | None = None,
         clock: Callable[[], datetime] | None = None,
         survey: str | None = None,
+        practice: Wanted | None = None,
     ) -> None:
         """`shop` may be made while the first screen stands already; `clock` replaces the machine's, for tests.
 
-        `survey` names the bay to survey instead of opening jobs; empty: it is asked for.
+        `survey` names the bay to survey instead of opening jobs; empty: it is asked for. `practice` opens simulated cars.
         """
         super().__init__()
         self.crash: Exception | None = None
-        self.survey = survey
+        self.survey, self.practice = survey, practice
         self.shop_path, self.first_job, self.person, self.clock = shop, job, person, clock
 
     def get_driver_class(self) -> type[Driver]:
@@ -67,6 +69,10 @@ class ReadinessApp(App[None]):
             from readiness.wizard.survey_start import SurveyStart
 
             return SurveyStart(self.shop_path, self.survey, self.person, self.clock)
+        if self.practice is not None:
+            from readiness.wizard.practice_start import PracticeStart
+
+            return PracticeStart(self.shop_path, self.person, self.clock or local_now, self.practice)
         return Start(self.shop_path, self.first_job, self.person, self.clock)
 
     def on_mount(self) -> None:
@@ -115,6 +121,19 @@ def run_wizard(shop: Path | Callable[[], Path], job: str | None = None, person: 
 def run_survey(shop: Path | Callable[[], Path], bay: str = "", person: str | None = None) -> int:
     """Survey a bay of a shop folder on the screen; the process's exit code. Without a bay it is asked for."""
     return run_app(ReadinessApp(shop, None, person, survey=bay))
+
+
+def run_practice(
+    shop: Path | Callable[[], Path],
+    seed: int | None = None,
+    level: int | None = None,
+    sheet: str | None = None,
+    person: str | None = None,
+) -> int:
+    """Practise on simulated cars; results are kept in the shop's folder. The process's exit code."""
+    from readiness.wizard.practice_start import Wanted
+
+    return run_app(ReadinessApp(shop, None, person, practice=Wanted(seed, level, sheet)))
 
 
 def run_app(app: ReadinessApp) -> int:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-import re
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -32,7 +31,7 @@ WARM_AFTER = 0.4
 """Seconds after the list stands, so that a job opened at once is painted first."""
 AT_ONCE = 0.1
 """Seconds for which outcomes are gathered before the list shows them."""
-KEYS = "Enter opens  n new job  / find  e ended jobs  p who is working  Ctrl+Q leave"
+KEYS = "Enter opens  n new job  / find  e ended jobs  p who is working  x practise  Ctrl+Q leave"
 
 
 class Start(Screen[None]):
@@ -41,6 +40,7 @@ class Start(Screen[None]):
         Binding("slash", "find", "find", key_display="/", tooltip="A job by a few of its letters"),
         Binding("e", "ended", "ended jobs", tooltip="Ended jobs instead of the open ones, and back"),
         Binding("p", "person", "who", tooltip="Whose name goes with the answers"),
+        Binding("x", "practise", "practise", tooltip="Simulated cars, to learn on"),
         Binding("escape", "all", "all jobs", show=False),
     ]
 
@@ -282,6 +282,7 @@ class Start(Screen[None]):
         """Ask for the job's number until it is one that can be had."""
         from readiness.records.journal import Journal, JournalError
         from readiness.wizard.dialogs import Ask
+        from readiness.wizard.job_number import free_number, job_id
 
         typed = hint = ""
         while True:
@@ -319,6 +320,13 @@ class Start(Screen[None]):
             await self._ask_person()
             self.say(f"Answers are kept in the name of {self.person or 'nobody yet'}.")
 
+    def action_practise(self) -> None:
+        """Simulated cars; coming back, the list stands as it was."""
+        from readiness.wizard.practice_start import PracticeStart
+
+        path = self.folder.path if self.folder is not None else self.shop_path
+        self.app.push_screen(PracticeStart(path, self.person, self.clock))
+
     def _walk(self, journal: Journal, taken: Taken | None = None) -> None:
         """Walk the job; a place that was worked out is kept first."""
         from readiness.records.journal import JournalError
@@ -336,13 +344,3 @@ class Start(Screen[None]):
 
 def local_now() -> datetime:
     return datetime.now(UTC).astimezone()
-
-
-def job_id(text: str) -> str:
-    """A file name that every system takes, from what a person typed."""
-    return re.sub(r"[^A-Za-z0-9_-]+", "-", text).strip("-")[:60] or "job"
-
-
-def free_number(stem: str, taken: set[str]) -> str:
-    """The first of stem-1, stem-2, ... that no job has."""
-    return next(name for k in range(1, len(taken) + 2) if (name := f"{stem}-{k}") not in taken)

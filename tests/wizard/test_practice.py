@@ -1,0 +1,239 @@
+"""Practice on the screen: an apprentice looks, types, calls; the program keeps silent until then, and the shop's jobs alone."""
+
+from __future__ import annotations
+
+import pytest
+
+from readiness.practice import kept, looking
+from readiness.practice.exercise import exercise
+from readiness.practice.filling import said_in
+from readiness.wizard.app import ReadinessApp
+from readiness.wizard.dialogs import Pick
+from readiness.wizard.practice_start import PracticeStart, Wanted
+from readiness.wizard.practice_walk import PracticeWalk
+from readiness.wizard.start import Start
+from tests.shop import Clock
+from tests.wizard.driver import Technician, settled, until
+from tests.wizard.test_walk import page_text, shown
+from tests.wizard.test_watch import few_jobs, said
+
+WHO = "Lio Fenn"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    return few_jobs(tmp_path)
+
+
+def practice(folder, seed: int, level: int, sheet: str | None = None) -> ReadinessApp:
+    return ReadinessApp(folder.path, person=WHO, clock=Clock(), practice=Wanted(seed, level, sheet))
+
+
+async def begun(app, pilot) -> Technician:
+    """The car of the application's seed stands on the screen."""
+    await until(pilot, lambda: isinstance(app.screen, PracticeWalk) and app.screen.verdict is not None)
+    await pilot.pause()
+    return Technician(app, pilot, {})
+
+
+async def step_done(who: Technician) -> None:
+    """Look at every row of the step and enter what is seen, as a careful person does, until a call is asked for."""
+    for _ in range(80):
+        if isinstance(who.app.screen, Pick) or who.walk.step is None or who.row is None:
+            return
+        await row_done(who)
+        await who.pilot.pause()
+    raise AssertionError("the step does not come to an end")
+
+
+async def row_done(who: Technician) -> None:
+    row, session = who.row, who.walk.session
+    await who.press("enter")
+    if row.answered or isinstance(who.app.screen, Pick) or who.row is None or who.row.place != row.place:
+        return
+    if row.question.type == "choice":
+        text = looking.truly(session.exercise.world, row.kept_at, said_in(session.visit))
+        choice = next(c for c in row.question.choices if text in (c.key, c.value, c.label))
+        await who.press(choice.key)
+    else:
+        await who.press("enter")
+
+
+async def called(who: Technician, key: str) -> None:
+    await until(who.pilot, lambda: isinstance(who.app.screen, Pick))
+    await who.press(key)
+    await until(who.pilot, lambda: not isinstance(who.app.screen, Pick))
+
+
+# --- looking -------------------------------------------------------------------------------------
+
+
+async def test_enter_looks_and_enter_again_keeps_what_the_instrument_shows(folder):
+    app = practice(folder, 2, 1)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot)
+        assert "PRACTICE, car 2, level 1." in shown(app)
+        assert who.row.question.key == "light.1"
+        before = len(who.walk.session.journal.entries)
+        await who.press("enter")
+        first = who.walk.form.entry.value
+        assert first.endswith(" lx")
+        assert "shows" in said(app)
+        assert len(who.walk.session.journal.entries) == before, "a look alone keeps nothing"
+        await who.press("enter")
+        assert len(who.walk.session.journal.entries) == before + 1
+        assert who.row.question.key == "light.2"
+        assert [look.place[2] for look in who.walk.session.looks] == ["light.1"]
+
+
+async def test_the_same_car_for_everybody(folder, tmp_path):
+    seen = []
+    for _ in range(2):
+        app = practice(folder, 7, 2)
+        async with app.run_test(size=(80, 24)) as pilot:
+            who = await begun(app, pilot)
+            await who.press("enter")
+            seen.append((shown(app).split("kept")[0], said(app), who.walk.form.entry.value))
+    assert seen[0] == seen[1]
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_nothing_of_what_the_program_finds_shows_before_the_call(folder, size):
+    """Car 2 at level 1 has patchy light: the number of its uniformity fails, and so would say it all."""
+    app = practice(folder, 2, 1)
+    async with app.run_test(size=size) as pilot:
+        who = await begun(app, pilot)
+        await step_done(who)
+        await who.press("escape")
+        for word in ("fail", "too close", "uniform", "Uniform", "%"):
+            assert word not in shown(app).replace("Light, air", ""), word
+        who.walk._enter(who.walk.go_page)
+        await pilot.pause()
+        assert "not called yet" in page_text(app)
+        assert "fail" not in page_text(app)
+
+
+# --- calling -------------------------------------------------------------------------------------
+
+
+async def test_a_bad_check_called_a_pass_and_a_go_are_missed_and_kept(folder):
+    jobs = {p: p.read_bytes() for p in folder.jobs_folder.iterdir()}
+    app = practice(folder, 2, 1)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot)
+        await step_done(who)
+        await called(who, "p")
+        assert who.walk.on_verdict_page
+        await who.press("g")
+        await settled(app, pilot)
+        told = page_text(app)
+        assert "You said go, and it was not ready." in told
+        assert "✗ missed" in told
+        assert "you said pass, the program fail" in told
+        [truth] = exercise(2, 1).truth().values()
+        assert truth.was in " ".join(told.split())
+        assert "Kept for Lio Fenn in" in told
+        await who.press("enter")
+        await until(pilot, lambda: isinstance(app.screen, PracticeWalk) and app.screen is not who.app)
+    [result] = kept.everybody(folder.path).people[WHO]
+    assert (result.seed, result.level) == (2, 1)
+    assert [c.worth for c in result.calls] == ["missed"]
+    assert [g.worth for g in result.goes] == ["missed"]
+    assert {p: p.read_bytes() for p in folder.jobs_folder.iterdir()} == jobs
+
+
+async def test_no_go_may_be_said_at_once_and_a_go_only_after_every_call(folder):
+    app = practice(folder, 2, 1)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot)
+        await who.press("f10", "g")
+        assert "Not called yet: Light. A go needs every check called." in said(app)
+        assert not who.walk.session.go_calls
+        await who.press("n")
+        await settled(app, pilot)
+        assert "You said no-go, and rightly." in page_text(app)
+        assert "Not called: Light" in page_text(app)
+
+
+async def test_a_go_against_ones_own_call_is_refused(folder):
+    app = practice(folder, 2, 1)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot)
+        await who.press("ctrl+k")
+        await called(who, "f")
+        await who.press("f10", "g")
+        assert "You called Light fail. Only a pass counts towards a go." in said(app)
+
+
+async def test_afterwards_the_steps_show_what_the_program_found_and_nothing_more_is_kept(folder):
+    app = practice(folder, 2, 1)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot)
+        await step_done(who)
+        await called(who, "f")
+        await who.press("n")
+        await settled(app, pilot)
+        assert "✓ caught" in page_text(app)
+        who.walk.go_to_check("light")
+        await pilot.pause()
+        assert "✗ fail" in shown(app)
+        entries = len(who.walk.session.journal.entries)
+        await who.press("4", "enter")
+        assert len(who.walk.session.journal.entries) == entries
+        assert "This car is called" in said(app)
+
+
+async def test_what_a_real_job_has_and_practice_has_not_is_said(folder):
+    app = practice(folder, 2, 1)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot)
+        for key, words in (
+            ("f7", "nothing is set aside"), ("f9", "nothing happens to the car"), ("ctrl+n", "as it is typed"),
+            ("ctrl+o", "stands where it stands"), ("ctrl+e", "ends with your go or no-go"),
+        ):  # fmt: skip
+            await who.press(key)
+            assert words in said(app), key
+
+
+# --- where it begins -----------------------------------------------------------------------------
+
+
+async def test_practice_is_one_key_from_the_list_of_jobs_and_leads_back_to_it(folder):
+    app = ReadinessApp(folder.path, person=WHO, clock=Clock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: isinstance(app.screen, Start) and app.screen.folder is not None)
+        await pilot.press("x")
+        await until(pilot, lambda: isinstance(app.screen, PracticeStart) and app.screen.folder is not None)
+        assert "1  one check" in shown(app)
+        await pilot.press("enter")
+        await begun(app, pilot)
+        made = app.screen_stack[-2]._made
+        assert made.is_dir()
+        await pilot.press("escape")
+        for _ in range(20):
+            if isinstance(app.screen, PracticeWalk):
+                await pilot.press("escape")
+                await pilot.pause()
+        await until(pilot, lambda: isinstance(app.screen, PracticeStart))
+        await pilot.press("escape")
+        await until(pilot, lambda: isinstance(app.screen, Start))
+        assert not made.exists()
+
+
+async def test_a_car_by_its_number_and_a_sheet(folder):
+    app = ReadinessApp(folder.path, person=WHO, clock=Clock(), practice=Wanted())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: isinstance(app.screen, PracticeStart) and app.screen.folder is not None)
+        who = Technician(app, pilot, {})
+        await who.ask("c")
+        await who.press(*"x1", "enter")
+        assert "A car is known by a number" in shown(app)
+        await who.press("backspace", "backspace", *"4711", "enter")
+        await until(pilot, lambda: isinstance(app.screen, PracticeStart))
+        await who.ask("s")
+        await who.press("2")
+        await until(pilot, lambda: isinstance(app.screen, PracticeStart))
+        await who.press("down", "enter")
+        who = await begun(app, pilot)
+        assert who.walk.session.exercise.seed == 4711
+        assert who.walk.session.exercise.level == 2
