@@ -9,7 +9,7 @@ from readiness import job
 from readiness.checklist import outline
 from readiness.checklist.car import BESIDE
 from readiness.checklist.mistakes import shown
-from readiness.checklist.shapes import span
+from readiness.checklist.shapes import FEWEST_CORNERS, span
 from readiness.checklist.sheet_rules import USUAL_COLD
 from readiness.checklist.walk import Spot
 
@@ -118,7 +118,7 @@ def _stand(sheet: job.Sheet, target: job.Target, spot: Spot) -> None:
     for foot, here in zip(target.feet, spot.at("feet").items(), strict=True):
         if front - d.length < foot.x < front and abs(foot.y) < half:
             here.wrong(f"a foot at {foot.x:.2f} m, {foot.y:.2f} m, under the car", "a foot beside the car")
-    if not target.feet:
+    if len(target.feet) < FEWEST_CORNERS:
         return
     away = _outside((target.at.x, target.at.y), [(f.x, f.y) for f in target.feet])
     if away > BESIDE_FEET:
@@ -144,7 +144,7 @@ def _nearer(sheet: job.Sheet, target: job.Target) -> str:
 
 def _outside(point: outline.XY, feet: Sequence[outline.XY]) -> float:
     """How far a point is outside of what its feet enclose, in m; zero inside."""
-    if len(feet) >= 3 and outline.inside(point, feet):
+    if outline.inside(point, feet):
         return 0.0
     return min(outline.from_side(point, feet[k - 1], feet[k]) for k in range(len(feet)))
 

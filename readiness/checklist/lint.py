@@ -221,7 +221,7 @@ class _Run:
         checklist = self.checklists.get(loaded.spot.at("checklist").text)
         if checklist is not None:
             self.mistakes += against_checklist(loaded.spot, checklist, self.limit_types)
-        if isinstance(loaded.value, job.Sheet) and not loaded.spot.mistakes:
+        if isinstance(loaded.value, job.Sheet):
             self.doubts += doubts_of(loaded.value, loaded.spot, checklist)
 
 
@@ -241,10 +241,11 @@ def against_checklist(sheet: Spot, checklist: Checklist, limit_types: Mapping[st
 
 
 def doubts_of(sheet: job.Sheet, spot: Spot, checklist: Checklist | None) -> list[Mistake]:
-    """What in a sheet without mistakes is seldom meant. `spot` is the root of its tree."""
+    """What in a sheet is seldom meant, but for what is a mistake already. `spot` is the root of its tree."""
     here = Spot(spot.node, "", spot.file, [])
     doubts(sheet, here, checklist.sides if checklist is not None else ())
-    return here.mistakes
+    wrong = {m.where for m in spot.mistakes}
+    return [doubt for doubt in here.mistakes if doubt.where not in wrong]
 
 
 def shop_of(path: Path) -> Path | None:

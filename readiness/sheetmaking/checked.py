@@ -94,11 +94,8 @@ def _read(tree: Tree, known: Known) -> tuple[list[Remark], Loaded[job.Sheet] | N
     mistakes = list(loaded.spot.mistakes)
     if checklist is not None:
         mistakes += against_checklist(Spot(node, "", "sheet", []), checklist, known.limit_types)
-    doubts = (
-        doubts_of(loaded.value, loaded.spot, checklist)
-        if isinstance(loaded.value, job.Sheet) and not mistakes
-        else []
-    )
+    whole = isinstance(loaded.value, job.Sheet)
+    doubts = doubts_of(loaded.value, loaded.spot, checklist) if whole else []
     keys = keys_of(node, tree)
     remarks = [*_remarks(mistakes, keys, False), *_remarks(doubts, keys, True)]
     return remarks, loaded

@@ -183,21 +183,22 @@ def _named(items: tuple[Any, ...]) -> dict[str, Any]:
 def _texts(key: str, a: str, b: str, system: System) -> Iterator[Told]:
     if a == b:
         return
-    quantities = [_quantity(text) for text in (a, b)]
-    if quantities[0] is not None and quantities[1] is not None and quantities[0][0] == quantities[1][0]:
-        unit, values = quantities[0][0], (quantities[0][1], quantities[1][1])
-        if not same_number(*values):
-            yield changed(key, *apart(*values, unit, system))
-    else:
+    found = _quantities(a, b)
+    if found is None:
         yield changed(key, a, b)
+    elif not same_number(found[1], found[2]):
+        yield changed(key, *apart(found[1], found[2], found[0], system))
 
 
-def _quantity(text: str) -> tuple[str, float] | None:
-    try:
-        unit = units.unit_of(text)
-        return unit, units.parse_written(text, unit)
-    except units.UnitsError:
-        return None
+def _quantities(a: str, b: str) -> tuple[str, float, float] | None:
+    """Both as quantities of one unit; None where they are of two kinds, or words."""
+    for first in (a, b):  # '15 cm' is kept in mm, '0.15 m' in m
+        try:
+            unit = units.unit_of(first)
+            return unit, units.parse_written(a, unit), units.parse_written(b, unit)
+        except units.UnitsError:
+            continue
+    return None
 
 
 def _tree(limits: Any) -> Any:

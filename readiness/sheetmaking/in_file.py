@@ -7,6 +7,7 @@ from copy import deepcopy
 from typing import Any
 
 from readiness.checklist.nodes import Entries, Items, Node
+from readiness.checklist.shapes import FEWEST_CORNERS
 from readiness.sheetmaking.asking import Known
 from readiness.sheetmaking.draft import Draft, Tree, at
 from readiness.sheetmaking.from_sensor import OPEN, in_car_axes
@@ -74,7 +75,12 @@ def _without_open(tree: Any) -> None:
     elif isinstance(tree, list):
         for value in tree:
             _without_open(value)
-        tree[:] = [v for v in tree if not (isinstance(v, dict) and OPEN in v)]
+        tree[:] = [v for v in tree if not (isinstance(v, dict) and (OPEN in v or _too_few(v)))]
+
+
+def _too_few(zone: Tree) -> bool:
+    """Whether a zone has fewer corners so far than make a shape."""
+    return zone.get("#shape") == "polygon" and len(zone.get("polygon", ())) < FEWEST_CORNERS
 
 
 def _numbered(tree: Tree) -> Tree:
