@@ -13,14 +13,15 @@ from readiness.report.text import WIDTH, clean, moment
 
 WIDEST = 110
 """Longer lines are hard to read."""
-NARROWEST = 50
+NARROWEST = 55
 WORD = 15
 """Cells of the column that says how it stands."""
 LABEL = 22
+SHORTEST_LABEL = 6
 EIGHTHS = " ▏▎▍▌▋▊▉"
 LIGHT = "░"
 LONGEST_BAR = 30
-SHORTEST_BAR = 5
+SHORTEST_BAR = 3
 
 
 def page_text(page: ShopPage, width: int | None = None) -> str:
@@ -47,9 +48,10 @@ def _section(section: Section, wide: int) -> Iterator[str]:
 
 def _bars(bars: Sequence[Bar], wide: int) -> Iterator[str]:
     """Full blocks for what failed, light ones for what was too close; the number follows, so that no bar has to be read."""
-    labels = [cut(clean(bar.label), LABEL) for bar in bars]
-    column = max(map(cells, labels), default=0)
     said = max((cells(clean(bar.said)) for bar in bars), default=0)
+    most = max(SHORTEST_LABEL, min(LABEL, wide - said - SHORTEST_BAR - 6))
+    labels = [cut(clean(bar.label), most) for bar in bars]
+    column = max(map(cells, labels), default=0)
     room = max(SHORTEST_BAR, min(LONGEST_BAR, wide - column - said - 6))
     longest = max((bar.number for bar in bars), default=1)
     for label, bar in zip(labels, bars, strict=True):
