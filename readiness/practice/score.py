@@ -72,6 +72,8 @@ class TopicScore:
     check: str
     title: str
     tally: Tally
+    to_practise: bool = True
+    """Whether anything of the catalogue can be wrong there; where not, it can be called, and never mastered."""
 
     @property
     def need(self) -> float:
@@ -119,19 +121,20 @@ class Score:
 
     @property
     def practise(self) -> TopicScore | None:
-        """The topic to practise next; None where all are mastered or nothing is known of any."""
-        return next((t for t in self.topics if not t.tally.mastered), None)
+        """The topic to practise next; None where all are mastered, or none is there."""
+        return next((t for t in self.topics if t.to_practise and not t.tally.mastered), None)
 
     @property
     def mastered(self) -> bool:
         """The whole of it: sides, and every topic that was ever met."""
-        return bool(self.topics) and self.goes.mastered and all(t.tally.mastered for t in self.topics)
+        return bool(self.topics) and self.goes.mastered and self.practise is None
 
 
 def score(
     person: str, results: Iterable[Finished], known: Mapping[str, str] | None = None, top: int = TOP
 ) -> Score:
-    """How a person stands by what is kept. `known`: titles of checks that there are to practise, met or not, by id."""
+    """How a person stands by what is kept. `known`: titles of the checks that there are to practise, met or not, by id;
+    without it those that were met are taken to be all."""
     everything = tuple(results)
     firsts = first_time(everything)
     calls = [call for result in firsts for call in result.calls]
@@ -162,8 +165,13 @@ def _topics(calls: Iterable[KeptCall], known: Mapping[str, str]) -> tuple[TopicS
     for call in calls:
         worths[call.check].append(call.worth)
         titles.setdefault(call.check, call.title or call.check)
-    topics = (TopicScore(check, titles[check], Tally.of(worths[check])) for check in worths)
-    return tuple(sorted(topics, key=lambda t: (t.tally.mastered, -t.need, -t.tally.missed, t.title)))
+    topics = (
+        TopicScore(check, titles[check], Tally.of(worths[check]), not known or check in known)
+        for check in worths
+    )
+    return tuple(
+        sorted(topics, key=lambda t: (not t.to_practise, t.tally.mastered, -t.need, -t.tally.missed, t.title))
+    )
 
 
 def _points(calls: Iterable[KeptCall], goes: Iterable[KeptGo]) -> Points:

@@ -50,11 +50,11 @@ def table(scores: Sequence[Score], width: int = WIDTH) -> list[str]:
 
 def _row(score: Score) -> tuple[str, ...]:
     share = score.points.share
-    met = [t for t in score.topics if t.tally.calls]
+    asked = [t for t in score.topics if t.to_practise]
     return (
         clean(score.person), str(score.exercises), *map(_short, (score.goes.bad, score.goes.sound)),
         *map(_short, (score.checks.bad, score.checks.sound)), "" if share is None else f"{math.floor(100 * share)} %",
-        f"{sum(t.tally.mastered for t in met)}/{len(met)}", str(score.level),
+        f"{sum(t.tally.mastered for t in asked)}/{len(asked)}", str(score.level),
     )  # fmt: skip
 
 

@@ -137,6 +137,15 @@ def test_what_was_never_met_comes_before_what_is_nearly_mastered_and_after_what_
     assert score(WHO, missed, known).practise.check == "tyres"
 
 
+def test_where_nothing_can_be_wrong_nothing_is_advised_nor_asked_for():
+    drawn = perfect(9, 9) + [done(90 + n, [call("standing", "pass", False)]) for n in range(5)]
+    found = score(WHO, drawn, {"tyres": "Tyres"})
+    assert [t.check for t in found.topics] == ["tyres", "standing"]
+    assert found.practise is None
+    assert found.mastered
+    assert score(WHO, drawn).practise.check == "standing"
+
+
 @given(exercises)
 def test_the_mastered_come_last_and_only_what_is_not_is_advised(drawn):
     good = [done(100 + n, [call("aim", "fail" if n % 2 else "pass", n % 2 == 1)]) for n in range(18)]
