@@ -10,7 +10,7 @@ from datetime import date
 import click
 
 from readiness.checks.entry import in_words
-from readiness.checks.kind import Question
+from readiness.checks.kind import Place, Question
 from readiness.job import Again, Drawn, Instrument, Reading, System
 from readiness.records.spot_checks import Asked, Item, LeftOut, Stopped, Typed
 from readiness.report.spot_checks import MARGIN, item_lines, outcome_lines, tool_line, unit_line
@@ -35,12 +35,17 @@ class LineAnswers:
         self._write, self._system, self._today, self._asks_twice = write, system, today, asks_twice
         self._chosen: dict[str, str] = {}
         """What is measured -> the instrument chosen last."""
+        self._at_hand: dict[Place, str] = {}
+        """The instruments of the item that is asked for: an answer that is refused needs no second choice."""
 
     def begin(self, item: Item, question: Question) -> None:
+        self._at_hand.clear()
         self._lines(["", *item_lines(item, question)])
 
     def answer(self, asked: Asked) -> Typed:
-        tool = self._tool(asked)
+        if asked.place not in self._at_hand:
+            self._at_hand[asked.place] = self._tool(asked)
+        tool = self._at_hand[asked.place]
         question, last = asked.question, asked.last
         how = " ".join(f"{c.key} {c.label}," for c in question.choices).rstrip(",") or unit_line(
             question, self._system
@@ -66,7 +71,10 @@ class LineAnswers:
         """Before anything is shown of the first reading: once that is known, nobody corrects."""
         if not self._asks_twice or asked.beside:
             return True
-        return not self._line(f"{clean(in_words(asked.question, reading))}: Enter keeps it, n asks again: ")
+        keeps = not self._line(f"{clean(in_words(asked.question, reading))}: Enter keeps it, n asks again: ")
+        if not keeps:
+            self._at_hand.clear()
+        return keeps
 
     def outcome(self, drawn: Drawn, again: Again) -> None:
         self._lines(outcome_lines(drawn, again, self._system))

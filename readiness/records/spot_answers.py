@@ -23,7 +23,7 @@ from msgspec import Struct
 
 from readiness.checklist.load import in_order
 from readiness.checklist.mistakes import FileMistakes, listed, near, shown
-from readiness.checklist.nodes import Text, read
+from readiness.checklist.nodes import Entries, Text, read
 from readiness.checklist.walk import INVALID, Spot, Walker
 from readiness.checks.kind import SHARED, Place, Question
 from readiness.job import Again, Drawn, LaterTyped, Reading
@@ -129,6 +129,7 @@ class FileAnswers:
 
     def refused(self, asked: Asked, why: str) -> None:
         spot = self._given[name_of(asked.place)]
+        spot = spot if isinstance(spot.node, Text) else spot.at("value")
         spot.wrong(shown(spot.text), f"an answer to '{asked.question.label}'", why)
         raise Skipped
 
@@ -143,7 +144,9 @@ def _blank(spot: Spot) -> bool:
     """Not filled in yet."""
     if isinstance(spot.node, Text):
         return not spot.text.strip()
-    return not any(value.text.strip() for key, value in spot.entries() if key.text in ("value", "left_out"))
+    return isinstance(spot.node, Entries) and not any(
+        value.text.strip() for key, value in spot.entries() if key.text in ("value", "left_out")
+    )
 
 
 def name_of(place: Place) -> str:
