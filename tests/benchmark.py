@@ -97,6 +97,7 @@ def listing(folder: ShopFolder) -> None:
     from readiness.records import lines
     from readiness.records.index import JobIndex
     from readiness.records.lines import Entry
+    from readiness.records.overview.gather import shop_page
 
     count, home = 10_000, folder.path.parent / "home"
     whole = [folder.journal(line.id, write=False).entries for line in folder.jobs()]
@@ -143,6 +144,14 @@ def listing(folder: ShopFolder) -> None:
     told(f"{name}, nothing changed: all judged", timed(look, 5), size)
     told(f"{name}, nothing changed: the latest 200 at a glance", timed(newest, 5))
     told(f"{name}, one changed: all judged", timed(changed, 5))
+
+    def page() -> None:
+        found = shop_page(ShopFolder(folder.path), MOMENT, index=JobIndex(ShopFolder(folder.path), store))
+        assert found.jobs.all == count
+        assert found.reasons.jobs > 1000
+
+    told(f"{name}, the page of the shop: for the first time", once(page))
+    told(f"{name}, the page of the shop: nothing changed", timed(page, 5))
 
 
 def linting(folder: ShopFolder) -> None:

@@ -47,7 +47,7 @@ def test_the_demo_shop_as_text(told):
         "QM-GODWIT-12-WC",
         "HB-0409",
         "3 of 13 jobs",
-        "at E1 the floor",
+        "at place E1",
     ):
         assert said in out
 

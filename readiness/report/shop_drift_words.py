@@ -34,7 +34,7 @@ def _moved(page: ShopPage, drift: FloorDrift, found: Moved) -> str:
     others = sum(c.times_u > found.factor for c in found.changes) - 1
     more = f", and {count(others, 'other place')} moved too" if others else ""
     return (
-        f"at {where} the floor {way} by {_size(page, worst.rise.value)} against the best plane{more}. Chance explains {least} "
+        f"at place {where} the floor {way} by {_size(page, worst.rise.value)} against the best plane{more}. Chance explains {least} "
         f"at most, at any of the {len(found.changes)} places that both surveys have."
     )
 
@@ -43,7 +43,7 @@ def _still(page: ShopPage, found: Moved) -> str:
     worst = found.worst
     least = spread(found.factor * worst.rise.u, "mm", page.system)
     return (
-        f"nothing moved that these surveys could tell, at {len(found.changes)} places; most at {worst.after}, by "
+        f"nothing moved that these surveys could tell, at {len(found.changes)} places; most at place {worst.after}, by "
         f"{_size(page, worst.rise.value)}, where up to {least} may be chance."
     )
 

@@ -12,6 +12,7 @@ IDS = 4
 """Of a list of jobs so many are named."""
 BARS = 10
 PARTS = 3
+TOOLS = "Instruments to calibrate"
 LONGEST_TOLD = 240
 """Characters of what another part of the program says of a file."""
 
@@ -33,7 +34,7 @@ def sections(page: ShopPage) -> tuple[Section, ...]:
     made = (
         _tools(page), _bays(page), _sheets(page), _jobs(page), _reasons(page),
         Section("Floors from survey to survey", tuple(floor_rows(page)), quiet=_no_floors(page)),
-        Section("Zero of the levels", tuple(zero_rows(page)), quiet=_no_zeros(page)),
+        Section("Zero error of the levels", tuple(zero_rows(page)), quiet=_no_zeros(page)),
     )  # fmt: skip
     return tuple(sorted(made, key=lambda s: not s.due))
 
@@ -44,7 +45,7 @@ def sections(page: ShopPage) -> tuple[Section, ...]:
 def _tools(page: ShopPage) -> Section:
     tools = page.tools
     if tools.problem:
-        return Section("Instruments", (Row("cannot be read", _short(tools.problem)),))
+        return Section(TOOLS, (Row("cannot be read", _short(tools.problem)),))
     rows = (
         *(Row("missing", _lacking(lack)) for lack in tools.lacking),
         *(Row("past due", f"{_tool(t)} was due {t.due}, {_ago(-t.days)}.") for t in tools.past),
@@ -52,7 +53,7 @@ def _tools(page: ShopPage) -> Section:
     )
     there = len(tools.past) + len(tools.soon)
     rest = f"{_others(tools.rest, there, 'instrument')} {_not_due(page)}."
-    return Section("Instruments", rows, quiet=(rest if there or tools.rest else "There are no instruments.",))
+    return Section(TOOLS, rows, quiet=(rest if there or tools.rest else "There are no instruments.",))
 
 
 def _tool(tool: ToolDue) -> str:
@@ -155,7 +156,7 @@ def _jobs(page: ShopPage) -> Section:
         return Section("Jobs", (Row("cannot be read", _short(jobs.problem)),))
     rows = [
         _group(jobs.lapsed, "lapsed", "a go is over, and no result was read under it", "bad"),
-        _group(jobs.untouched, "left open", f"nobody touched it for more than {count(page.idle, 'day')}", "doubt"),
+        _group(jobs.untouched, "left open", f"untouched for more than {count(page.idle, 'day')}", "doubt"),
         _group(jobs.unread, "cannot be read", "'readiness jobs' says why", "bad"),
     ]  # fmt: skip
     over = [

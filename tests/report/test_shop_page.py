@@ -52,7 +52,7 @@ def test_no_heading_is_empty(page):
 def test_what_needs_somebody_stands_first():
     due = [section.due for section in sections(full())]
     assert due == sorted(due, reverse=True)
-    assert next(s.title for s in sections(EMPTY)) == "Instruments"
+    assert next(s.title for s in sections(EMPTY)) == "Instruments to calibrate"
 
 
 def test_the_headline_counts_what_needs_somebody():
@@ -79,7 +79,7 @@ def test_sentences_of_the_full_page():
         "estate.yaml: a mistake (1 more; 'readiness lint' tells them.)",
         "✗ lapsed 12 jobs: J-0, J-1, J-2, J-3 and 8 more; a go is over, and no result was read under it.",
         "1,234 jobs in all, 40 of them open.",
-        "at E1 (left front wheel) the floor sank by 4.5 mm against the best plane. Chance explains 3 mm at most, at any "
+        "at place E1 (left front wheel) the floor sank by 4.5 mm against the best plane. Chance explains 3 mm at most, at any "
         "of the 10 places that both surveys have.",
         "Bay 3 (bay-3), 2026-03-01 to 2026-03-01: they have 2 places in common.",
         "have it adjusted, and until then read every run both ways round.",
