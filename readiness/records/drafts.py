@@ -14,10 +14,13 @@ from typing import Any
 
 import msgspec
 from msgspec import Struct
+from msgspec.structs import replace
 
 from readiness.checklist.files import read_sheet
+from readiness.checklist.load import decoded
 from readiness.checklist.mistakes import FileMistakes, shortened
-from readiness.checklist.nodes import read
+from readiness.checklist.nodes import parse, read
+from readiness.checklist.walk import Spot
 from readiness.job import Sheet
 from readiness.records.on_disk import write_whole
 from readiness.records.sheets import opened
@@ -183,40 +186,50 @@ def in_the_way(shop: ShopFolder, id_: str) -> Path | None:
     return path if path.exists() else None
 
 
-def write_sheet(shop: ShopFolder, text: str, expected: Sheet | None = None, *, over: bool = False) -> Path:
-    """Write a sheet's text and read it back; the file. Raises ShopError if it is there and `over` does not allow that.
+def write_sheet(shop: ShopFolder, text: str, *, over: bool = False) -> Path:
+    """Write a sheet's text and read it back; the file.
 
-    `expected` is what the text says, where that is known: what is read back has to be the same.
+    Raises ShopError for a text with mistakes, and if the file is there and `over` does not allow that; then nothing
+    is written.
     """
+    expected = _said(text)
     shop.sheets.forget()
-    data = text.encode("utf-8")
-    id_ = _id_said(text)
-    path = sheet_path(shop, id_)
+    path = sheet_path(shop, expected.sheet)
     try:
         if path.exists() and not over:
             raise ShopError(
                 f"{path} is there already, so nothing was written. Another id makes another file."
             )
         path.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(path, data)
-        same = path.read_bytes() == data
+        write_whole(path, text.encode("utf-8"))
     except OSError as fault:
         raise ShopError(f"{path} could not be written: {_why(fault)}.") from fault
-    read_back = _read_back(path)
-    if (
-        not same
-        or id_in(path, "sheet") != id_
-        or (expected is not None and not same_sheet(read_back, expected))
-    ):
+    if not _reads_as(path, expected):
         raise ShopError(f"{path} does not read as it was written: look at the disk, then write it again.")
     shop.sheets.forget()
     return path
 
 
+def _said(text: str) -> Sheet:
+    """The sheet that a text says. Raises ShopError with its mistakes."""
+    try:
+        loaded = decoded(Spot(parse(text.encode("utf-8"), "sheet"), "", "sheet", []), Sheet)
+    except FileMistakes as fault:
+        raise ShopError(str(fault), fault.mistakes) from None
+    if loaded.spot.mistakes:
+        raise ShopError("\n".join(map(str, loaded.spot.mistakes)), tuple(loaded.spot.mistakes))
+    return loaded.value
+
+
+def _reads_as(path: Path, expected: Sheet) -> bool:
+    try:
+        return id_in(path, "sheet") == expected.sheet and same_sheet(read_sheet(path), expected)
+    except FileMistakes:
+        return False
+
+
 def same_sheet(one: Sheet, other: Sheet) -> bool:
     """Whether two sheets say the same; their limits, which are nodes with places, by their texts."""
-    from msgspec.structs import replace
-
     limits = [tree_of(s.limits) if s.limits is not None else None for s in (one, other)]
     return limits[0] == limits[1] and replace(one, limits=None) == replace(other, limits=None)
 
@@ -224,18 +237,6 @@ def same_sheet(one: Sheet, other: Sheet) -> bool:
 def copy_sheet(shop: ShopFolder, name: str, new_id: str) -> Path:
     """A sheet under another id, as it is, to be changed by hand. Raises ShopError."""
     return write_sheet(shop, yaml_text(draft_from(shop, name, new_id).tree))
-
-
-def _read_back(path: Path) -> Sheet:
-    try:
-        return read_sheet(path)
-    except FileMistakes as fault:
-        raise ShopError(str(fault), fault.mistakes) from None
-
-
-def _id_said(text: str) -> str:
-    found = next((line for line in text.splitlines() if line.startswith("sheet:")), "sheet:")
-    return found.partition(":")[2].strip().strip("'")
 
 
 def _digest(data: bytes) -> str:

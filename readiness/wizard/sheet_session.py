@@ -200,6 +200,6 @@ class SheetSession:
 
     def write(self, *, over: bool = False) -> Path:
         """The sheet's file, read back and found the same; the draft is then taken away."""
-        self.written = write_sheet(self.folder, yaml_text(in_file(self.draft)), self.looked.sheet, over=over)
+        self.written = write_sheet(self.folder, yaml_text(in_file(self.draft)), over=over)
         self.kept.done()
         return self.written

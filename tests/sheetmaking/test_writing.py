@@ -269,15 +269,18 @@ def texts(tree):
 
 @pytest.mark.parametrize("text", HOSTILE)
 def test_hostile_text_in_every_field_is_text(tern, text):
+    draft, taken = tern, 0
     for asked in texts(tern):
         try:
-            draft = answered(tern, KNOWN, asked, text)
+            draft = answered(draft, KNOWN, asked, text)
+            taken += 1
         except units.UnitsError:  # nothing is left of it, or it is no id or date
             continue
-        said = yaml_text(in_file(draft))
-        assert all(c.isprintable() or c == "\n" for c in said)
-        assert tree_of(parse(said.encode("utf-8"), "sheet")) == without_foreign(draft.tree)
-        looked_at(draft, KNOWN)
+    assert taken > 5 or not re.sub(r"\W", "", text) or not text.isprintable()
+    said = yaml_text(in_file(draft))
+    assert all(c.isprintable() or c == "\n" for c in said)
+    assert tree_of(parse(said.encode("utf-8"), "sheet")) == without_foreign(draft.tree)
+    assert plan(looked_at(draft, KNOWN), ("left", "right"), "metric") is not None
 
 
 def without_foreign(tree):

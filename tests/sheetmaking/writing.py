@@ -15,7 +15,8 @@ from readiness.sheetmaking.questions import all_asked, answered
 
 TODAY = date(2026, 11, 25)
 SHEETS = sorted((places.demo() / "sheets").glob("*.yaml"))
-TERN = next(path for path in SHEETS if path.stem == "tern-rear-corner")
+KNOWN_SHEETS = {path.stem: path for path in SHEETS}
+TERN = KNOWN_SHEETS["tern-rear-corner"]
 
 
 def known(taken: frozenset[str] = frozenset()) -> Known:
