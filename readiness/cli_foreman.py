@@ -157,6 +157,7 @@ def _taken(checking: SpotChecking, given: FileAnswers | None, as_json: bool) -> 
         else:
             _from_file(checking, given, write)
     except KeyboardInterrupt:
+        _to_stderr("\n")
         say("Stopped. What was answered is kept; the same command goes on with the rest.")
         raise
     if as_json:

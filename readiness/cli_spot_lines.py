@@ -18,6 +18,8 @@ from readiness.report.text import clean, wrapped
 
 LONGEST = 1_000
 """Characters of a line that somebody types."""
+ROOM = 60
+"""Characters of a prompt that leave room for what is typed after it."""
 HOW = (
     "Answer as in the wizard. 'none: REASON' where it cannot be taken again, 'stop' to go on another time. Each answer is "
     "kept as it is entered, and cannot be taken back."
@@ -46,18 +48,26 @@ class LineAnswers:
         if asked.place not in self._at_hand:
             self._at_hand[asked.place] = self._tool(asked)
         tool = self._at_hand[asked.place]
-        question, last = asked.question, asked.last
-        how = " ".join(f"{c.key} {c.label}," for c in question.choices).rstrip(",") or unit_line(
-            question, self._system
-        )
-        label = question.label.rstrip(",") if asked.beside else "Now"
-        default = f" (Enter: {clean(last.text)})" if last is not None else ""
-        said = self._line(f"{label}{f' ({how})' if question.choices else how}{default}: ")
+        last = asked.last
+        said = self._line(self._prompt(asked))
         if not said and last is not None:
             return Typed(last.text, tool)
         if (none := _NONE.fullmatch(said)) is not None:
             return self._left_out(none[1])
         return Typed(said, tool)
+
+    def _prompt(self, asked: Asked) -> str:
+        """What is typed here; choices that have no room beside it stand above it."""
+        question, last = asked.question, asked.last
+        label = question.label.rstrip(",") if asked.beside else "Now"
+        default = f" (Enter: {clean(last.text)})" if last is not None else ""
+        choices = ", ".join(f"{c.key} {c.label}" for c in question.choices)
+        if not choices:
+            return f"{label}{unit_line(question, self._system)}{default}: "
+        if len(f"{label} ({choices}){default}") <= ROOM:
+            return f"{label} ({choices}){default}: "
+        self._lines([line for c in question.choices for line in wrapped(f"{c.key} {c.label}", MARGIN)])
+        return f"{label}{default}: "
 
     def _left_out(self, why: str) -> Typed:
         while not any(c.isalnum() for c in why):

@@ -115,8 +115,9 @@ class Account:
 
     @cached_property
     def used(self) -> Mapping[str, date]:
-        """Ids of the instruments that anything was measured with, each with the day on which it last was."""
+        """Ids of the instruments that anything was measured with, spot checks too, each with the day on which it last was."""
         days = [(r.instrument, r.at.date()) for r in self.visit.job.readings if r.instrument]
+        days += [(a.instrument, a.at.date()) for a in self.visit.job.again if a.instrument]
         sources = {s for f in self.findings for s in f.finding.rests_on}
         days += [(tool, s.on) for s in sources for tool in s.tools if s.on is not None]
         return {tool: max(day for name, day in days if name == tool) for tool, _ in days}

@@ -215,8 +215,11 @@ class JobReplay(Replay):
         if entry.kind not in SPOT_CHECKS:
             return super().check(entry)
         other = JobReplay()
-        other._base, other._kept, other._to_come = self._base, dict(self._kept), self._to_come
+        other._base, other._kept, other._to_come = self._base, dict(self._kept), dict(self._to_come)
         return other.take(entry)
+
+    def remember(self) -> dict[str, Any]:
+        return {**super().remember(), "_to_come": dict(self._to_come)}
 
     @property
     def job(self) -> Job:
@@ -263,7 +266,7 @@ class JobReplay(Replay):
         if not all(isinstance(self._kept.get(n), Reading) for n in drawn):
             raise TypeError("it draws what is no reading that stands")
         self._spot_checks += (check,)
-        self._to_come = {**self._to_come, entry.n: drawn}
+        self._to_come[entry.n] = drawn
 
     def _re_measured(self, entry: Entry) -> None:
         again = msgspec.convert({**entry.body, "at": entry.at, "number": entry.n}, Again)
@@ -274,7 +277,7 @@ class JobReplay(Replay):
         if not all(unit in KINDS for unit in units):
             raise TypeError("its unit is none that is known")
         self._again += (again,)
-        self._to_come = {**self._to_come, again.spot_check: left - {again.entry}}
+        self._to_come[again.spot_check] = left - {again.entry}
 
     def _signed(self, entry: Entry) -> None:
         signed = msgspec.convert({**entry.body, "at": entry.at, "number": entry.n}, Signed)

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from readiness import units
-from readiness.job import Again, Agreement, Drawn, Fix, Job, SpotCheck, System
+from readiness.job import Again, Agreement, Drawn, Fix, Job, Reading, SpotCheck, System
 
 OUTCOMES: dict[Agreement, str] = {
     "agrees": "agrees",
@@ -118,14 +118,18 @@ def notice(again: Again) -> str:
 
 def notices(job: Job) -> tuple[str, ...]:
     """What a spot check speaks against, as long as the reading stands that it speaks against."""
-    return tuple(notice(a) for a in job.again if a.outcome == "differs" and stands(job, a))
+    readings = {r.number: r for r in job.readings} if job.again else {}
+    return tuple(
+        notice(a)
+        for a in job.again
+        if a.outcome == "differs" and _stands(readings.get(a.entry), job.fixes, a)
+    )
 
 
-def stands(job: Job, again: Again) -> bool:
+def _stands(first: Reading | None, fixes: Iterable[Fix], again: Again) -> bool:
     """Whether the reading that was checked was neither taken back nor put right since."""
-    first = next((r for r in job.readings if r.number == again.entry), None)
     return first is not None and not any(
-        _of(fix, first.check, first.side, first.question) and fix.at >= again.at for fix in job.fixes
+        fix.at >= again.at and _of(fix, first.check, first.side, first.question) for fix in fixes
     )
 
 
