@@ -23,7 +23,7 @@ CSS: Final = (
 .shop td, .shop th { border-top: 0; padding: 0.15em 0.8em 0.15em 0; }
 .rows .how { width: 9.5em; }
 .rows th { font-weight: bold; }
-.bars .what { width: 11em; } .bars .many { width: 15em; }
+.bars .what { width: 11em; } .bars .many { width: 18em; }
 .shop .bar { padding-right: 1em; vertical-align: middle; }
 .bar span { display: inline-block; height: 0.75em; vertical-align: middle; }
 .bar .sure { background: var(--guard); }
