@@ -71,13 +71,19 @@ def _drawn(seed: int, level: int, sheet: str | None, chance: random.Random) -> C
 
 
 def _fits(car: Car) -> bool:
-    """Every fault shows in its own check, nothing else is bad, and what is given is clearly good."""
+    """Every fault shows in its own check, what is given is clearly good, and nothing is bad that nobody can call."""
     bad, own = bad_of(car.truths), {p.topic for p in car.planted}
-    given = [t for t in car.truths if t not in car.topics and car.world.check(t[0]).kind != "aim"]
-    if any(t in bad or car.truths[t].near for t in given):
+    given_too = [t for t in car.truths if t not in car.topics and not _is_aim(car, t)]
+    if any(t in bad or car.truths[t].near for t in given_too):
         return False
-    stray = {t for t in bad - own if car.world.check(t[0]).kind != "aim" and not car.truths[t].near}
-    return own <= bad and (bool(own) or not stray)
+    called = {t for t in bad if not _is_aim(car, t)}
+    if bad and not called:  # nobody sees the aim without the program
+        return False
+    return own <= bad and (bool(own) or all(car.truths[t].near for t in called))
+
+
+def _is_aim(car: Car, topic: Topic) -> bool:
+    return car.world.check(topic[0]).kind == "aim"
 
 
 def _sides(sheet: str, level: int, chance: random.Random) -> tuple[str, ...]:

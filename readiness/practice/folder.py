@@ -15,7 +15,7 @@ from readiness.practice.car import Car
 from readiness.practice.ground import moment
 from readiness.records import places
 from readiness.records.demo import copy_demo
-from readiness.records.shop import ShopFolder
+from readiness.records.shop import ShopFolder, said_in
 from readiness.units.typed import plain
 
 LEFT_OUT = ("jobs", "answers", "papers", "pictures")
@@ -55,7 +55,10 @@ def _write_bay(exercise: Car, to: Path) -> None:
     x, y, heading = (plain(v) for v in (bay.standing.x, bay.standing.y, bay.standing.heading))
     text = _changed(text, r"\nstanding: .*\n", f"\nstanding: {{x: {x} m, y: {y} m, heading: {heading} °}}\n")
     if bay.survey is None:
-        text = _changed(text, r"(?s)\nsurvey:.*", "\n")
+        text = re.sub(r"(?s)\nsurvey:.*", "\n", text)
+        for survey in (to / "surveys").glob("*.yaml"):
+            if said_in(survey, "bay") == bay.bay:
+                survey.unlink()
     path.write_text(text, encoding="utf-8", newline="\n")
 
 

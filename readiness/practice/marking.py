@@ -62,7 +62,7 @@ def _mark(
     asked = {(SHARED, "", q.key) if q.shared else (*topic, q.key): q for q in ask(visit, check, side, now)}
     return Mark(
         topic, check.title, said, worth(truth, said), truth, finding.outcome,
-        tuple(_unseen(exercise, visit, looks, topic, truth)) if truth.bad else (),
+        tuple(_unseen(exercise, visit, looks, topic, truth)) if truth.bad and finding.outcome != "fail" else (),
         tuple(q.label for place, q in asked.items() if _for_nothing(visit, looks, topic, place, q, now)),
     )  # fmt: skip
 
@@ -71,7 +71,10 @@ def _mark(
 
 
 def _unseen(exercise: Car, visit: Visit, looks: Sequence[Look], topic: Topic, truth: Truth) -> Iterator[str]:
-    """Labels of the questions that show the fault, and were not looked at or answered otherwise than seen."""
+    """Labels of the questions that show the fault, and were not looked at or answered otherwise than seen.
+
+    Asked only where the answers do not show it: there may be another way to it, such as the laser in place of a survey.
+    """
     labels, to_be_called = labels_of(visit), {check for check, _ in exercise.topics}
     looked = {look.place for look in looks}
     for key in truth.shown_by:
