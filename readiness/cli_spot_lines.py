@@ -128,7 +128,9 @@ class LineAnswers:
         """What is typed after a prompt. Raises Stopped at the end of the input."""
         self._write(f"{MARGIN}{clean(prompt)} ")
         try:
-            said = sys.stdin.readline(LONGEST)
+            said = rest = sys.stdin.readline(LONGEST)
+            while rest and not rest.endswith("\n"):  # what is too long for an answer is no next answer
+                rest = sys.stdin.readline(LONGEST)
         except UnicodeDecodeError as fault:
             raise click.ClickException(
                 "The lines that were piped in are no text in UTF-8; write them so."

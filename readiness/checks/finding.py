@@ -57,7 +57,7 @@ class Visit:
 
     def until(self, now: datetime) -> Visit:
         """The visit as it stood at `now`: later entries are left out, and what they changed or took back is as it was."""
-        if self.last_entry <= now:
+        if max(self.last_entry, self._last_spot_check) <= now:
             return self
         job = _job_until(self.job, now)
         bay = self.bay if job.bay == self.job.bay else self.bays[job.bay]
@@ -65,18 +65,22 @@ class Visit:
 
     @cached_property
     def entered(self) -> tuple[datetime, ...]:
-        """When anything was entered, in no order."""
+        """When anything was entered about the car or its calibration, in no order: a spot check is about the record."""
         job = self.job
         entries: tuple[Reading | Fix | Event | Waiver | Attached | Lifted, ...]
         entries = (*job.readings, *job.fixes, *job.events, *job.waivers, *job.attached, *job.lifted)
         ended = (job.ended.at,) if job.ended else ()
-        spot_checks = (s.at for s in (*job.spot_checks, *job.again))
-        return (job.opened, *(e.at for e in entries), *(s.until for s in job.earlier), *ended, *spot_checks)
+        return (job.opened, *(e.at for e in entries), *(s.until for s in job.earlier), *ended)
 
     @cached_property
     def last_entry(self) -> datetime:
         """When the job was last worked on."""
         return max(self.entered)
+
+    @property
+    def _last_spot_check(self) -> datetime:
+        times = (s.at for s in (*self.job.spot_checks, *self.job.again))
+        return max(times, default=self.job.opened)
 
     @cached_property
     def readings(self) -> dict[Place, tuple[Reading, ...]]:

@@ -332,3 +332,14 @@ def test_a_journal_from_before_reads_as_it_did(tmp_path):
         assert (journal.job.spot_checks, journal.job.again) == ((), ())
         assert isinstance(journal.job.readings[0], Reading)
         assert journal.job.opened.astimezone(UTC) == datetime(2026, 5, 4, 9, 0, tzinfo=UTC)
+
+
+def test_the_job_was_not_worked_on_any_longer_for_it(folder):
+    with held(folder, ENDED) as journal:
+        before = folder.visit(journal.job).last_entry
+        check = checking(folder, journal, journal.last_at + timedelta(days=3))
+        check.draw(2, 1)
+        take_all(check, Honest(journal.job))
+        after = folder.visit(journal.job)
+    assert after.last_entry == before
+    assert account(after, check.now + timedelta(days=1)).last_entry == before
