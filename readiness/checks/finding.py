@@ -79,8 +79,8 @@ class Visit:
 
     @property
     def _last_spot_check(self) -> datetime:
-        times = (s.at for s in (*self.job.spot_checks, *self.job.again))
-        return max(times, default=self.job.opened)
+        job = self.job
+        return max((job.opened, *(s.at for s in job.spot_checks), *(a.at for a in job.again)))
 
     @cached_property
     def readings(self) -> dict[Place, tuple[Reading, ...]]:
