@@ -67,7 +67,9 @@ class JobState(Struct, frozen=True, array_like=True):
 
 def job_state(visit: Visit, last: datetime, now: datetime) -> JobState:
     """How a visit whose last entry is of `last` stands at `now`; pure, as `judge` is, which is asked."""
-    seen, left_at = visit.until(now), min(last, now)
+    seen = visit.until(now)
+    # a spot check is of the record: nobody worked on the job then
+    left_at = min(last, now, *([seen.last_entry] if seen.job.spot_checks else []))
     ended = seen.job.ended
     close = closing(seen, ended.at if ended else left_at).sides if ended or _closing_begun(seen) else {}
     over = (

@@ -205,7 +205,21 @@ def test_no_verdict_changes(folder, job):
     assert {s: (a.verdict, a.at, a.basis) for s, a in one.sides.items()} == {
         s: (a.verdict, a.at, a.basis) for s, a in other.sides.items()
     }
-    assert job_state(before, late, now) == job_state(after, late, now)
+    last = journal.last_at
+    assert last > late
+    assert job_state(before, late, now) == job_state(after, last, now)
+
+
+def test_a_go_that_had_lapsed_before_it_is_still_listed_as_lapsed(folder):
+    with held(folder) as journal:
+        late, visit = journal.last_at, folder.visit(journal.job)
+        check = checking(folder, journal, NOW + timedelta(days=2))
+        check.draw(2, 1)
+        take_all(check, Honest(journal.job, leave_out="the car is gone"))
+        after, now = folder.visit(journal.job), check.now + timedelta(minutes=1)
+    assert "lapsed" in job_state(visit, late, now).words
+    assert job_state(visit, journal.last_at, now) != job_state(visit, late, now), "had work gone on until then"
+    assert job_state(after, journal.last_at, now) == job_state(visit, late, now)
 
 
 def test_an_ended_job_takes_a_spot_check_and_nothing_else(folder):
