@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from readiness.measure.surface import Surface
+from readiness.measure.surface import XY, Surface, plane_weights
 from readiness.measure.uncertain import Estimate, combined
 
 SAME_PLACE = 0.05
@@ -67,8 +67,12 @@ def moved(older: Surface, newer: Surface) -> Moved:
     pairs = list(_common(older, newer))
     if len(pairs) < FEWEST:
         raise ValueError(f"they have {len(pairs)} places in common, and four are needed")
-    old_names, new_names = [a for a, _ in pairs], [b for _, b in pairs]
-    changes = [_change(older, newer, a, b, old_names, new_names) for a, b in pairs]
+    was = _beside_plane(older, [a for a, _ in pairs])
+    now = _beside_plane(newer, [b for _, b in pairs])
+    changes = [
+        Change(a, b, Estimate(new.value - old.value, combined(old.u, new.u)))
+        for (a, b), old, new in zip(pairs, was, now, strict=True)
+    ]
     changes.sort(key=lambda c: -c.times_u)
     return Moved(tuple(changes), factor_for(len(pairs)))
 
@@ -78,18 +82,45 @@ def factor_for(places: int) -> float:
     return NormalDist().inv_cdf(1.0 - RISK / (2.0 * places))
 
 
-def _change(
-    older: Surface, newer: Surface, before: str, after: str, old: Sequence[str], new: Sequence[str]
-) -> Change:
-    was, now = older.over_plane(before, old), newer.over_plane(after, new)
-    return Change(before, after, Estimate(now.value - was.value, combined(was.u, now.u)))
+def _beside_plane(surface: Surface, names: Sequence[str]) -> list[Estimate]:
+    """Each place over the best plane through all, as `Surface.over_plane` has it, for thousands at once.
+
+    Raises ValueError where the places lie on one line.
+    """
+    import numpy as np
+
+    places = {name: surface.places[name] for name in names}
+    plane_weights(places, 0.0, 0.0)  # says so where they lie on one line
+    xy = np.array([*places.values()])
+    design = np.column_stack([np.ones(len(xy)), xy - xy.mean(axis=0)])
+    beside = np.eye(len(xy)) - design @ np.linalg.pinv(design)
+    errors = {
+        error: n for n, error in enumerate(dict.fromkeys(e for name in names for e in surface.effects[name]))
+    }
+    effects = np.zeros((len(xy), len(errors)))
+    for row, name in zip(effects, names, strict=True):
+        for error, size in surface.effects[name].items():
+            row[errors[error]] = size
+    values = beside @ np.array([surface.heights[name] for name in names])
+    us = np.sqrt(np.square(beside @ effects).sum(axis=1))
+    return [Estimate(float(value), float(u)) for value, u in zip(values, us, strict=True)]
 
 
 def _common(older: Surface, newer: Surface) -> Iterator[tuple[str, str]]:
     """Each place of the newer survey with the nearest of the older one that is not taken yet."""
-    left = dict(older.places)
+    left: dict[tuple[int, int], dict[str, XY]] = {}
+    for name, at in older.places.items():
+        left.setdefault(_cell(at), {})[name] = at
     for name, at in newer.places.items():
-        near = min(left, key=lambda other: math.dist(at, left[other]), default=None)
-        if near is not None and math.dist(at, left[near]) <= SAME_PLACE:
-            del left[near]
-            yield near, name
+        x, y = _cell(at)
+        about = (left.get((x + i, y + j), {}) for i in (-1, 0, 1) for j in (-1, 0, 1))
+        near = {other: math.dist(at, there) for cell in about for other, there in cell.items()}
+        found = min(near, key=lambda other: near[other], default=None)
+        if found is not None and near[found] <= SAME_PLACE:
+            del left[_cell(older.places[found])][found]
+            yield found, name
+
+
+def _cell(at: XY) -> tuple[int, int]:
+    """Squares so large that places which are one lie in neighbouring ones."""
+    return math.floor(at[0] / SAME_PLACE), math.floor(at[1] / SAME_PLACE)

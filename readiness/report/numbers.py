@@ -36,11 +36,11 @@ def spread(value: float | None, unit: str, system: System) -> str:
     if not value:
         return ""
     of = "delta_degC" if unit == "degC" else unit
-    return units.show(value, of, system, digits=_decimals(value, of, system))
+    return units.show(value, of, system, digits=decimals(value, of, system))
 
 
-def _decimals(value: float, unit: str, system: System) -> int:
-    """How many decimals that takes in the unit shown."""
+def decimals(value: float, unit: str, system: System) -> int:
+    """How many decimals two significant digits of a number take in the unit shown, three where the first is a one."""
     exact = abs(float(units.number(value, unit, system, FINEST).removesuffix(" %")))
     if not exact:
         return FINEST

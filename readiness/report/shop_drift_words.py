@@ -7,8 +7,12 @@ from collections.abc import Iterator
 from readiness import units
 from readiness.measure.moved import Moved
 from readiness.records.overview.model import FloorDrift, ShopPage, ZeroDrift
-from readiness.report.numbers import spread
+from readiness.report.numbers import decimals, spread
 from readiness.report.shop_rows import Row, count
+
+
+FINE = 20.0
+"""Of a month's drift nobody wants to know less than this share of the accuracy."""
 
 
 def floor_rows(page: ShopPage) -> Iterator[Row]:
@@ -23,7 +27,7 @@ def floor_rows(page: ShopPage) -> Iterator[Row]:
                 "moved", f"{name}: {_moved(page, drift, drift.found)} Look why, and survey it again soon."
             )
         else:
-            yield Row("moved over time", f"{name}: {_moved(page, drift, drift.found)}", "quiet")
+            yield Row("moved slowly", f"{name}: {_moved(page, drift, drift.found)}", "quiet")
 
 
 def _moved(page: ShopPage, drift: FloorDrift, found: Moved) -> str:
@@ -79,8 +83,11 @@ def _zero(page: ShopPage, drift: ZeroDrift) -> Iterator[str]:
         f"{last.at.date()}, seen in {len(drift.points)} jobs and surveys."
     )
     if drift.trend is not None:
-        low, high = (_signed(page, drift, v, drift.trend.u) for v in (drift.trend.low, drift.trend.high))
-        slope = _signed(page, drift, drift.trend.slope, drift.trend.u)
+        step = max(drift.trend.u, (drift.accuracy or 0.0) / FINE)
+        slope, low, high = (
+            _signed(page, drift, value, step)
+            for value in (drift.trend.slope, drift.trend.low, drift.trend.high)
+        )
         yield f"The trend is {slope} a month (95 % sure: between {low} and {high})."
     yield _against(page, drift)
 
@@ -104,8 +111,9 @@ def _against(page: ShopPage, drift: ZeroDrift) -> str:
 
 
 def _signed(page: ShopPage, drift: ZeroDrift, value: float, step: float | None = None) -> str:
-    """With its sign, and as many digits as its size, or a step that matters, asks for."""
-    digits = 1 if step is None else 3 if step < 0.005 else 2
+    """With its sign, and as many digits as show a step of which two are known: usually its accuracy."""
+    step = step or drift.accuracy
+    digits = decimals(step, drift.unit, page.system) if step else None
     shown = units.show(abs(value), drift.unit, page.system, digits=digits)
     zero = not any(c in "123456789" for c in shown.split()[0])
     return shown if zero else f"{'+' if value > 0 else '−'}{shown}"

@@ -57,6 +57,24 @@ def test_as_numpy_has_it():
     assert [found[n].u for n in GRID] == pytest.approx(list(us))
 
 
+def test_as_a_surface_says_it_where_errors_are_shared():
+    """`Surface.over_plane`, place by place; an error that all share alike moves the plane with them."""
+    shared = {n: {n: 0.4, "staff": 0.7, "tilt": 0.1 * x} for n, (x, _) in GRID.items()}
+    chance = random.Random(5)
+    was, now = (Surface(GRID, {n: chance.gauss(0, 3) for n in GRID}, shared) for _ in range(2))
+    for change in moved(was, now).changes:
+        old, new = (s.over_plane(change.after, tuple(GRID)) for s in (was, now))
+        assert change.rise.value == pytest.approx(new.value - old.value)
+        assert change.rise.u == pytest.approx(math.hypot(old.u, new.u))
+
+
+def test_two_surveys_of_hundreds_of_places():
+    many = {f"{k}": (0.1 * (k % 50), 0.1 * (k // 50)) for k in range(800)}
+    sank = {n: -9.0 * (n == "777") for n in many}
+    found = moved(floor(dict.fromkeys(many, 0.0), places=many), floor(sank, places=many))
+    assert (found.worst.after, found.moved) == ("777", True)
+
+
 def test_the_place_that_sank_comes_first_and_is_named():
     now = tilted(2, -1, 0.5)
     now["11"] -= 6.0

@@ -13,7 +13,7 @@ from readiness.records.overview.model import Jobs, Reason, Reasons, ShopPage
 from readiness.report.columns import cells
 from readiness.report.html_shop import html_page
 from readiness.report.shop_data import as_dict
-from readiness.report.shop_text import _drawn, page_text
+from readiness.report.shop_text import WORD, _drawn, page_text
 from readiness.report.shop_words import headline, sections
 from readiness.report.text import clean
 from tests.papers import HOSTILE
@@ -102,6 +102,16 @@ def test_nothing_in_the_way_is_said():
     page = replace(EMPTY, reasons=Reasons(5, 0), jobs=Jobs(5, 0))
     assert "Nothing was in the way of a go in the 5 jobs." in whole(page)
     assert "none ended without a go, and none had a go with waivers" in whole(page)
+
+
+def test_no_word_is_wider_than_its_column():
+    assert all(len(row.word) < WORD for section in sections(full()) for row in section.rows)
+
+
+def test_where_the_shop_reads_inches_so_does_the_page():
+    text = whole(replace(full(), system="us"))
+    assert "sank by 0.177 in" in text
+    assert "stated accuracy of 0.06 in per 10 ft" in text
 
 
 def test_of_many_checks_the_first_ten_are_drawn():
