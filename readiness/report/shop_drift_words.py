@@ -10,7 +10,6 @@ from readiness.records.overview.model import FloorDrift, ShopPage, ZeroDrift
 from readiness.report.numbers import decimals, spread
 from readiness.report.shop_rows import Row, count
 
-
 FINE = 20.0
 """Of a month's drift nobody wants to know less than this share of the accuracy."""
 
