@@ -28,6 +28,7 @@ from readiness.job import (
     Sector,
     Sensor,
     Sheet,
+    Springs,
     Station,
     Target,
     Zone,
@@ -95,6 +96,7 @@ def drawn(chance: np.random.Generator) -> Car:
         ),
         axle_loads=AxleLoads(front=axles[0], rear=axles[1]),
         ride_heights=RideHeights(kind="floor_to_arch" if floor_to_arch else "hub_to_arch", front=arch[0], rear=arch[1]),
+        springs=Springs(front=round(u(22, 35)), rear=round(u(22, 40))),
         marks=Marks(front=round(wheelbase + 0.85, 3), rear=-0.95),
         **_aiming(layout, wheelbase, chance),
     )  # fmt: skip

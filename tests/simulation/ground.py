@@ -5,6 +5,7 @@ Planes by least squares, the twist by what no plane has, the aim in space (see t
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from itertools import pairwise
 from math import cos, hypot, radians, sin
 from typing import Any
@@ -16,7 +17,7 @@ from readiness.job import WHEELS, LevelRun, Standing, Survey, SurveyPoint
 from tests.scenes import AT
 from tests.simulation.body import Car
 from tests.simulation.tools import Shows, Toolbox
-from tests.simulation.topics import Bound, Topic, sizes
+from tests.simulation.topics import ESTIMATED, Bound, Topic, sizes
 from tests.truth_aim import Body, Off, Setting, Vector, seen
 
 SOURCES = ("laser", "level both ways", "level one way", "survey by laser", "survey by level")
@@ -126,26 +127,53 @@ def _run(
 # --- aim -----------------------------------------------------------------------------------------
 
 
-def aim(car: Car, floor: dict[str, float], ride: dict[str, float], cold: dict[str, float],
-        mark: tuple[float, float], chance: np.random.Generator) -> Topic:  # fmt: skip
+@dataclass(frozen=True)
+class Rolling:
+    """What of the car is off: ride heights in mm, cold pressures in kPa, marks in mm; and what nobody measures.
+
+    `stiffness` and `loads` are shares by which the tyres and what they carry are not what the books say.
+    """
+
+    cold: dict[str, float]
+    marks: tuple[float, float]
+    stiffness: float
+    loads: Vector
+    estimated: bool
+    """Whether nobody reads the ride heights."""
+    ride: dict[str, float] = field(default_factory=dict)
+
+    @classmethod
+    def drawn(cls, cold: dict[str, float], chance: np.random.Generator) -> Rolling:
+        front, rear = 1 + chance.uniform(-0.05, 0.05, 2)
+        marks = (float(chance.normal(0, 6)), float(chance.normal(0, 6)))
+        stiffness, loads = 1 + 0.1 * float(chance.normal()), np.array([front, rear, rear, front])
+        return cls(cold, marks, stiffness, loads, bool(chance.random() < 0.15))
+
+    def off(self, car: Car, floor: list[float]) -> Off:
+        ride = np.array([self.ride.get(w, 0.0) for w in WHEELS])
+        pressure = np.array([self.cold[w] - car.pressures[w] for w in WHEELS])
+        return Off(np.array(floor), ride, pressure, np.array(self.marks), self.stiffness, self.loads)
+
+    def tyres(self, car: Car) -> Vector:
+        """How far in mm the pressures hold the wheels up."""
+        return self.off(car, []).tyres(setting(car, car.sides[0]).body)
+
+
+def aim(car: Car, floor: dict[str, float], rolling: Rolling) -> Topic:
     """Azimuth and elevation in degrees by which the sensor sees its target off, on each side."""
-    stiffness, loads = _tyres_as_they_are(chance)
     parts: dict[str, dict[Any, Any]] = {"azimuth": {}, "elevation": {}}
-    how = "from the floor" if _from_floor(car) else "from the hub"
+    how = "heights from the floor" if _from_floor(car) else "heights from the hub"
     for side in car.sides:
-        off = Off(
-            np.array([floor[n] for n in (*WHEELS, *car.feet(side))]), np.array([ride[w] for w in WHEELS]),
-            np.array([cold[w] - car.pressures[w] for w in WHEELS]), np.array(mark), stiffness, loads,
-        )  # fmt: skip
+        off = rolling.off(car, [floor[n] for n in (*WHEELS, *car.feet(side))])
         for axis, much in zip(parts, seen(setting(car, side), off), strict=True):
             key = f"eye.plate.{axis}"
-            parts[axis] |= sizes("aim", f"aim, {axis}, heights {how}", {key: abs(float(much))}, side)
+            parts[axis] |= sizes(
+                "aim",
+                f"aim, {axis}{ESTIMATED}" if rolling.estimated else f"aim, {axis}, {how}",
+                {key: abs(float(much))},
+                side,
+            )
     return Topic([Bound("aim", axis, found) for axis, found in parts.items()])
-
-
-def _tyres_as_they_are(chance: np.random.Generator) -> tuple[float, Vector]:
-    front, rear = 1 + chance.uniform(-0.05, 0.05, 2)
-    return 1 + 0.1 * chance.normal(), np.array([front, rear, rear, front])
 
 
 def setting(car: Car, side: str) -> Setting:

@@ -14,7 +14,8 @@ import numpy as np
 from readiness.job import WHEELS
 from tests.simulation.body import Car
 from tests.simulation.tools import Shows
-from tests.simulation.topics import ON_STEP, Bound, Topic, sizes, under
+from tests.simulation.topics import ESTIMATED, ON_STEP, Bound, Topic, sizes, under
+from tests.truth_aim import Vector
 
 SHARED = "shared"
 
@@ -32,7 +33,9 @@ class Day:
         """Weather about the standard atmosphere (ISO 2533), one standard deviation 1.2 kPa."""
         altitude = round(float(chance.uniform(0, 1500)))
         standard = 101.325 * (1 - 0.0065 * altitude / 288.15) ** 5.25588
-        return cls(float(chance.uniform(8, 32)), standard + float(np.clip(chance.normal(0, 1.2), -4, 4)), altitude)
+        return cls(
+            float(chance.uniform(8, 32)), standard + float(np.clip(chance.normal(0, 1.2), -4, 4)), altitude
+        )
 
     def answers(self, chance: np.random.Generator) -> Topic:
         says: dict[Any, Any] = {(SHARED, "", "air"): Shows("temperature", self.air)}
@@ -118,11 +121,15 @@ def fuel_density(kind: str, air: float, chance: np.random.Generator) -> float:
     return rho / 1000 * exp(-alpha * (air - 15) * (1 + 0.8 * alpha * (air - 15)))
 
 
-def load(car: Car, day: Day, chance: np.random.Generator) -> Topic:
+Loads = list[tuple[float, float]]
+"""kg that are there and should not be, or the other way round, and where: x in m."""
+
+
+def load(car: Car, day: Day, chance: np.random.Generator) -> tuple[Topic, Loads]:
     """Fuel, what is carried, and things found: moments about the axles."""
     fuel, wheelbase = car.sheet.fuel, car.sheet.dimensions.wheelbase
     level = chance.uniform(0.05, 1.0)
-    on = [((level - fuel.level) * fuel.tank * fuel_density(fuel.kind, day.air, chance), fuel.tank_at)]
+    on: Loads = [((level - fuel.level) * fuel.tank * fuel_density(fuel.kind, day.air, chance), fuel.tank_at)]
     gauge = min(max(level + chance.uniform(-1 / 16, 1 / 16), 0.0), 1.0)
     says: dict[str, Any] = {"fuel": f"{gauge:.4f}"}
     for n, thing in enumerate(car.sheet.load.carried, 1):
@@ -144,20 +151,54 @@ def load(car: Car, day: Day, chance: np.random.Generator) -> Topic:
     rear = sum(m * (1 - x / wheelbase) for m, x in on)
     front = sum(m * x / wheelbase for m, x in on)
     kind = "axle load" if not things else f"axle load, things {'weighed' if weighed else 'judged by hand'}"
-    return Topic(
+    topic = Topic(
         [
             Bound("load", "front_change", sizes("load", kind, {"front": abs(front)})),
             Bound("load", "rear_change", sizes("load", kind, {"rear": abs(rear)})),
         ],
         {("load", "", key): said for key, said in says.items()},
     )
+    return topic, on
 
 
 # --- body and marks ------------------------------------------------------------------------------
 
 
-def stance(car: Car, off: dict[str, float]) -> Topic:
+def sagged(
+    car: Car, loads: Loads, tyres: Vector, stiffness: float, chance: np.random.Generator
+) -> dict[str, float]:
+    """How far in mm each corner is over the sheet's height by springs and tyres alone, up positive.
+
+    Both springs of an axle are 30 % off at most, and each thing lies within 0.4 m of the middle. `tyres`: what their
+    pressures do, mm by wheel.
+    """
+    sheet, d = car.sheet, car.sheet.dimensions
+    assert sheet.springs is not None
+    from_floor = sheet.ride_heights is not None and sheet.ride_heights.kind == "floor_to_arch"
+    rates = {"f": sheet.springs.front, "r": sheet.springs.rear}
+    rates = {axle: k * (1 + chance.uniform(-0.3, 0.3)) for axle, k in rates.items()}
+    aside = chance.uniform(-0.4, 0.4, len(loads))
+    off = {}
+    for w, raised in zip(WHEELS, tyres, strict=True):
+        left, track = (1 if w.startswith("l") else -1), d.track_front if w.endswith("f") else d.track_rear
+        on_axle = [m * (x if w.endswith("f") else d.wheelbase - x) / d.wheelbase for m, x in loads]
+        force = 9.80665 * sum(f * (0.5 + left * y / track) for f, y in zip(on_axle, aside, strict=True))
+        off[w] = -force / rates[w[-1]]
+        if from_floor:
+            off[w] += float(raised) - force / (tyre_rate(car.size, car.pressures[w]) * stiffness)
+    return off
+
+
+def tyre_rate(size: tuple[int, int, int], kpa: float) -> float:
+    """N/mm by Rhyne (2005, from memory)."""
+    width, aspect, rim = size
+    shape = ((1.03 - 0.004 * aspect) * width * (width * aspect / 50 + 25.4 * rim)) ** 0.5
+    return float(9.80665 * (0.00028 * kpa * shape + 3.45))
+
+
+def stance(car: Car, off: dict[str, float], estimated: bool) -> Topic:
     """Ride heights in mm over the sheet's, by wheel: roll over the mean track, pitch over the wheelbase."""
+    how = ESTIMATED if estimated else ""
     d = car.sheet.dimensions
     across = (off["lf"] + off["lr"] - off["rf"] - off["rr"]) / 2
     along = (off["lf"] + off["rf"] - off["lr"] - off["rr"]) / 2
@@ -165,14 +206,17 @@ def stance(car: Car, off: dict[str, float]) -> Topic:
     pitch = degrees(atan(along / 1000 / d.wheelbase))
     warp = off["lf"] - off["lr"] + off["rr"] - off["rf"]
     heights = {f"height.{w}": abs(o) for w, o in off.items()}
+    heights_read: dict[Any, Any] = {
+        ("stance", "", f"height.{w}"): Shows("length", car.heights[w] + o) for w, o in off.items()
+    }
     return Topic(
         [
-            Bound("stance", "height", sizes("stance", "ride height", heights)),
-            Bound("stance", "roll", sizes("stance", "roll", {"roll": abs(roll)})),
-            Bound("stance", "pitch", sizes("stance", "pitch", {"pitch": abs(pitch)})),
-            Bound("stance", "warp", sizes("stance", "warp", {"warp": abs(warp)})),
+            Bound("stance", "height", sizes("stance", f"ride height{how}", heights)),
+            Bound("stance", "roll", sizes("stance", f"roll{how}", {"roll": abs(roll)})),
+            Bound("stance", "pitch", sizes("stance", f"pitch{how}", {"pitch": abs(pitch)})),
+            Bound("stance", "warp", sizes("stance", f"warp{how}", {"warp": abs(warp)})),
         ],
-        {("stance", "", f"height.{w}"): Shows("length", car.heights[w] + o) for w, o in off.items()},
+        {("stance", "", "estimate"): "estimated"} if estimated else heights_read,
     )
 
 

@@ -72,7 +72,9 @@ class Row:
 
     def add(self, part: Judged) -> None:
         passed, failed = part.outcome == "pass", part.outcome == "fail"
-        if part.at:
+        if part.estimated:
+            self._add_estimate(part)
+        elif part.at:
             self.at_pass.add(passed)
             self.at_fail.add(failed)
         elif part.depth < 0:
@@ -82,6 +84,13 @@ class Row:
             self.good_fail.add(failed)
         elif part.depth >= INSIDE:
             self.shy.add(not passed)
+
+    def _add_estimate(self, part: Judged) -> None:
+        """Of those that just pass, how many are bad; of those that just fail, how many are good."""
+        if part.at and part.outcome == "pass":
+            self.at_pass.add(part.depth < 0)
+        elif part.at and part.outcome == "fail":
+            self.at_fail.add(part.depth >= 0)
 
     @property
     def shares(self) -> dict[str, Share]:

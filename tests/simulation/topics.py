@@ -13,6 +13,13 @@ Where = tuple[str, str, str]
 ON_STEP = ", limit on a step"
 """Ends the kind of a number whose truth and limit are both what the display can show."""
 
+ESTIMATED = ", estimated"
+"""Ends the kind of a number that nobody reads: a limit is then put beside the estimate, not at the truth.
+
+Whatever the truth, the estimate is the same; so of cars at a given truth nothing can be claimed, but of those whose
+estimate just passes, 5 % at most may be bad.
+"""
+
 
 @dataclass(frozen=True)
 class Size:
@@ -36,6 +43,10 @@ class Bound:
     """Nor does one above this."""
     limit: Callable[[float], float] = float
     """From a bound to the limit as a checklist has it: the number itself, or its negative for a lower limit."""
+
+    @property
+    def estimated(self) -> bool:
+        return any(size.kind.endswith(ESTIMATED) for size in self.parts.values())
 
 
 @dataclass
