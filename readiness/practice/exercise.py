@@ -155,7 +155,9 @@ def planted_in(
     for fault, topic in faults:
         done = fault.plant(world, chance, topic[1])
         world = done.world
-        placed.append(Placed(fault.id, topic, fault.was.format(**done.told), fault.why, done.shown_by))
+        placed.append(
+            Placed(fault.id, topic, fault.was.format(**done.told), fault.why, done.shown_by, fault.also)
+        )
     return world, tuple(placed)
 
 

@@ -15,7 +15,7 @@ from datetime import timedelta
 
 import msgspec
 
-from readiness.checklist.model import Decision
+from readiness.checklist.model import Check, Decision
 from readiness.checks.finding import Finding, Visit, find
 from readiness.practice.filling import blank, exactly, filled
 from readiness.practice.ground import moment
@@ -34,6 +34,13 @@ class Placed:
     was: str
     why: str
     shown_by: tuple[str, ...]
+    also: tuple[str, ...] = ()
+    """Checks that it spoils beside its own."""
+
+
+NOBODY_CAN_TELL = (
+    "So near to its limit nobody can tell with what the shop has, and only a pass counts towards a go."
+)
 
 
 def topics_of(world: World) -> tuple[Topic, ...]:
@@ -57,9 +64,9 @@ def truths(world: World, planted: Sequence[Placed] = ()) -> dict[Topic, Truth]:
     usual = filled(blank(world, at), exactly(world, at, survey=True), at + SHORTLY)
     found = {}
     for topic in places_of(world):
-        really = find(exact, world.check(topic[0]), topic[1], at + SHORTLY)
-        called = find(usual, world.check(topic[0]), topic[1], at + SHORTLY)
-        found[topic] = _truth(topic, really, called.outcome == "too_close", planted)
+        check = world.check(topic[0])
+        really, called = (find(visit, check, topic[1], at + SHORTLY) for visit in (exact, usual))
+        found[topic] = _truth(check, topic, really, called.outcome == "too_close", planted)
     return found
 
 
@@ -69,22 +76,27 @@ def _accepting(visit: Visit) -> Visit:
     return replace(visit, checklist=checklist)
 
 
-def _truth(topic: Topic, really: Finding, near: bool, planted: Sequence[Placed]) -> Truth:
-    bad = really.outcome != "pass"
-    own = _of(topic, planted)
+def _truth(check: Check, topic: Topic, really: Finding, near: bool, planted: Sequence[Placed]) -> Truth:
+    bad, cause = really.outcome != "pass", _of(topic, planted)
     if not bad:
-        return Truth(False, near)
-    if own is not None:
-        return Truth(True, near, own.fault, own.was, own.why, own.shown_by)
-    cause = planted[0].fault if len(planted) == 1 else ""
+        return Truth(False, True, "", really.reason, NOBODY_CAN_TELL) if near else Truth(False)
+    if cause is not None and cause.topic[0] == topic[0]:
+        return Truth(True, near, cause.fault, cause.was, cause.why, cause.shown_by)
     keys = tuple(dict.fromkeys(r.question for r in really.readings))
-    return Truth(True, near, cause, really.reason, really.remedy, keys)
+    if cause is not None:
+        return Truth(True, near, cause.fault, cause.was, cause.why, keys)
+    return Truth(True, near, "", really.reason, NOBODY_CAN_TELL if near else _first_sentence(check.why), keys)
 
 
 def _of(topic: Topic, planted: Sequence[Placed]) -> Placed | None:
-    """The fault that was planted there; or in the same check of the other side, for a jack may lie in an area of both."""
-    alike = [p for p in planted if p.topic[0] == topic[0]]
-    return next((p for p in alike if p.topic == topic), alike[0] if alike else None)
+    """The fault behind a check: planted there, in the same check of the other side (a jack may lie in an area of both),
+    or elsewhere and known to spoil this one too."""
+    causes = [p for p in planted if p.topic[0] == topic[0]] or [p for p in planted if topic[0] in p.also]
+    return next((p for p in causes if p.topic == topic), causes[0] if causes else None)
+
+
+def _first_sentence(text: str) -> str:
+    return f"{text.partition('. ')[0].rstrip('.')}."
 
 
 def bad_of(found: Mapping[Topic, Truth]) -> set[Topic]:

@@ -41,18 +41,18 @@ FAULTS = (
         "sagged-spring", "Spring sagged", "stance",
         "The spring at the {wheel} wheel had sagged, and that corner sat low.",
         "A corner that hangs tips the body, and the sensor looks aside or up with it.",
-        _sagged, "left_for_both", 1,
+        _sagged, "left_for_both", 1, also=("aim",),
     ),
     Fault(
         "mark-on-new-cover", "Centre mark off on a new cover", "centre_marks",
         "The {end} mark on the new cover sat well beside the middle of the car.",
         "The line laid out through it is crooked, and every target stands crooked with it.",
-        _mark, "left_for_both", 2,
+        _mark, "left_for_both", 2, also=("aim",),
     ),
     Fault(
         "raised-mode", "Suspension in a raised mode", "closed",
         "The suspension stood in its raised mode, and the body some thirty millimetres too high all round.",
         "Where the target has to stand holds for one height of the sensor only.",
-        _raised, "not_looked", 2,
+        _raised, "not_looked", 2, also=("stance", "aim"),
     ),
 )  # fmt: skip

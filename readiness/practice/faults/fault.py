@@ -43,6 +43,8 @@ class Fault:
     """From which level of practice on it occurs: how hard it is to find."""
     sheets: tuple[str, ...] = ()
     """Of the practice shop, on which it can be; empty: all that have the check."""
+    also: tuple[str, ...] = ()
+    """Other checks that it may spoil: what raises the body changes its ride heights."""
 
     def applies(self, world: World) -> bool:
         return world.has(self.check) and (not self.sheets or world.sheet.sheet in self.sheets)

@@ -61,13 +61,13 @@ FAULTS = (
         "drain-under-foot", "Drain under the target's foot", "floor",
         "A new drain lay where the stand goes ({foot}), lower than the floor by more than is allowed.",
         "A foot that stands low tips the target or sets it too low, while the car stands as before.",
-        _drain, "not_looked", 2,
+        _drain, "not_looked", 2, also=("aim",),
     ),
     Fault(
         "broken-slab", "Slab broken under a wheel", "floor",
         "The floor under the {wheel} wheel had broken away since the survey.",
         "A wheel in a hollow twists the car, and the survey knows nothing of it.",
-        _slab, "not_looked", 2,
+        _slab, "not_looked", 2, also=("aim",),
     ),
     Fault(
         "level-zero", "Level with a zero error", "floor",

@@ -161,7 +161,7 @@ FAULTS = (
         "mixed-sizes", "Mixed tyre sizes", "tyres",
         "The {wheel} tyre was of another size than the placard says.",
         "Another size has another radius, so that corner stands higher or lower.",
-        _mixed, "one_for_all", 1,
+        _mixed, "one_for_all", 1, also=("stance", "aim"),
     ),
     Fault(
         "low-load-index", "Load index too low", "tyres",

@@ -20,6 +20,11 @@ WAYS = {
 }
 
 
+AWAY = (
+    "behind the office door", "in the store room", "at the wall of the next bay", "out in the yard", "under the stairs",
+)  # fmt: skip
+
+
 def see(spot: Spot) -> Found:
     key, *rest = spot.parts
     if key == "nobody":
@@ -41,8 +46,8 @@ def see(spot: Spot) -> Found:
 def _is_near(spot: Spot, n: int, thing: Thing | None) -> State:
     name = next(c for c in spot.world.checklist.walk() if c.kind == "clear_area").limits.kit[n - 1].name
     if thing is None:
-        return State(f"The {name} stands out of the way, in the corner behind the office door.", "out")
-    return State(f"The {name} stands near: {roughly(spot.world, thing.at)}.", "near")
+        return State(f"The {name} is out of the way, {spot.world.chance(spot.key).choice(AWAY)}.", "out")
+    return State(f"The {name} is near: {roughly(spot.world, thing.at)}.", "near")
 
 
 def _another(spot: Spot, seen: int) -> State:
