@@ -32,7 +32,7 @@ first order, leaves 9 %."""
 ASIDE_A = 0.4
 """Half width in m of how far beside the centre line a thing lies; common practice, no published source."""
 NOTE = (
-    "The heights are estimated from the load and the sheet's springs, whose rates count as good to 30 %. "
+    f"The heights are estimated from the load and the sheet's springs, whose rates count as good to {100 * RATE_A:.0f} %. "
     "An estimate cannot see a tired or broken spring; four heights read with a tape replace it."
 )
 
