@@ -13,6 +13,8 @@ from datetime import datetime
 from msgspec.structs import replace as changed
 
 from readiness import units
+from readiness.checklist.model import Check
+from readiness.checks import instruments
 from readiness.checks.finding import Finding, Visit, ask, find
 from readiness.checks.kind import SHARED, Place, Question
 from readiness.job import Reading
@@ -20,6 +22,7 @@ from readiness.practice.car import Car
 from readiness.practice.filling import said_in
 from readiness.practice.model import Call, GoCall, GoMark, Look, Mark, Marked, Said, Topic, Truth, Worth
 from readiness.practice.sights import Quantity, found
+from readiness.practice.truth import first_sentence
 
 AGREES = 3.0
 """Times what an instrument may be off, by which an answer may differ from what is true and still be what was seen."""
@@ -35,7 +38,9 @@ def marked(
         _mark(exercise, visit, looks, topic, said[topic], now) for topic in exercise.topics if topic in said
     )
     sides = tuple(
-        GoMark(side, went[side], bad_for(exercise, side)) for side in exercise.sides if side in went
+        GoMark(side, went[side], bad_for(exercise, side), near_for(exercise, side))
+        for side in exercise.sides
+        if side in went
     )
     return Marked(checks, sides)
 
@@ -43,6 +48,11 @@ def marked(
 def bad_for(exercise: Car, side: str) -> bool:
     """Whether anything at all is really bad for this side, be it to be called or not: the aim counts too."""
     return any(truth.bad for (_, of), truth in exercise.truths.items() if of in ("", side))
+
+
+def near_for(exercise: Car, side: str) -> bool:
+    """Whether anything is so near to its limit that it can only be called too close."""
+    return any(truth.near for (_, of), truth in exercise.truths.items() if of in ("", side))
 
 
 def worth(truth: Truth, said: Said) -> Worth:
@@ -58,13 +68,23 @@ def _mark(
     exercise: Car, visit: Visit, looks: Sequence[Look], topic: Topic, said: Said, now: datetime
 ) -> Mark:
     check, side = visit.checklist.check(topic[0]), topic[1]
-    truth, finding = exercise.truths[topic], find(visit, check, side, now)
+    finding = find(visit, check, side, now)
+    truth = exercise.truths[topic]
+    truth = truth if truth.bad else _of_what_was_used(check, finding) or truth
     asked = {(SHARED, "", q.key) if q.shared else (*topic, q.key): q for q in ask(visit, check, side, now)}
     return Mark(
         topic, check.title, said, worth(truth, said), truth, finding.outcome,
         tuple(_unseen(exercise, visit, looks, topic, truth)) if truth.bad and finding.outcome != "fail" else (),
         tuple(q.label for place, q in asked.items() if _for_nothing(visit, looks, topic, place, q, now)),
     )  # fmt: skip
+
+
+def _of_what_was_used(check: Check, finding: Finding) -> Truth | None:
+    """A poor instrument is bad by being used: that is no matter of the car, and only the answers tell. None if none was."""
+    if check.kind != instruments.KIND or finding.outcome != "fail" or finding.deciding is None:
+        return None
+    keys = tuple(dict.fromkeys(r.question for r in finding.deciding.readings))
+    return Truth(True, False, "", finding.reason, first_sentence(check.why), keys)
 
 
 # --- what was not looked at ----------------------------------------------------------------------

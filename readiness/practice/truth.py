@@ -85,7 +85,7 @@ def _truth(check: Check, topic: Topic, really: Finding, near: bool, planted: Seq
     keys = tuple(dict.fromkeys(r.question for r in really.readings))
     if cause is not None:
         return Truth(True, near, cause.fault, cause.was, cause.why, keys)
-    return Truth(True, near, "", really.reason, NOBODY_CAN_TELL if near else _first_sentence(check.why), keys)
+    return Truth(True, near, "", really.reason, NOBODY_CAN_TELL if near else first_sentence(check.why), keys)
 
 
 def _of(topic: Topic, planted: Sequence[Placed]) -> Placed | None:
@@ -95,7 +95,8 @@ def _of(topic: Topic, planted: Sequence[Placed]) -> Placed | None:
     return next((p for p in causes if p.topic == topic), causes[0] if causes else None)
 
 
-def _first_sentence(text: str) -> str:
+def first_sentence(text: str) -> str:
+    """Of a checklist's `why`."""
     return f"{text.partition('. ')[0].rstrip('.')}."
 
 

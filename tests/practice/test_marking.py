@@ -11,7 +11,7 @@ from msgspec.structs import replace as changed
 from readiness.practice.apprentices import careful, careless, played
 from readiness.practice.exercise import exercise, with_fault
 from readiness.practice.faults import CATALOGUE
-from readiness.practice.filling import with_readings
+from readiness.practice.filling import blank, with_readings
 from readiness.practice.ground import moment
 from readiness.practice.marking import marked, worth
 from readiness.practice.model import Call, GoCall, Look, Truth
@@ -134,3 +134,36 @@ def test_marks_are_the_same_again():
     job = played(car, careless)
     first = marked(car, job.visit, job.looks, all_pass(car), [], NOW)
     assert first == marked(car, job.visit, job.looks, all_pass(car), [], NOW)
+
+
+def test_who_took_an_instrument_past_its_date_made_that_check_bad():
+    """The car is sound; the lux meter that he chose is not."""
+    car = sound_car("1", "pipit-front")
+    job = played(car, careful)
+    old = [r for r in job.visit.job.readings if r.check == "light"]
+    visit = replace(job.visit, job=changed(job.visit.job, readings=tuple(
+        changed(r, instrument="lux-2") if r in old else r for r in job.visit.job.readings
+    )))  # fmt: skip
+    mark = mark_of(marked(car, visit, job.looks, all_pass(car), [], NOW), "instruments")
+    assert (mark.worth, mark.engine, mark.truth.bad) == ("missed", "fail", True)
+    assert "lux" in mark.truth.was.lower()
+    assert mark_of(marked(car, job.visit, job.looks, all_pass(car), [], NOW), "instruments").worth == "right"
+
+
+def test_a_fault_that_the_car_brought_keeps_its_name():
+    car = with_fault("m", CATALOGUE["overdue-meter"], "pipit-front", ("single",))
+    job = played(car, careful)
+    mark = mark_of(marked(car, job.visit, job.looks, all_pass(car), [], NOW), "instruments")
+    assert mark.truth.fault == "overdue-meter"
+
+
+@pytest.mark.parametrize(("id", "sheet"), everywhere()[::3])
+def test_who_answers_nothing_gets_marks_all_the_same(id, sheet):
+    car = with_fault("n", CATALOGUE[id], sheet, sides_of(sheet))
+    nothing = blank(car.world, moment())
+    marks = marked(car, nothing, (), all_pass(car), [GoCall(s, True, AT) for s in car.sides], NOW)
+    mine = next(m for m in marks.checks if m.topic == car.planted[0].topic)
+    assert mine.worth == "missed"
+    assert mine.engine == "not_done"
+    assert len(mine.unseen) == len(car.planted[0].shown_by)
+    assert "missed" in {s.worth for s in marks.sides}
