@@ -26,7 +26,8 @@ from readiness.sheetmaking.questions import answered, open_of, sections
 from readiness.sheetmaking.yaml_text import yaml_text
 from readiness.wizard.rows import Row
 
-_ENTRY = re.compile(r"(.*\.\d+)\.[^.]+(?:\.[xyz])?")
+_ENTRY = re.compile(r"(.*\.\d+)\..+")
+"""The innermost entry of a list in a key."""
 _THING = re.compile(r"(sensors|targets|zones)\.(\d+)\.")
 WRONG, DOUBT = "fail", "too_close"
 
@@ -155,14 +156,12 @@ class SheetSession:
         return not section.asked or any(self.draft.get(a.key) for a in section.asked)
 
     def entry_of(self, question: Question) -> str:
-        """The entry of a list to which a question belongs, as far as it is there; else empty."""
+        """The entry of a list to which a question belongs, if it is there already; else empty."""
         found = _ENTRY.fullmatch(question.key)
-        while found is not None:
-            holder, _, number = found[1].rpartition(".")
-            if int(number) < self.draft.count(holder):
-                return found[1]
-            found = _ENTRY.fullmatch(holder)
-        return ""
+        if found is None:
+            return ""
+        holder, _, number = found[1].rpartition(".")
+        return found[1] if int(number) < self.draft.count(holder) else ""
 
     # --- deeds -----------------------------------------------------------------------------------
 
