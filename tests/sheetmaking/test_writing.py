@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+import msgspec.inspect as mi
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -13,6 +14,7 @@ from readiness.checklist.files import read_sheet
 from readiness.checklist.nodes import parse
 from readiness.checklist.shapes import ZONE_SHAPES
 from readiness.checks.picture import Spot
+from readiness.job import Sheet
 from readiness.records.drafts import same_sheet
 from readiness.sheetmaking.checked import finished, looked_at, remarks_at
 from readiness.sheetmaking.draft import Draft, leaves, tree_of
@@ -300,3 +302,41 @@ def test_any_text_is_read_back_as_it_was(one, other):
     one, other = (" ".join(t.split()) or "x" for t in (one, other))
     said = f"a: {scalar(one)}\nb: {{{scalar(one, in_flow=True)}: {scalar(other, in_flow=True)}}}\nc: [{scalar(other, in_flow=True)}]\n"
     assert tree_of(parse(said.encode("utf-8"), "text")) == {"a": one, "b": {one: other}, "c": [other]}
+
+
+# --- nothing of a sheet is forgotten --------------------------------------------------------------
+
+
+def paths_of(info, path: str = ""):
+    """Every leaf that a sheet's file can have, list numbers left out."""
+    if isinstance(info, mi.Metadata):
+        yield from paths_of(info.type, path)
+    elif isinstance(info, mi.UnionType):
+        yield from paths_of(next(t for t in info.types if not isinstance(t, mi.NoneType)), path)
+    elif isinstance(info, mi.StructType):
+        for f in info.fields:
+            yield from paths_of(f.type, f"{path}.{f.encode_name}".removeprefix("."))
+    elif isinstance(info, mi.VarTupleType):
+        yield from paths_of(info.item_type, path)
+    elif not isinstance(info, mi.AnyType):  # limits: their types are the checks'
+        yield path
+
+
+def test_every_field_that_a_sheet_can_have_is_asked_for(tern):
+    drafts = [tern.put("axle_loads.front", "780 kg").put("springs.front", "24 N/mm").put("sensors.1.id", "second")
+              .put("targets.1.id", "second").put("results.0.#way", way) for way in ("range", "within", "message")]  # fmt: skip
+    drafts += [tern.put("zones.0.#shape", shape).put("zones.0.height.high", "1 m") for shape in ZONE_SHAPES]
+    drafts.append(tern.put("zones.0.#shape", "polygon").put("zones.0.polygon.0.x", "1 m"))
+    asked = {re.sub(r"\.\d+", "", a.key) for draft in drafts for a in all_asked(draft, KNOWN)}
+    assert {p for p in paths_of(mi.type_info(Sheet)) if p not in asked} == set()
+
+
+def test_every_number_among_the_limits_is_asked_for(tern):
+    """But for the lists of kit, places and instruments, which a procedure does not give."""
+    for name, checklist in KNOWN.checklists.items():
+        asked = {a.key for a in all_asked(tern.put("checklist", name), KNOWN)}
+        for check in checklist.checks:
+            for f in getattr(check.limits, "__struct_fields__", ()):
+                value = getattr(check.limits, f)
+                if not isinstance(value, tuple):
+                    assert f"limits.{check.id}.{f}" in asked
