@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 import click
 
 from readiness.cli_files import SHOP, default_shop
-from readiness.faults import Exit, need_terminal, put
+from readiness.faults import Exit, need_terminal, put, say
 
 
 @click.group()
@@ -46,8 +47,20 @@ def new(shop: Path | None, source: str, new_id: str, at_once: bool, named: Path 
     need_terminal("'readiness sheet new --from SHEET --id ID' writes a commented copy without one.")
     from readiness.wizard.sheet_start import run_sheet
 
+    began = datetime.now().astimezone()
     code = int(run_sheet(where, source, new_id) or 0)
+    _say_what_is_left(where, began)
     return Exit.MACHINE_TROUBLE if code == Exit.NO_GO else code
+
+
+def _say_what_is_left(where: Path, began: datetime) -> None:
+    """That what was typed and not written is kept."""
+    from readiness.records.drafts import drafts
+    from readiness.records.shop import ShopFolder
+
+    left = next((d for d in drafts(ShopFolder(where)) if d.at is not None and d.at >= began), None)
+    if left is not None:
+        say(f"Kept with {left.answers} answers: {left.path}. 'readiness sheet new' goes on with it.")
 
 
 def _has_terminal() -> bool:

@@ -32,7 +32,6 @@ KEYS_WIDE = "Enter next  F1 about this  F5 clear  F6 let stand  F7 leave out  Ct
 KEYS_NARROW = "Enter next  F1 about  F7 leave out  Ctrl+L plan  F10 write  Esc back"
 KEYS_PAGE = "Enter writes the sheet, or goes to what is open  Ctrl+L plan  Esc back"
 KEYS_WRITTEN = "Enter or Esc leave  Ctrl+L plan"
-LEFT_WITHOUT_LOSS = "Kept as a draft: 'readiness sheet new' goes on with it."
 
 
 class SheetScreen(Screen[None]):

@@ -100,7 +100,8 @@ class SheetStart(Screen[None]):
         from readiness.wizard.dialogs import Pick, numbered
 
         if self.source:
-            return new_draft(folder, draft_from(folder, self.source, self.new_id))
+            # another sheet has another document, and nobody is to pass by that with Enter
+            return new_draft(folder, draft_from(folder, self.source, self.new_id).drop("document"))
         fresh = Draft().put("sheet", self.new_id) if self.new_id else Draft()
         there = drafts(folder)
         if self.new_id or not there:

@@ -47,6 +47,12 @@ class Writer:
             self.pilot, lambda: isinstance(self.app.screen, SheetScreen) and bool(self.screen.query("Entry"))
         )
 
+    async def opened(self) -> None:
+        """A sheet that was begun from another one: everything is there but its document."""
+        await self.begun()
+        await until(self.pilot, lambda: self.key == "document.reference")
+        await self.put("QM-WREN-01 issue 2")
+
     @property
     def screen(self) -> SheetScreen:
         assert isinstance(self.app.screen, SheetScreen), self.app.screen
@@ -175,11 +181,22 @@ async def test_what_was_typed_is_kept_and_gone_on_with(shop):
     assert left.get("fuel.tank") == wanted.get("fuel.tank")
 
 
+async def test_a_sheet_begun_from_another_has_no_document_yet(shop):
+    app = writes(shop, "tern-rear-corner", "tern-2")
+    async with app.run_test(size=SMALL) as pilot:
+        me = Writer(app, pilot)
+        await me.begun()
+        await until(pilot, lambda: me.key == "document.reference")
+        await me.press("f10", "enter")
+        await until(pilot, lambda: me.key == "document.reference")
+        assert not (shop.path / "sheets" / "tern-2.yaml").exists()
+
+
 async def test_what_is_wrong_is_said_in_place_and_stays_under_the_cursor(shop):
     app = writes(shop, "tern-rear-corner", "tern-2")
     async with app.run_test(size=SMALL) as pilot:
         me = Writer(app, pilot)
-        await until(pilot, lambda: isinstance(app.screen, SheetScreen))
+        await me.opened()
         await me.to("placard.pressure.front")
         await me.type("33 bar")
         assert me.key == "placard.pressure.front"
@@ -204,7 +221,7 @@ async def test_a_doubt_may_stand_and_is_asked_about_before_writing(shop):
     app = writes(shop, "tern-rear-corner", "tern-2")
     async with app.run_test(size=SMALL) as pilot:
         me = Writer(app, pilot)
-        await until(pilot, lambda: isinstance(app.screen, SheetScreen))
+        await me.opened()
         await me.to("dimensions.track_rear")
         await me.type("1.3")
         assert "tracks no more than" in me.text("#sentence")
@@ -224,7 +241,7 @@ async def test_undo_clear_and_leave_out(shop):
     app = writes(shop, "tern-rear-corner", "tern-2")
     async with app.run_test(size=SMALL) as pilot:
         me = Writer(app, pilot)
-        await until(pilot, lambda: isinstance(app.screen, SheetScreen))
+        await me.opened()
         first = me.draft
         await me.to("zones.1.disc.radius")
         await me.press("f7")
@@ -238,8 +255,10 @@ async def test_undo_clear_and_leave_out(shop):
         await me.press("f5")
         assert me.draft.get("marks.front") == ""
         assert "cleared" in me.text("#sentence")
-        await me.press("ctrl+z", "ctrl+z", "ctrl+z")
+        await me.press("ctrl+z", "ctrl+z")
         assert me.draft == first
+        await me.press("ctrl+z", "ctrl+z")
+        assert me.draft.get("document.reference") == ""
         assert "nothing to undo" in me.text("#sentence")
         await me.press("f7")
         assert "Only a foot" in me.text("#sentence")
@@ -251,7 +270,7 @@ async def test_a_sheet_that_is_there_is_replaced_only_when_asked(shop):
     app = writes(shop, "tern-rear-corner")
     async with app.run_test(size=SMALL) as pilot:
         me = Writer(app, pilot)
-        await until(pilot, lambda: isinstance(app.screen, SheetScreen))
+        await me.opened()
         await me.to("car")
         await me.type("Tern estate 2")
         await me.press("f10", "enter")
@@ -272,7 +291,7 @@ async def test_a_full_disk_loses_nothing(shop, monkeypatch):
     app = writes(shop, "tern-rear-corner", "tern-2")
     async with app.run_test(size=SMALL) as pilot:
         me = Writer(app, pilot)
-        await until(pilot, lambda: isinstance(app.screen, SheetScreen))
+        await me.opened()
         await me.to("car")
 
         def full(path, data):
@@ -292,7 +311,7 @@ async def test_help_plan_and_what_is_mirrored(shop):
     app = writes(shop, "tern-rear-corner", "tern-2")
     async with app.run_test(size=SMALL) as pilot:
         me = Writer(app, pilot)
-        await until(pilot, lambda: isinstance(app.screen, SheetScreen))
+        await me.opened()
         await me.to("sensors.0.at.y")
         assert "Left 0.66 m, so right -0.66 m." in me.text("#prompt")
         await me.press("f1")
@@ -317,7 +336,7 @@ async def test_hostile_text_is_text(shop):
     app = writes(shop, "tern-rear-corner", "tern-2")
     async with app.run_test(size=SMALL) as pilot:
         me = Writer(app, pilot)
-        await until(pilot, lambda: isinstance(app.screen, SheetScreen))
+        await me.opened()
         for key, text in zip(keys, HOSTILE, strict=True):
             await me.to(key)
             await me.put(text)
