@@ -10,6 +10,8 @@ from readiness.report.shop_rows import Bar, Row, Section, count, listed
 
 IDS = 4
 """Of a list of jobs so many are named."""
+MANY_DAYS = 1000
+"""From then on in years."""
 BARS = 10
 PARTS = 3
 TOOLS = "Instruments to calibrate"
@@ -51,9 +53,9 @@ def _tools(page: ShopPage) -> Section:
         *(Row("past due", f"{_tool(t)} was due {t.due}, {_ago(-t.days)}.") for t in tools.past),
         *(Row("due soon", f"{_tool(t)} is due {t.due}, {_ahead(t.days)}.", "doubt") for t in tools.soon),
     )
-    there = len(tools.past) + len(tools.soon)
-    rest = f"{_others(tools.rest, there, 'instrument')} {_not_due(page)}."
-    return Section(TOOLS, rows, quiet=(rest if there or tools.rest else "There are no instruments.",))
+    named = len(tools.past) + len(tools.soon)
+    so = f"in date beyond {f'the next {page.within} days' if page.within > 1 else 'tomorrow' if page.within else 'today'}"
+    return Section(TOOLS, rows, quiet=_rest(tools.rest, named, "instrument", so))
 
 
 def _tool(tool: ToolDue) -> str:
@@ -61,12 +63,10 @@ def _tool(tool: ToolDue) -> str:
 
 
 def _lacking(lack: Lacking) -> str:
-    needed = (
-        f"{_and(lack.checks)} in {count(len(lack.checklists), 'checklist')} ({listed(lack.checklists, IDS)})"
-    )
+    needed = f"{_and(lack.checks)} cannot be answered ({listed(lack.checklists, IDS)})"
     if lack.accuracy:
-        return f"No instrument in date measures {lack.measures} to ±{lack.accuracy} or better, as is needed for {needed}."
-    return f"No instrument in date measures {lack.measures}, without which nobody can answer {needed}."
+        return f"{lack.measures} to ±{lack.accuracy} or better: every instrument in date is coarser, so {needed}."
+    return f"{lack.measures}: no instrument in date measures it, so {needed}."
 
 
 # --- bays ----------------------------------------------------------------------------------------
@@ -74,13 +74,8 @@ def _lacking(lack: Lacking) -> str:
 
 def _bays(page: ShopPage) -> Section:
     bays = page.bays
-    due = len({b.bay for b in bays.due})
-    rest = f"{_others(bays.rest, due, 'bay')} surveyed and {_not_due(page)}."
-    return Section(
-        "Bays to survey",
-        tuple(map(_bay, bays.due)),
-        quiet=(rest if due or bays.rest else "There are no bays.",),
-    )
+    quiet = _rest(bays.rest, len(bays.due), "bay", f"surveyed and {_not_due(page)}")
+    return Section("Bays to survey", tuple(map(_bay, bays.due)), quiet=quiet)
 
 
 def _bay(bay: BayDue) -> Row:
@@ -98,8 +93,6 @@ def _bay(bay: BayDue) -> Row:
             )
         case "soon":
             return Row("due soon", f"{name}: {until}, {_ahead(bay.days)}.", "doubt")
-        case "tool":
-            return Row("does not count", f"{name}: {_short(bay.told)}")
         case "unread":
             return Row("cannot be read", _short(bay.told))
         case _:
@@ -119,11 +112,9 @@ def _sheets(page: ShopPage) -> Section:
             Row("not compared", f"{count(len(never), 'sheet')} ({names}) without the day of the last comparison: compare "
                 "with the document, then write the day as 'checked' under 'document'.", "doubt")
         )  # fmt: skip
-    rest = f"{_others(sheets.rest, len(sheets.due), 'sheet')} in order: compared in the last {sheets.after} days."
-    return Section(
-        "Sheets to compare with their document", tuple(rows),
-        quiet=(rest if sheets.due or sheets.rest else "There are no sheets.",),
-    )  # fmt: skip
+    so = f"in order: compared in the last {sheets.after} days"
+    quiet = _rest(sheets.rest, len(sheets.due), "sheet", so)
+    return Section("Sheets to compare with their document", tuple(rows), quiet=quiet)
 
 
 def _sheet(sheet: SheetDue, after: int) -> Row:
@@ -231,14 +222,14 @@ def _no_zeros(page: ShopPage) -> tuple[str, ...]:
 # --- small words ---------------------------------------------------------------------------------
 
 
-def _others(rest: int, named: int, noun: str) -> str:
-    """'3 other bays are', 'All 4 bays are', 'No bay is'."""
+def _rest(rest: int, named: int, noun: str, so: str) -> tuple[str, ...]:
+    """'3 other bays are so.', 'All 4 bays are so.', 'There are no bays.'; nothing where all were named."""
     if not rest:
-        return f"No {'other ' if named else ''}{noun} is"
+        return () if named else (f"There are no {noun}s.",)
     verb = "is" if rest == 1 else "are"
-    if named:
-        return f"{rest} other {noun if rest == 1 else f'{noun}s'} {verb}"
-    return f"The only {noun} is" if rest == 1 else f"All {rest} {noun}s are"
+    other = f"{rest} other {noun if rest == 1 else f'{noun}s'} {verb}"
+    alone = f"The only {noun} is" if rest == 1 else f"All {rest} {noun}s are"
+    return (f"{other if named else alone} {so}.",)
 
 
 def _not_due(page: ShopPage) -> str:
@@ -250,7 +241,7 @@ def _weeks(page: ShopPage) -> str:
 
 
 def _ago(days: int) -> str:
-    return f"{count(days, 'day')} ago"
+    return f"{count(days, 'day')} ago" if days < MANY_DAYS else f"{days / 365.25:.0f} years ago"
 
 
 def _ahead(days: int) -> str:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import replace
+from datetime import date
 from html.parser import HTMLParser
 
 import pytest
 
-from readiness.records.overview.model import Jobs, Reason, Reasons, ShopPage
+from readiness.records.overview.model import Jobs, Reason, Reasons, ShopPage, ToolDue, Tools
 from readiness.report.columns import cells
 from readiness.report.html_shop import html_page
 from readiness.report.shop_data import as_dict
@@ -68,10 +69,10 @@ def test_sentences_of_the_full_page():
         "✗ past due Old lux meter (lux-2; illuminance) was due 2026-03-01, 200 days ago.",
         "! due soon Pencil gauge (gauge-3; pressure) is due 2026-03-01, today.",
         "! due soon Pencil gauge (gauge-4; pressure) is due 2026-03-01, tomorrow.",
-        "3 other instruments are not due within 30 days.",
-        "No instrument in date measures illuminance, without which nobody can answer Light and Shade in 1 checklist "
+        "3 other instruments are in date beyond the next 30 days.",
+        "✗ missing illuminance: no instrument in date measures it, so Light and Shade cannot be answered (front_radar).",
+        "✗ missing pressure to ±5 kPa or better: every instrument in date is coarser, so tyre pressure cannot be answered "
         "(front_radar).",
-        "No instrument in date measures pressure to ±5 kPa or better, as is needed for tyre pressure in 1 checklist",
         "Bay 1 (bay-1): its floor was never surveyed, so each job has to measure it.",
         "Bay 1 (bay-1): the floor survey of 2026-03-01 counted until 2026-03-01, 5 days ago.",
         "Invented estate (estate): last compared on 2026-03-01, and its document INV-1 was issued later, on 2026-03-01.",
@@ -96,6 +97,25 @@ def test_a_bar_says_its_number():
     assert (first.label, first.said) == ("Tyres", "14 of 32 jobs (3 close, 2 put right)")
     assert second.said == "5 of 32 jobs (5 close)"
     assert third.said == "1 of 32 jobs"
+
+
+@pytest.mark.parametrize(
+    ("days", "said"), [(1, "1 day ago"), (999, "999 days ago"), (1000, "3 years ago"), (9830, "27 years ago")]
+)
+def test_what_was_long_ago_is_told_in_years(days, said):
+    past = ToolDue("g", "Gauge", "pressure", date(2000, 1, 1), -days)
+    assert f"was due 2000-01-01, {said}." in whole(replace(EMPTY, tools=Tools((past,))))
+
+
+def test_where_all_are_named_nothing_is_said_of_others():
+    past = ToolDue("g", "Gauge", "pressure", date(2000, 1, 1), -5)
+    assert "other instrument" not in whole(replace(EMPTY, tools=Tools((past,))))
+    assert "All 3 instruments are in date beyond the next 30 days." in whole(
+        replace(EMPTY, tools=Tools(rest=3))
+    )
+    assert "The only instrument is in date beyond the next 30 days." in whole(
+        replace(EMPTY, tools=Tools(rest=1))
+    )
 
 
 def test_nothing_in_the_way_is_said():
