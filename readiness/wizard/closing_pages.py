@@ -11,6 +11,7 @@ from readiness.checks.finding import Finding
 from readiness.job import Attached, Job, Outcome
 from readiness.jobstate import JobState
 from readiness.records.account import Account, SideAccount
+from readiness.report import spot_data
 from readiness.wizard.looks import GLYPHS, STYLES, said
 from readiness.wizard.pages import WORDS, Piece, clock, wrapped
 
@@ -55,8 +56,15 @@ def end_page(account: Account, open_points: Sequence[str], width: int) -> Conten
     pieces += [(f"  {wrapped(point, width, 2, 2)}\n", "$text-warning") for point in open_points]
     pieces += _afterwards(account, width)
     pieces += _waivers(account, width)
+    pieces += _spot_checks(account.visit.job, width)
     pieces += _files(account.visit.job.attached, width)
     return Content.assemble(*pieces)
+
+
+def _spot_checks(job: Job, width: int) -> list[Piece]:
+    told = list(spot_data.in_short(job))
+    pieces: list[Piece] = [("\nSpot checks\n", "bold")] * bool(told)
+    return [*pieces, *((f"  {wrapped(text, width, 2, 2)}\n", "") for text in told)]
 
 
 def _afterwards(account: Account, width: int) -> list[Piece]:

@@ -34,7 +34,7 @@ def go_page(verdict: Verdict, visit: Visit, width: int) -> Content:
         pieces += _answer(side, verdict.at, width)
     for side in verdict.sides.values():
         pieces += _first(side, verdict.at, visit, numbers, width)
-    pieces += _spot_checks(visit.until(verdict.at).job, width)
+    pieces += _spot_checks(visit.job, width)
     pieces += _why(verdict, width, visit.shop.units)
     pieces.append(("\nCautions\n", "bold"))
     pieces += [(f"{wrapped('  ' + c, width, 0, 2)}\n", "$text-muted") for c in visit.checklist.cautions]
@@ -93,7 +93,7 @@ def _first(side: SideVerdict, at: datetime, visit: Visit, numbers: dict[str, int
 
 
 def _spot_checks(job: Job, width: int) -> list[Piece]:
-    """What somebody found otherwise who took it again: it changes no verdict, and is to be known before one relies on it."""
+    """What somebody found otherwise who took it again, be it after the moment of the verdict, which it does not change."""
     found = [capital(text) for text in notices(job)]
     pieces: list[Piece] = [("\nSpot check\n", "bold")] if found else []
     for text in found:
