@@ -352,6 +352,7 @@ def test_who_took_the_readings_is_told_that_somebody_else_would_see_more(run):
     assert "odo brack took readings of this job; somebody else would see more." in err
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", HOSTILE)
 def test_text_from_people_is_text(run, folder, tmp_path, name):
     text = HOSTILE[name]
