@@ -96,12 +96,14 @@ class GoMark:
     said: bool
     bad: bool
     """Whether anything of the car or the bay was really bad for this side."""
+    near: bool = False
+    """Whether something was so near to its limit that nobody could tell: then no-go is right, too."""
 
     @property
     def worth(self) -> Worth:
         if self.bad:
             return "missed" if self.said else "caught"
-        return "right" if self.said else "false_alarm"
+        return "right" if self.said or self.near else "false_alarm"
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from rich.cells import cell_len
 from textual.content import Content
 
 from readiness.practice.model import GoMark, Mark, Worth
+from readiness.wizard.looks import WORDS as OUTCOMES
 from readiness.wizard.pages import Piece, wrapped
 from readiness.wizard.practice_session import CALLS, PracticeSession
 
@@ -35,6 +36,7 @@ WORTH_OF_GO: dict[Worth, tuple[str, str]] = {
     "missed": ("✗ You said go, and it was not ready.", "bold $text-error"),
     "false_alarm": ("✗ You said no-go, and all was in order.", "bold $text-warning"),
 }
+NEAR = "✓ You said no-go: something was too near its limit to tell, so rightly."
 MARGIN = 16
 """Cells in front of what is said of a check: what the call was worth stands there."""
 
@@ -94,19 +96,24 @@ def review_page(marked: Marked, session: PracticeSession, kept: str, width: int)
 
 def _go(mark: GoMark) -> list[Piece]:
     words, style = WORTH_OF_GO[mark.worth]
+    words = words if mark.said or mark.worth != "right" else NEAR
     side = "" if mark.side == "single" else f"{mark.side.capitalize()} side: "
     return [(side, "bold"), (f"{words}\n", style)]
 
 
 def _mark(mark: Mark, width: int) -> list[Piece]:
     words, style = WORTH[mark.worth]
-    said = f"you said {CALLS[mark.said]}, the program {mark.engine.replace('_', ' ')}"
+    found = next((w for outcome, w in OUTCOMES.items() if outcome == mark.engine), mark.engine)
+    told = f"you said {CALLS[mark.said]}, " + (
+        "so did the program" if mark.engine == mark.said else f"the program says {found}"
+    )
+    taken = MARGIN + cell_len(mark.title) + 2
     pieces: list[Piece] = [
         (f"\n{words:<{MARGIN}}", style),
         (mark.title, "bold"),
-        (f"  {wrapped(said, width, MARGIN + cell_len(mark.title) + 2, MARGIN)}\n", "$text-muted"),
+        (f"  {wrapped(told, width, taken, MARGIN)}\n", "$text-muted"),
     ]
-    pieces += [(f"{' ' * MARGIN}{wrapped(line, width, MARGIN, MARGIN)}\n", "") for line in _told(mark)]
+    pieces += [(f"  {wrapped(line, width, 2, 2)}\n", "") for line in _told(mark)]
     return pieces
 
 

@@ -102,6 +102,15 @@ class PracticeSession(Session):
         self.looks.append(Look(row.kept_at, instrument, self.clock()))
         return sight
 
+    def offered(self, row: Row, sight: Sight) -> str:
+        """What is put into the field after a look; nothing where the person has to say it, or to mind another unit."""
+        if row.question.type == "choice":
+            return ""
+        unit = self.entry_unit(row.question)
+        return (
+            sight.typed if row.question.type == "text" or not unit or sight.typed.endswith(f" {unit}") else ""
+        )
+
     def seen(self, place: Place) -> bool:
         return any(look.place == place for look in self.looks)
 

@@ -124,12 +124,12 @@ class PracticeWalk(Walk):
             self.look(row)
 
     def look(self, row: Row) -> None:
-        """Say what is seen; a number stands in the field as the instrument shows it, to be kept or typed over."""
+        """Say what is seen; a number stands in the field, to be kept or typed over, where it is shown in the form's unit."""
         if self.bars():
             return
         sight = self.session.look(row)
         entry = self.form.entry
-        entry.value = sight.typed if row.question.type != "choice" else ""
+        entry.value = self.session.offered(row, sight)
         entry.cursor_position = len(entry.value)
         self.tell(sight.words)
 
