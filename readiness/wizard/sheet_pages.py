@@ -59,12 +59,15 @@ def lines_of(session: SheetSession, section: Section) -> list[FormLine]:
 
 
 def cursor(lines: Sequence[FormLine], key: str = "", *, last: bool = False) -> int:
-    """The line of that question; else the first without an answer, as what may be left out is offered too."""
+    """The line of that question; else the first that needs an answer, or comes after all that are answered."""
     rows = [(k, line.row) for k, line in enumerate(lines) if line.row is not None]
     if last and rows:
         return rows[-1][0]
     found = [k for k, row in rows if row.question.key == key]
-    found += [k for k, row in rows if not row.answered]
+    answered = max((k for k, row in rows if row.answered), default=-1)
+    if answered >= 0:
+        found += [k for k, row in rows if row.open]
+    found += [k for k, _ in rows if k > answered]
     return (found or [k for k, _ in rows] or [-1])[0]
 
 
