@@ -5,9 +5,11 @@ from __future__ import annotations
 import argparse
 import sys
 from time import process_time
+from typing import get_args
 
 from tests.simulation.cars import Simulated
 from tests.simulation.tally import Tally, tallied
+from tests.simulation.tools import Temper
 
 
 def main() -> int:
@@ -17,9 +19,14 @@ def main() -> int:
     parser.add_argument(
         "--factor", type=float, help="w in u, in place of 1.645: shows what a careless engine does"
     )
+    parser.add_argument(
+        "--temper", choices=get_args(Temper), help="how all tools err; otherwise each as it likes"
+    )
     asked = parser.parse_args()
     began = process_time()
-    tally: Tally = tallied((Simulated.drawn(asked.seed, n) for n in range(asked.cars)), asked.factor)
+    tally: Tally = tallied(
+        (Simulated.drawn(asked.seed, n, asked.temper) for n in range(asked.cars)), asked.factor
+    )
     print(tally.table())
     for words, times in tally.odd.most_common(10):
         print(f"not simulated, {times} times: {words}")

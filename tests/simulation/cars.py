@@ -24,11 +24,12 @@ from readiness.measure.decide import DEFAULT_FACTOR
 from readiness.verdict import Verdict, judge
 from tests.scenes import AT
 from tests.simulation import body, ground, rolling, room
-from tests.simulation.tools import Shows, Toolbox
+from tests.simulation.tools import Shows, Temper, Toolbox
 from tests.simulation.topics import ESTIMATED, Bound, Topic, Where
 
 NOW = AT + timedelta(minutes=10)
 SOUND = {
+    "loop": "level runs that are right, round the car",
     "quick": "a survey that still holds, against a level",
     "tapes": "four tapes that are right, against one another",
 }
@@ -95,11 +96,13 @@ class Simulated:
     """Parts with a limit exactly at their truth."""
 
     @classmethod
-    def drawn(cls, seed: int, number: int) -> Simulated:
+    def drawn(cls, seed: int, number: int, temper: Temper | None = None) -> Simulated:
+        """Always the same car of that number. `temper`: all its tools err like this; otherwise each as it likes."""
         chance = np.random.default_rng([seed, number])
         sort = SORTS[number % len(SORTS)]
         clear = (0.02, 1.0) if sort in ("at", "about") else (0.5, 1.5)
-        truth, visit, box = _opened(chance, f"{seed}/{number}", clear)
+        box = Toolbox(chance, f"{seed}/{number}", temper)
+        truth, visit = _opened(chance, box, clear)
         made = cls(sort, chance, truth, _answered(visit, truth, box, chance))
         made._place_limits()
         return made
@@ -177,6 +180,9 @@ class Simulated:
         sound = tuple(
             Judged(SOUND[k], p.outcome, 1.0, False) for w, p in loose.items() if (k := w[2][:5]) in SOUND
         )
+        if self.truth.says["floor", "", "source"] == "level":
+            open_loop = ("floor", "", "loop") in loose
+            sound = (*sound, Judged(SOUND["loop"], "fail" if open_loop else "pass", 1.0, False))
         gone = any(j.outcome != "pass" for j in sound)
         odd = tuple(
             f"{w[0]} {w[2]}: {p.reason}"
@@ -208,11 +214,9 @@ class Simulated:
 # --- drawing -------------------------------------------------------------------------------------
 
 
-def _opened(
-    chance: np.random.Generator, seed: str, clear: tuple[float, float]
-) -> tuple[Topic, Visit, Toolbox]:
+def _opened(chance: np.random.Generator, box: Toolbox, clear: tuple[float, float]) -> tuple[Topic, Visit]:
     """The truth of a car and its bay, and the visit before anything was answered."""
-    car, day, box = body.drawn(chance), rolling.Day.drawn(chance), Toolbox(chance, seed)
+    car, day = body.drawn(chance), rolling.Day.drawn(chance)
     listed, space = checklist(car.layout), room.Floorspace.drawn(car, chance)
     truth = day.answers(chance)
     tyres = rolling.Tyres.drawn(car, chance)
@@ -238,7 +242,7 @@ def _opened(
         survey = ground.surveyed(car, heights, box, space.standing, source, chance)
     job = Job(job="simulated", sheet="simulated", bay="simulated", sides=car.sides, opened=AT, by="A. Test")
     shop = Shop(shop="Simulated shop", altitude=day.altitude, people=("A. Test",))
-    return truth, Visit(listed, car.sheet, space.bay(survey), shop, box.instruments, job), box
+    return truth, Visit(listed, car.sheet, space.bay(survey), shop, box.instruments, job)
 
 
 # --- answering -----------------------------------------------------------------------------------

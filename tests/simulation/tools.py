@@ -60,6 +60,8 @@ class Toolbox:
 
     chance: np.random.Generator
     seed: str
+    temper: Temper | None = None
+    """Of all of them, where one was chosen."""
     instruments: dict[str, Instrument] = field(default_factory=dict)
     _tools: dict[str, tuple[Tool, Temper]] = field(default_factory=dict)
 
@@ -85,6 +87,8 @@ class Toolbox:
         """A level's error is its zero: what is anew each time is in its feet and its display."""
         if measures == "slope":
             return "alike"
+        if self.temper is not None:
+            return self.temper
         tempers: tuple[Temper, ...] = ("alike", "alike", "growing", "anew")
         return tempers[int(self.chance.integers(len(tempers)))]
 
