@@ -12,8 +12,9 @@ from readiness.checklist.model import EVER, Check
 from readiness.checks import kinds
 from readiness.checks.finding import Visit, find
 from readiness.checks.kind import Answer, Part, Place, Question, Scene
+from readiness.checks.road_test import KIND as ROAD_TEST
 from readiness.checks.walking import Stop, stops
-from readiness.job import Reading
+from readiness.job import Event, Reading
 from readiness.measure.decide import DEFAULT_FACTOR
 
 NEAR = 2 * DEFAULT_FACTOR
@@ -33,6 +34,8 @@ DRIFTS = frozenset({"temperature", "illuminance", "voltage"})
 """What changes by itself within hours. A pressure does too, and is compared as it would be at one temperature."""
 STATES = ({"yes", "no"}, {"out", "near"})
 """Answers of which there are two, so that somebody else finds the same or not."""
+
+A_DRIVE_IS = ("car_moved", "got_in", "door_opened", "ignition_cycled")
 
 GONE = "fixed since and not read again"
 OVER = "past the time for which they hold: they change with time"
@@ -94,9 +97,20 @@ def candidates(visit: Visit, now: datetime, touched: Collection[Place] = ()) -> 
 
 
 def without_hold(visit: Visit) -> Visit:
-    """The visit as if nothing lapsed with time; what events and fixes ended, they end all the same."""
+    """The visit as if nothing lapsed with time; what events, fixes and a road test ended, they end all the same."""
     lasting = tuple(changed(c, hold=EVER) for c in visit.checklist.checks)
-    return replace(visit, checklist=changed(visit.checklist, checks=lasting))
+    events = (*visit.job.events, *_driven(visit))
+    return replace(
+        visit, checklist=changed(visit.checklist, checks=lasting), job=changed(visit.job, events=events)
+    )
+
+
+def _driven(visit: Visit) -> Iterator[Event]:
+    """What a road test brought about: nobody enters that after the calibration."""
+    asking = {c.id for c in visit.checklist.checks if c.kind == ROAD_TEST}
+    for reading in visit.job.readings:
+        if reading.check in asking and reading.question == "made" and reading.value == "yes":
+            yield from (Event(event=event, at=reading.at, by=reading.by) for event in A_DRIVE_IS)
 
 
 def all_stops(visit: Visit, now: datetime) -> list[Stop]:

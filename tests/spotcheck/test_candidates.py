@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace as changed
 
+from readiness.checklist.model import Step
 from readiness.job import Again, Event, Fix, Waiver
 from readiness.spotcheck.candidates import (
     CHANGED,
@@ -108,6 +109,27 @@ def test_what_was_voided_is_not_drawn_and_the_event_is_named():
     opened = Event(event="door_opened", at=AT + timedelta(minutes=2), by="x")
     [why] = none(states(events=(opened,)))
     assert why == "voided: a door, bonnet, boot or window was opened at 09:02"
+
+
+def test_a_road_test_moved_the_car_though_nobody_said_so():
+    road = check("road_test", {})
+    gap = check("readings", {"items": [item("gap")]}, voided_by=("car_moved",))
+    free = check("readings", {"items": [item("free")]}, id="free")
+    after = {"closing": (Step(id="after", title="After", checks=("road_test",)),)}
+    steps = {"steps": (Step(id="all", title="All", checks=("readings", "free")),)}
+
+    def driven(made):
+        answers = {
+            "readings": {"gap": "200 mm"},
+            "free": {"free": "200 mm"},
+            "road_test": {"made": answer(made, minutes=5)},
+        }
+        return candidates(visit(gap, free, road, readings=answers, **steps, **after), NOW)
+
+    assert len(driven("n").found) == 2
+    found = driven("y")
+    assert [c.stop.question.key for c in found.found] == ["free"]
+    assert list(found.others.values()) == ["voided: the car was moved at 09:05"]
 
 
 def test_what_was_put_right_is_drawn_only_as_read_since():
