@@ -23,7 +23,7 @@ from readiness.report.text import WIDTH, clean
 
 LONGEST_TITLE, SHORTEST_TITLE = 24, 10
 LONGEST_BAR, SHORTEST_BAR = 24, 8
-_BESIDE = len("  caught  99 of 99    70 to 100 %  ")
+_BESIDE = len("  caught  999 of 999    70 to 100 %  ")
 """Cells of a line without title and bar."""
 SAYS_WHAT = (
     "▓ is where the share may really lie, 95 times in 100 (Wilson), ● what was seen. Mastered: both bars wholly from the "
@@ -142,7 +142,7 @@ def _line(name: str, what: str, share: Share, title: int, room: int) -> str:
     if not share.of:
         return f"{head}none met"
     drawn = f"  {bar(share, min(room, LONGEST_BAR))}" if room >= SHORTEST_BAR else ""
-    return f"{head}{share.hits:>2} of {share.of:<3}{drawn}  {ends(share):>11}"
+    return f"{head}{share.hits:>3} of {share.of:<3}{drawn}  {ends(share):>11}"
 
 
 def _cell(share: float, inner: int) -> int:

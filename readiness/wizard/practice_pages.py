@@ -85,13 +85,23 @@ def review_page(marked: Marked, session: PracticeSession, kept: str, width: int)
     for go in marked.sides:
         pieces += _go(go)
     order: list[Worth] = ["missed", "false_alarm", "caught", "right"]
-    for mark in sorted(marked.checks, key=lambda m: order.index(m.worth)):
-        pieces += _mark(mark, width)
+    in_order = sorted(marked.checks, key=lambda m: order.index(m.worth))
+    for mark in in_order:
+        pieces += [] if _plain(mark) else _mark(mark, width)
+    if plain := ", ".join(mark.title for mark in in_order if _plain(mark)):
+        words, style = WORTH["right"]
+        line = wrapped(f"{plain}; so says the program.", width, MARGIN, MARGIN)
+        pieces += [(f"\n{words:<{MARGIN}}", style), (f"{line}\n", "")]
     uncalled = [session.title(t) for t in session.all_uncalled]
     if uncalled:
         pieces.append((f"\n{wrapped('Not called: ' + ', '.join(uncalled), width, 0, 2)}\n", "$text-muted"))
     pieces.append((f"\n{wrapped(kept, width, 0, 0)}\n", "$text-muted"))
     return Content.assemble(*pieces)
+
+
+def _plain(mark: Mark) -> bool:
+    """Whether a call was right and there is nothing to learn from it."""
+    return mark.worth == "right" and mark.engine == mark.said and not any(_told(mark))
 
 
 def _go(mark: GoMark) -> list[Piece]:

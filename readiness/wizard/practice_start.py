@@ -126,7 +126,7 @@ class PracticeStart(Screen[None]):
         from readiness.wizard.practice_kept import score_page
 
         if self.folder is not None:
-            width = max(30, self.size.width - 4)
+            width = max(30, self.size.width - 6)
             self.query_one("#score", Static).update(score_page(self.folder.path, self.person, width))
 
     def on_resize(self) -> None:
