@@ -137,6 +137,9 @@ def _listed(checking: SpotChecking, as_json: bool) -> int:
     if as_json:
         _put_json(checking)
         return Exit.GO
+    if not items:  # all that was still to come was voided or taken back meanwhile
+        put("".join(f"{line}\n" for line in report.summary(checking.told)))
+        return Exit.GO
     job, now = checking.journal.job.job, checking.now
     lines = [*report.head(checking.told, job, now), "", *report.to_come(items, now.date())]
     asked = [one for asked, beside in items for one in (*beside, asked)]

@@ -223,7 +223,11 @@ def test_a_mistake_in_a_file_is_told_with_its_place_and_nothing_is_kept(run, fol
         ("", "expected"),
         ("answers: HB-0418\n", "spot_check"),
         ("spot_check: HB-0417\n", "the job that was named, HB-0418"),
-        ("spot_check: HB-0418\nchecks: 3\n", ""),
+        ("spot_check: HB-0418\nchecks: 3\n", "checks: found '3', expected answers by question"),
+        ("spot_check: HB-0418\nchecks: {tyres: [1]}\n", "found a list, expected answers by question"),
+        ("spot_check: HB-0418\nshared: [1]\n", "found a list, expected answers by question"),
+        ("spot_check: HB-0418\nchecks: {tyres: {tread.lf: 4 mm, tread.lf: 5 mm}}\n", "each key once"),
+        ("spot_check: HB-0418\nshared:\nchecks:\n", None),
         ("spot_check: [HB-0418]\n", "expected"),
         ("spot_check: HB-0418\nodd: 1\n", "odd"),
         ("\x00", ""),
@@ -237,13 +241,23 @@ def test_what_is_no_such_file(run, folder, tmp_path, text, said):
     file = tmp_path / "found.yaml"
     file.write_text(text, encoding="utf-8")
     code, _, err = run("spot-check", JOB, "--answers", file)
-    if code != 1:
-        assert code == 2
-        assert said in err
+    assert code == (1 if said is None else 2)
+    assert (said or "") in err
     assert path_of(folder).read_bytes() == before
 
 
 # --- JSON, and the other commands ----------------------------------------------------------------
+
+
+def test_what_became_of_it_meanwhile_is_said_by_the_list(run, folder):
+    run("spot-check", JOB, *BY, "--seed", SEED, "--list")
+    with folder.journal(JOB, by="x") as journal:
+        for row in journal.job.spot_checks[0].drawn:
+            journal.withdraw(row.entry, "mistyped", "x", journal.last_at)
+    code, out, _ = run("spot-check", JOB, "--list")
+    assert code == 0
+    assert out == "Spot-checked by Tamsin Vale: 0 of 5 agree, 5 were not compared.\n"
+    assert {a.why for a in job_of(folder).again} == {"its first reading was taken back since"}
 
 
 def test_json_is_one_object_and_tells_nothing_of_what_is_to_come(run, folder, same):

@@ -70,6 +70,7 @@ class FileAnswers:
         self.found: list[tuple[Drawn, Again]] = []
         """What came of the answers, in order."""
         self._given = {name: spot for name, spot in self._all() if not _blank(spot)}
+        self.stop()
 
     def stop(self) -> None:
         """Raises FileMistakes if there is one."""
@@ -91,13 +92,11 @@ class FileAnswers:
                 )
 
     def _all(self) -> Iterator[tuple[str, Spot]]:
-        if self.spot.has("shared"):
-            for key, spot in self.spot.at("shared").once():
-                yield name_of((SHARED, "", key.text)), spot
-        if self.spot.has("checks"):
-            for check, held in self.spot.at("checks").once():
-                for key, spot in held.once():
-                    yield f"{check.text}: {key.text}", spot
+        for key, spot in _entries(self.spot.at("shared")) if self.spot.has("shared") else ():
+            yield name_of((SHARED, "", key.text)), spot
+        for check, held in _entries(self.spot.at("checks")) if self.spot.has("checks") else ():
+            for key, spot in _entries(held):
+                yield f"{check.text}: {key.text}", spot
 
     # --- as one who is asked ---------------------------------------------------------------------
 
@@ -138,6 +137,13 @@ class FileAnswers:
 
     def outcome(self, drawn: Drawn, again: Again) -> None:
         self.found.append((drawn, again))
+
+
+def _entries(spot: Spot) -> Iterator[tuple[Text, Spot]]:
+    """Keys and values; a mistake is noted where something else stands."""
+    if not isinstance(spot.node, Entries) and (spot.text.strip() or not isinstance(spot.node, Text)):
+        spot.wrong(shown(spot.text) if spot.text else "a list", "answers by question")
+    yield from spot.once()
 
 
 def _blank(spot: Spot) -> bool:
