@@ -14,16 +14,17 @@ from msgspec.structs import replace as changed
 
 import readiness
 from readiness.checklist.checklists import read_checklist
-from readiness.checklist.model import Check, Checklist, Decision
+from readiness.checklist.model import Checklist, Decision
 from readiness.checks import kinds
 from readiness.checks.entry import understood
 from readiness.checks.finding import Visit, ask
 from readiness.checks.kind import SHARED, Part, Question
-from readiness.job import AimTolerance, Job, Reading, Sheet, Shop
+from readiness.job import Job, Reading, Shop
 from readiness.measure.decide import DEFAULT_FACTOR
 from readiness.verdict import Verdict, judge
 from tests.scenes import AT
-from tests.simulation import body, ground, rolling, room
+from tests.simulation import area, body, ground, hall, rolling, room
+from tests.simulation.limits import limited
 from tests.simulation.tools import Shows, Temper, Toolbox
 from tests.simulation.topics import ESTIMATED, Bound, Topic, Where
 
@@ -49,7 +50,7 @@ SORTS: tuple[Sort, ...] = (
 
 @cache
 def checklist(name: str) -> Checklist:
-    """As shipped, with whole answers of states for the whole car."""
+    """As shipped."""
     folder = Path(readiness.__file__).parents[1] / "checklists"
     return read_checklist(folder / f"{name}.yaml", {n: k.Limits for n, k in kinds().items()})
 
@@ -134,7 +135,7 @@ class Simulated:
             for n, b in enumerate(self.truth.bounds)
             if n in self.placed
         }
-        self.visit = _limited(self.visit, limits)
+        self.visit = limited(self.visit, limits)
 
     def _beside_estimate(self, n: int, bound: Bound, found: Mapping[Where, Part]) -> None:
         """The limit a hair more than the guard band over an estimate, or a hair more under it."""
@@ -178,7 +179,9 @@ class Simulated:
         )
         loose = {w: p for w, p in found.items() if w not in depths}
         sound = tuple(
-            Judged(SOUND[k], p.outcome, 1.0, False) for w, p in loose.items() if (k := w[2][:5]) in SOUND
+            Judged(SOUND[k], p.outcome, 1.0, False)
+            for w, p in loose.items()
+            if (k := w[2][:5]) in SOUND and k != "loop"
         )
         if self.truth.says["floor", "", "source"] == "level":
             open_loop = ("floor", "", "loop") in loose
@@ -217,7 +220,7 @@ class Simulated:
 def _opened(chance: np.random.Generator, box: Toolbox, clear: tuple[float, float]) -> tuple[Topic, Visit]:
     """The truth of a car and its bay, and the visit before anything was answered."""
     car, day = body.drawn(chance), rolling.Day.drawn(chance)
-    listed, space = checklist(car.layout), room.Floorspace.drawn(car, chance)
+    listed, space = checklist(car.layout), hall.Floorspace.drawn(car, chance)
     truth = day.answers(chance)
     tyres = rolling.Tyres.drawn(car, chance)
     load, loads = rolling.load(car, day, chance)
@@ -233,7 +236,7 @@ def _opened(chance: np.random.Generator, box: Toolbox, clear: tuple[float, float
         tyres.topic(car, day, chance), load, rolling.stance(car, ride, moving.estimated),
         rolling.marks(car, *moving.marks, chance), ground.floor(car, heights, source),
         space.answers(car, chance), ground.floor_read(car, heights, source, chance), ground.aim(car, heights, moving),
-        room.light(listed, chance), room.clear_area(car, listed.check("clear_area"), space, clear, chance),
+        room.light(listed, chance), area.clear_area(car, listed.check("clear_area"), space, clear, chance),
         *(room.singles(c, car.sides, day.air, chance) for c in listed.walk() if c.kind == "readings"),
     ):  # fmt: skip
         truth.take(topic)
@@ -301,9 +304,6 @@ def _otherwise(question: Question) -> str | None:
     return None
 
 
-# --- limits --------------------------------------------------------------------------------------
-
-
 def parts_of(visit: Visit, verdict: Verdict) -> dict[Where, Part]:
     """Every part once: those of both sides under '', those of one under its side."""
     of_a_side = {c.id for c in visit.checklist.checks if c.per_side}
@@ -313,33 +313,3 @@ def parts_of(visit: Visit, verdict: Verdict) -> dict[Where, Part]:
         for finding in one.findings
         for part in finding.parts
     }
-
-
-def _limited(visit: Visit, limits: Mapping[tuple[str, str], float | None]) -> Visit:
-    checks = tuple(
-        _check(c, {n: v for (id_, n), v in limits.items() if id_ == c.id}) for c in visit.checklist.checks
-    )
-    sheet = _aimed(visit.sheet, {n: v for (id_, n), v in limits.items() if id_ == "aim"})
-    return replace(visit, checklist=changed(visit.checklist, checks=checks), sheet=sheet)
-
-
-def _check(check: Check, values: Mapping[str, float | None]) -> Check:
-    if not values or check.kind == "aim":
-        return check
-    if check.kind != "readings":
-        return changed(check, limits=changed(check.limits, **values))
-    items = []
-    for item in check.limits.items:
-        for end in ("low", "high"):
-            if f"{item.key}.{end}" in values:
-                wide = {"low": None, "high": None, end: f"{values[f'{item.key}.{end}']:.9f} {item.unit}"}
-                item = changed(item, **wide)
-        items.append(item)
-    return changed(check, limits=changed(check.limits, items=tuple(items)))
-
-
-def _aimed(sheet: Sheet, values: Mapping[str, float | None]) -> Sheet:
-    if not values:
-        return sheet
-    (sensor,) = sheet.sensors
-    return changed(sheet, sensors=(changed(sensor, tolerance=AimTolerance(**values)),))
