@@ -1,7 +1,7 @@
 """How often pass and fail were wrong, by kind of part and by car, and whether that is more than the stated risk.
 
 An interval by Clopper and Pearson (1934), from scipy: a rate counts as above 5 % only where 99.9 % one-sided
-confidence says so. So a fixed seed and any other give the same answer unless something is wrong.
+confidence says so, because kinds that are right at 5 % are many.
 """
 
 from __future__ import annotations
