@@ -11,7 +11,7 @@ import msgspec
 from readiness.checks import walking
 from readiness.checks.entry import understood
 from readiness.checks.finding import Visit
-from readiness.checks.kind import SHARED, Place
+from readiness.checks.kind import Place
 from readiness.checks.walking import Stop
 from readiness.job import Evidence, Job, Reading
 from readiness.practice.looking import best
@@ -92,11 +92,11 @@ def exactly(world: World, at: datetime, *, survey: bool = False) -> Respond:
     return respond
 
 
+OF_USE = frozenset({"way", "radius", "height", "2", "barometer"})
+"""Last words of optional questions that a careful person answers: how and how large a thing is, the turned level."""
+
+
 def skipped(stop: Stop) -> bool:
-    """What need not be answered and serves nobody here: quick checks of a survey, sizes that are as usual."""
-    if not stop.question.optional:
-        return False
-    last = stop.place[2].rpartition(".")[2]
-    return not (last in ("way", "radius", "height", "2") and not stop.place[2].startswith("quick")) and not (
-        stop.place[0] == SHARED and last == "barometer"
-    )
+    """Whether a question need not be answered and serves nobody here: a quick check of a survey, plates under feet."""
+    head, last = stop.place[2].partition(".")[0], stop.place[2].rpartition(".")[2]
+    return stop.question.optional and (head in ("quick", "packed") or last not in OF_USE)

@@ -21,6 +21,9 @@ from readiness.practice.model import Sight
 from readiness.verdict import judge
 from tests.practice.cars import NOW, everywhere, sides_of, sound_car
 
+LONGEST = 180
+"""Characters that find room beside the form of a screen of 80x24."""
+
 
 def asked_of(car, answer):
     """Every question that a walk of this car comes to, with the visit at that moment."""
@@ -51,6 +54,7 @@ def test_every_question_of_every_car_has_a_sight_and_a_good_answer(sheet):
             seen = car.look(stop.place, tool, 0, said)
             assert seen.words != AWAY, stop.place
             assert seen.words.endswith("."), seen.words
+            assert len(seen.words) <= LONGEST, seen.words
             if skipped(stop):
                 continue
             text = truly(car.world, stop.place, said)
