@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 from msgspec import Struct
@@ -52,18 +53,22 @@ def aim(draft: Draft, known: Known) -> Section:
 
 
 def limits(draft: Draft, known: Known) -> Section:
-    checklist = known.checklists.get(draft.get("checklist"))
-    asked: list[Asked] = []
-    checks = checklist.checks if checklist else ()
-    for check in sorted(checks, key=lambda c: c.kind in SELDOM):
-        asked += headed(check.title, _of_check(draft, known, check))
+    asked = _of_checklist(known, draft.get("checklist"))
     return Section("limits", "Limits", (*asked, page("limits")) if asked else (), (
         "Beside each stands what the checklist says, which is common practice and no maker's figure. Where the document "
         "gives another, type that; Enter keeps the checklist's. PgDn goes past all that are left."
     ))  # fmt: skip
 
 
-def _of_check(draft: Draft, known: Known, check: Check) -> Iterator[Asked]:
+@lru_cache(maxsize=16)
+def _of_checklist(known: Known, name: str) -> tuple[Asked, ...]:
+    """They do not depend on any answer, and are many."""
+    checklist = known.checklists.get(name)
+    checks = sorted(checklist.checks if checklist else (), key=lambda c: c.kind in SELDOM)
+    return tuple(a for check in checks for a in headed(check.title, _of_check(known, check)))
+
+
+def _of_check(known: Known, check: Check) -> Iterator[Asked]:
     if not isinstance(check.limits, Struct):
         return
     key = f"limits.{check.id}"
@@ -71,7 +76,7 @@ def _of_check(draft: Draft, known: Known, check: Check) -> Iterator[Asked]:
     for f in fields(check.limits):
         value = getattr(check.limits, f.name)
         if isinstance(value, tuple):
-            yield from _of_items(draft, known, f"{key}.{f.encode_name}", value)
+            yield from _of_items(known, f"{key}.{f.encode_name}", value)
         else:
             yield from _of_field(known, check, f"{key}.{f.encode_name}", f.name, hints[f.name])
 
@@ -104,7 +109,7 @@ def _literals(hint: Any) -> tuple[str, ...]:
     return ()
 
 
-def _of_items(draft: Draft, known: Known, key: str, items: tuple[Any, ...]) -> Iterator[Asked]:
+def _of_items(known: Known, key: str, items: tuple[Any, ...]) -> Iterator[Asked]:
     """Ends of the readings in a list; one that is changed puts the whole list into the sheet."""
     for n, item in enumerate(items):
         measures = getattr(item, "measures", "")

@@ -15,9 +15,9 @@ from readiness.job import System
 MOST_ID = 64
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Known:
-    """What there is beside the answers: the shop's units, the checklists, the ids that are taken."""
+    """What there is beside the answers: the shop's units, the checklists, the ids that are taken. Equal to itself only."""
 
     system: System
     checklists: Mapping[str, Checklist]

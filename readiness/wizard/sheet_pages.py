@@ -22,7 +22,7 @@ from readiness.wizard.sheet_session import DOUBT, SheetSession
 LAST = "Write"
 KEYS = (
     "Enter keeps the answer, or passes what may be left out · arrows go up and down · PgUp and PgDn change the part\n"
-    "F5 clear an answer · F6 let a doubt stand · F7 leave out a whole foot, corner, target, zone … · Ctrl+Z undo\n"
+    "F5 clear an answer · F8 metric or US units · F6 let a doubt stand · F7 leave out a whole foot, corner, target, zone … · Ctrl+Z undo\n"
     "Ctrl+L the plan over the whole screen · F10 what is still to do, and write · Esc back · Ctrl+Q leave, nothing is lost\n"
 )
 MARKS = {"fail": (f"{GLYPHS['fail']} wrong", "fail"), DOUBT: (f"{GLYPHS['too_close']} unusual", "close")}
@@ -102,8 +102,13 @@ def header(session: SheetSession, width: int) -> str:
     return set_cell_size(f" Writing {clean(session.title)}", max(0, width - cell_len(end))) + end
 
 
-def title(section: Section) -> str:
-    return f"{section.title} · PgDn passes all that are left" if section.id == "limits" else section.title
+def title(session: SheetSession, section: Section) -> str:
+    """With what is to be known of all its questions."""
+    if section.id == "limits":
+        return f"{section.title} · PgDn passes all that are left"
+    if section.id in ("sensors", "targets", "zones") and len(session.sides) > 1:
+        return f"{section.title} · the left side; the right is its mirror image"
+    return section.title
 
 
 def prompt(session: SheetSession, row: Row | None, width: int) -> Content:

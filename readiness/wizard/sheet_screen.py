@@ -42,6 +42,7 @@ class SheetScreen(Screen[None]):
         Binding("f5", "take_back", "clear"),
         Binding("f6", "let_stand", "let stand"),
         Binding("f7", "leave_out", "leave out"),
+        Binding("f8", "units", "units"),
         Binding("f10", "last", "write"),
         Binding("ctrl+z", "undo", "undo", priority=True),
         Binding("ctrl+l", "plan", "plan", priority=True),
@@ -55,6 +56,8 @@ class SheetScreen(Screen[None]):
         super().__init__()
         self.session = session
         self.at = session.first_open()
+        self._told = ""
+        """What stood in the field, and could not be kept, when somebody wanted to leave."""
         self._news: tuple[Remark, ...] = ()
         """What the last answer brought about, wherever it stands."""
 
@@ -114,7 +117,7 @@ class SheetScreen(Screen[None]):
             self.call_after_refresh(self._show_last)
             return
         lines = pages.lines_of(self.session, section)
-        self.query_one("#title", Plate).show(Content(pages.title(section)))
+        self.query_one("#title", Plate).show(Content(pages.title(self.session, section)))
         self.form.show(lines, pages.cursor(lines, key, last=last), keep_text=keep_text)
         self._show_row()
 
@@ -243,6 +246,10 @@ class SheetScreen(Screen[None]):
             self._draw(key)
             self.say("Undone.")
 
+    def action_units(self) -> None:
+        self.session.switch_units()
+        self._draw(self.row.question.key if self.row is not None else "", keep_text=True)
+
     # --- places ----------------------------------------------------------------------------------
 
     def typed(self) -> bool:
@@ -251,6 +258,16 @@ class SheetScreen(Screen[None]):
         if text:
             self.say(f"'{text}' is not kept yet. Enter keeps it, Esc clears it.")
         return bool(text)
+
+    def may_leave(self) -> bool:
+        """Whether nothing would be lost: what stands in the field is kept, or it is said once why it cannot be."""
+        row, text = self.row, self.form.entry.value.strip() if self.row is not None else ""
+        if row is None or not text or text == self._told:
+            return True
+        if self.tried(lambda: self.session.answer(row.question, text)):
+            return True
+        self._told = text
+        return False
 
     def action_part(self, by: int) -> None:
         if self.section is None and by > 0:

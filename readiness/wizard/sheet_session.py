@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cache
 from pathlib import Path
@@ -176,6 +176,11 @@ class SheetSession:
 
     def let_stand(self, remark: Remark) -> None:
         self._keep(self.draft.accept(remark.words))
+
+    def switch_units(self) -> None:
+        """What a bare number means from now on, and how numbers are shown; the file keeps each as it was typed."""
+        self.known = replace(self.known, system="us" if self.system == "metric" else "metric")
+        self._worked = None
 
     def undo(self) -> bool:
         """Back to before the last deed; whether there was one."""

@@ -141,6 +141,13 @@ class SheetApp(ReadinessApp):
 
         return SheetStart(self.shop_path, self.clock or local_now, self.source, self.new_id)
 
+    async def action_quit(self) -> None:
+        """What is half typed is kept first; where it cannot be, that is said, and Ctrl+Q once more leaves."""
+        from readiness.wizard.sheet_screen import SheetScreen
+
+        if not isinstance(self.screen, SheetScreen) or self.screen.may_leave():
+            self.exit()
+
 
 def run_sheet(shop: Path | Callable[[], Path], source: str = "", new_id: str = "") -> int:
     """Write a sheet on the screen; the process's exit code."""

@@ -307,6 +307,38 @@ async def test_a_full_disk_loses_nothing(shop, monkeypatch):
         assert me.draft.get("car") == "Wren"
 
 
+async def test_leaving_keeps_what_is_half_typed_or_says_why_not(shop):
+    for text in ("Wren", "12"):
+        app = writes(shop, "tern-rear-corner", "tern-2")
+        async with app.run_test(size=SMALL) as pilot:
+            me = Writer(app, pilot)
+            await me.opened()
+            key = "car" if text == "Wren" else "placard.pressure.front"
+            await me.to(key)
+            me.screen.form.entry.value = text if text == "Wren" else "12 m"
+            await me.press("ctrl+q")
+            if text != "Wren":
+                assert app.return_value is None
+                assert "12 m" in me.text("#sentence")
+                await me.press("ctrl+q")
+        assert app.return_code == 0
+    assert sorted(open_draft(d.path).draft.get("car") for d in drafts(shop)) == ["Tern estate", "Wren"]
+
+
+async def test_units_can_be_switched(shop):
+    app = writes(shop, "tern-rear-corner", "tern-2")
+    async with app.run_test(size=SMALL) as pilot:
+        me = Writer(app, pilot)
+        await me.opened()
+        await me.to("placard.pressure.front")
+        await me.press("f8")
+        await me.type("33")
+        assert me.draft.get("placard.pressure.front") == "33 psi"
+        await me.press("f8")
+        await me.type("230")
+        assert me.draft.get("placard.pressure.rear") == "230 kPa"
+
+
 async def test_help_plan_and_what_is_mirrored(shop):
     app = writes(shop, "tern-rear-corner", "tern-2")
     async with app.run_test(size=SMALL) as pilot:
