@@ -327,7 +327,10 @@ class SheetScreen(Screen[None]):
         there = self.session.in_the_way()
         over = False
         if there is not None:
-            offers = (Offer("i", "", "give it another id"), Offer("r", "over", "replace what is there"))
+            offers = (
+                Offer("i", "", "give it another id"),
+                Offer("r", "over", "replace it: jobs that name it are judged by the new one"),
+            )
             chosen = await self.app.push_screen_wait(Pick(f"{there.name} is there already", offers))
             if chosen != "over":
                 if chosen == "":
