@@ -98,6 +98,36 @@ async def listed(who: Technician) -> None:
     await who.pilot.pause()
 
 
+async def practice(who: Technician) -> None:
+    """A simulated car of a number: one pressure was read, at the next the gauge was looked at."""
+    from readiness.wizard.practice_start import PracticeStart
+    from readiness.wizard.practice_walk import PracticeWalk
+
+    await who.press("x")
+    await until(who.pilot, lambda: isinstance(who.app.screen, PracticeStart) and bool(who.app.screen.folder))
+    await who.ask("c")
+    await who.press(*"44", "enter")
+    await until(who.pilot, lambda: isinstance(who.app.screen, PracticeStart))
+    await who.press("4")
+    await until(who.pilot, lambda: isinstance(who.app.screen, PracticeWalk) and who.walk.verdict is not None)
+    await who.go_to("tyres", "pressure.lf")
+    await who.press("enter", "enter")
+    await who.go_to("tyres", "pressure.lr")
+    await who.press("enter")
+
+
+async def practised(who: Technician) -> None:
+    """The same car called no-go after two calls, one of them wrong."""
+    await practice(who)
+    await who.press("escape")
+    for key in ("t", "p"):
+        await who.ask("ctrl+k")
+        await who.press(key)
+        await who.press("pagedown")
+    await who.press("f10", "n")
+    await settled(who.app, who.pilot)
+
+
 PICTURES: dict[str, tuple[str | None, Act]] = {
     "start": (None, listed),
     "tyres": ("HB-0420", tyres),
@@ -111,6 +141,8 @@ PICTURES: dict[str, tuple[str | None, Act]] = {
     "verdict-go": ("HB-0417", verdict),
     "watch": ("HB-0417", watch),
     "close": ("HB-0417", close),
+    "practice": (None, practice),
+    "practised": (None, practised),
 }
 SURVEYS = ("level", "result")
 SIZES = ((80, 24), (120, 40))

@@ -113,10 +113,7 @@ def _go(mark: GoMark) -> list[Piece]:
 
 def _mark(mark: Mark, width: int) -> list[Piece]:
     words, style = WORTH[mark.worth]
-    found = next((w for outcome, w in OUTCOMES.items() if outcome == mark.engine), mark.engine)
-    told = f"you said {CALLS[mark.said]}, " + (
-        "so did the program" if mark.engine == mark.said else f"the program says {found}"
-    )
+    told = f"you said {CALLS[mark.said]}, {_program(mark)}"
     taken = MARGIN + cell_len(mark.title) + 2
     pieces: list[Piece] = [
         (f"\n{words:<{MARGIN}}", style),
@@ -125,6 +122,15 @@ def _mark(mark: Mark, width: int) -> list[Piece]:
     ]
     pieces += [(f"  {wrapped(line, width, 2, 2)}\n", "") for line in _told(mark)]
     return pieces
+
+
+def _program(mark: Mark) -> str:
+    if mark.engine == mark.said:
+        return "so did the program"
+    if mark.engine == "not_done":
+        return "the program had too few answers"
+    found = next((w for outcome, w in OUTCOMES.items() if outcome == mark.engine), mark.engine)
+    return f"the program says {found}"
 
 
 def _told(mark: Mark) -> Iterator[str]:

@@ -103,13 +103,15 @@ class PracticeSession(Session):
         return sight
 
     def offered(self, row: Row, sight: Sight) -> str:
-        """What is put into the field after a look; nothing where the person has to say it, or to mind another unit."""
+        """What is put into the field after a look; nothing where the person has to say it, or to mind another unit.
+
+        The unit of the form stands beside the field already.
+        """
         if row.question.type == "choice":
             return ""
         unit = self.entry_unit(row.question)
-        return (
-            sight.typed if row.question.type == "text" or not unit or sight.typed.endswith(f" {unit}") else ""
-        )
+        number = sight.typed.removesuffix(unit).rstrip() if unit else sight.typed
+        return number if row.question.type == "text" or not unit or number != sight.typed else ""
 
     def seen(self, place: Place) -> bool:
         return any(look.place == place for look in self.looks)

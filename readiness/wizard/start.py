@@ -31,7 +31,7 @@ WARM_AFTER = 0.4
 """Seconds after the list stands, so that a job opened at once is painted first."""
 AT_ONCE = 0.1
 """Seconds for which outcomes are gathered before the list shows them."""
-KEYS = "Enter opens  n new job  / find  e ended jobs  p who is working  x practise  Ctrl+Q leave"
+KEYS = "Enter opens  n new job  / find  e ended jobs  p who  x practise  Ctrl+Q leave"
 
 
 class Start(Screen[None]):

@@ -45,7 +45,9 @@ def pictured(tmp_path, snap_compare, name: str, size: tuple[int, int]) -> bool:
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=lambda s: f"{s[0]}x{s[1]}")
-@pytest.mark.parametrize("name", ["start", "tyres", "verdict", "help", "watch", "close"])
+@pytest.mark.parametrize(
+    "name", ["start", "tyres", "verdict", "help", "watch", "close", "practice", "practised"]
+)
 def test_looks_as_it_did(tmp_path, snap_compare, name, size):
     assert pictured(tmp_path, snap_compare, name, size)
 
