@@ -218,7 +218,9 @@ def test_a_go_that_had_lapsed_before_it_is_still_listed_as_lapsed(folder):
         take_all(check, Honest(journal.job, leave_out="the car is gone"))
         after, now = folder.visit(journal.job), check.now + timedelta(minutes=1)
     assert "lapsed" in job_state(visit, late, now).words
-    assert job_state(visit, journal.last_at, now) != job_state(visit, late, now), "had work gone on until then"
+    assert job_state(visit, journal.last_at, now) != job_state(visit, late, now), (
+        "had work gone on until then"
+    )
     assert job_state(after, journal.last_at, now) == job_state(visit, late, now)
 
 
