@@ -30,7 +30,7 @@ from tests.simulation.topics import ESTIMATED, Bound, Topic, Where
 
 NOW = AT + timedelta(minutes=10)
 SOUND = {
-    "loop": "level runs that are right, round the car",
+    "loop": "level runs that are right, against one another",
     "quick": "a survey that still holds, against a level",
     "tapes": "four tapes that are right, against one another",
 }
@@ -178,25 +178,32 @@ class Simulated:
             if w in depths
         )
         loose = {w: p for w, p in found.items() if w not in depths}
-        sound = tuple(
-            Judged(SOUND[k], p.outcome, 1.0, False)
-            for w, p in loose.items()
-            if (k := w[2][:5]) in SOUND and k != "loop"
-        )
-        if self.truth.says["floor", "", "source"] == "level":
-            open_loop = ("floor", "", "loop") in loose
-            sound = (*sound, Judged(SOUND["loop"], "fail" if open_loop else "pass", 1.0, False))
+        sound = [*self._compared(found)]
         gone = any(j.outcome != "pass" for j in sound)
         odd = tuple(
             f"{w[0]} {w[2]}: {p.reason}"
             for w, p in loose.items()
-            if not (p.outcome == "pass" or w[2][:5] in SOUND or (gone and p.outcome == "not_done"))
+            if not (
+                p.outcome == "pass" or w[2].partition(".")[0] in SOUND or (gone and p.outcome == "not_done")
+            )
         )
         sides = tuple(
             (any(d < 1e-6 for w, d in depths.items() if w[1] in ("", side)), one.verdict == "go")
             for side, one in verdict.sides.items()
         )
         return Outcome(self.sort, (*parts, *sound), sides, odd)
+
+    def _compared(self, found: Mapping[Where, Part]) -> Iterator[Judged]:
+        """What compares measurements that are right, and runs of a level that fit together or not."""
+        moved = False
+        for (_, _, key), part in found.items():
+            if (what := key.partition(".")[0]) in ("quick", "tapes"):
+                moved = moved or (what == "quick" and part.outcome == "fail")
+                yield Judged(SOUND[what], part.outcome, 1.0, False)
+        survey = self.visit.bay.survey
+        if self.truth.says["floor", "", "source"] == "level" or (survey is not None and survey.runs):
+            fit = bool(found["floor", "", "slope_along"].u) or moved
+            yield Judged(SOUND["loop"], "pass" if fit else "fail", 1.0, False)
 
     def _at(self, where: Where, kind: str, depth: float) -> bool:
         return where in self.aimed and (kind.endswith(ESTIMATED) or abs(depth) < 1e-6)
