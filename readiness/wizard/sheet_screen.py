@@ -5,7 +5,6 @@ It shows and passes on; what is asked, what it means and what is wrong with it i
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import ClassVar
 
 from textual import events, work
@@ -14,10 +13,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.geometry import Region
-from textual.screen import Screen
 from textual.widgets import Static
 
-from readiness.records.shop import ShopError
 from readiness.sheetmaking.asking import Section
 from readiness.sheetmaking.checked import Remark
 from readiness.wizard import sheet_pages as pages
@@ -26,6 +23,7 @@ from readiness.wizard.form import Form
 from readiness.wizard.picture import PictureView
 from readiness.wizard.plates import Plate, Prompt, Said
 from readiness.wizard.rows import Row
+from readiness.wizard.sheet_deeds import SheetDeeds
 from readiness.wizard.sheet_session import SheetSession
 
 KEYS_WIDE = "Enter next  F1 about this  F5 clear  F6 let stand  F7 leave out  Ctrl+Z undo  Ctrl+L plan  F10 write  Esc back"
@@ -34,17 +32,12 @@ KEYS_PAGE = "Enter writes the sheet, or goes to what is open  Ctrl+L plan  Esc b
 KEYS_WRITTEN = "Enter or Esc leave  Ctrl+L plan"
 
 
-class SheetScreen(Screen[None]):
+class SheetScreen(SheetDeeds):
     """Holds the session and which part shows; all else is derived."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1,ctrl+y", "help", "about this"),
-        Binding("f5", "take_back", "clear"),
-        Binding("f6", "let_stand", "let stand"),
-        Binding("f7", "leave_out", "leave out"),
-        Binding("f8", "units", "units"),
         Binding("f10", "last", "write"),
-        Binding("ctrl+z", "undo", "undo", priority=True),
         Binding("ctrl+l", "plan", "plan", priority=True),
         Binding("ctrl+t", "app.other_look", "look", priority=True),
         Binding("pageup", "part(-1)", "part before", priority=True),
@@ -77,7 +70,7 @@ class SheetScreen(Screen[None]):
 
     def on_mount(self) -> None:
         self.watch(self.form, "virtual_size", self._in_view, init=False)
-        self.call_after_refresh(self._draw)
+        self.call_after_refresh(self.show_anew)
 
     # --- where one stands ------------------------------------------------------------------------
 
@@ -102,11 +95,11 @@ class SheetScreen(Screen[None]):
         while 0 <= to < len(found) and not found[to].asked:
             to += by
         self.at = min(max(to, 0), len(found))
-        self._draw(last=last)
+        self.show_anew(last=last)
 
     # --- showing ---------------------------------------------------------------------------------
 
-    def _draw(self, key: str = "", *, last: bool = False, keep_text: bool = False) -> None:
+    def show_anew(self, key: str = "", *, last: bool = False, keep_text: bool = False) -> None:
         """Everything anew; the cursor goes to the question of that key, else to what is open."""
         section = self.section
         for name, shown in (("#page", section is None), ("Form", section is not None),
@@ -169,21 +162,6 @@ class SheetScreen(Screen[None]):
 
     # --- answering -------------------------------------------------------------------------------
 
-    def _remarks(self) -> list[Remark]:
-        row, section = self.row, self.section
-        return (
-            [] if row is None or section is None else self.session.remarks(section).get(row.question.key, [])
-        )
-
-    def tried(self, do: Callable[[], object]) -> bool:
-        """Do what is kept; what is in the way is said, and what was typed stays in the field."""
-        try:
-            do()
-        except (ShopError, ValueError) as refused:  # a quantity that is none is a ValueError
-            self.say(str(refused))
-            return False
-        return True
-
     def on_form_moved(self) -> None:
         self._show_row()
 
@@ -207,48 +185,10 @@ class SheetScreen(Screen[None]):
 
     def _next(self, key: str) -> None:
         """Down by one row, or to stay where what was typed is wrong."""
-        self._draw(key)
+        self.show_anew(key)
         row = self.form.row
         if row is not None and row.question.key == key and row.part is None:
             self.form.move(1)
-
-    def action_take_back(self) -> None:
-        row = self.row
-        if row is not None and row.answered and self.tried(lambda: self.session.take_back(row.question)):
-            self._draw(row.question.key)
-            self.say(f"{row.question.label.strip()}: cleared. Ctrl+Z brings it back.")
-
-    def action_let_stand(self) -> None:
-        doubts = [r for r in self._remarks() if r.doubt]
-        row = self.row
-        if row is None or not doubts:
-            self.say("There is no doubt to let stand here; what is wrong has to be put right.")
-        elif self.tried(lambda: self.session.let_stand(doubts[0])):
-            self._draw(row.question.key)
-            self.say("It stands as you typed it.")
-
-    def action_leave_out(self) -> None:
-        row = self.row
-        entry = self.session.entry_of(row.question) if row is not None else ""
-        if row is None or not entry:
-            self.say(
-                "Only a foot, a corner, a target, a zone and the like can be left out; F5 clears an answer."
-            )
-        elif self.tried(lambda: self.session.leave_out(entry)):
-            self._draw()
-            self.say("Left out. Ctrl+Z brings it back.")
-
-    def action_undo(self) -> None:
-        key = self.row.question.key if self.row is not None else ""
-        if not self.session.before:
-            self.say("There is nothing to undo.")
-        elif self.tried(self.session.undo):
-            self._draw(key)
-            self.say("Undone.")
-
-    def action_units(self) -> None:
-        self.session.switch_units()
-        self._draw(self.row.question.key if self.row is not None else "", keep_text=True)
 
     # --- places ----------------------------------------------------------------------------------
 
@@ -338,7 +278,7 @@ class SheetScreen(Screen[None]):
                 return
             over = True
         if self.tried(lambda: self.session.write(over=over)):
-            self._draw()
+            self.show_anew()
 
     async def _doubts_stand(self, count: int) -> bool:
         what = "One thing is seldom meant" if count == 1 else f"{count} things are seldom meant"
@@ -352,6 +292,6 @@ class SheetScreen(Screen[None]):
                 for asked in section.asked:
                     if asked.key == key or asked.key.startswith(f"{key}."):
                         self.at = k
-                        self._draw(asked.key)
+                        self.show_anew(asked.key)
                         return
         self.say("What is wrong is in no question: look at what the page says.")
