@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from readiness.checks.entry import as_typed
 from readiness.job import Event, Fix, Reading, Waiver
 from readiness.records import history
-from readiness.checks.entry import as_typed
 from readiness.records.history import of_check, stories
 from readiness.records.journal import Journal
 from readiness.records.lines import Entry
