@@ -16,7 +16,7 @@ from readiness.checks.floor.surveyed import surveyed
 from readiness.job import Bay, Survey
 from readiness.records.chained import SUFFIX, Chained, JournalError, check_name, disk
 from readiness.records.lines import glance
-from readiness.records.replay import SurveyReplay
+from readiness.records.replay_survey import SurveyReplay
 from readiness.records.shop import ShopError, ShopFolder
 from readiness.records.survey_file import survey_text, write_new, write_over
 from readiness.survey.net import runs
