@@ -60,6 +60,8 @@ class Deeds(FromPaper):
         Binding("ctrl+q", "app.quit", "leave", tooltip="Leave at once; what is kept is kept"),
     ]  # fmt: skip
     LISTED = BINDINGS
+    FORM_KEYS: ClassVar[str] = help_page.KEYS
+    """What F1 says of the keys."""
 
     # --- what the walk provides ------------------------------------------------------------------
 
@@ -84,14 +86,15 @@ class Deeds(FromPaper):
             worst = pages.worst_first([f for _, f in found])[0]
             check = visit.checklist.check(worst.check)
             told = help_page.working_of([(side, f) for side, f in found if f.check == worst.check])
-            page = help_page.help_page(check, None, visit, told)
+            page = help_page.help_page(check, None, visit, told, self.FORM_KEYS)
             await self.app.push_screen_wait(Tell(check.title, page))
         elif row is None:
             page = page_help.page_help(self.page_help, visit)
             await self.app.push_screen_wait(Tell(str(self.query_one("#title", Plate).content), page))
         else:
             finding = self.session.finding_of(row, self.session.verdict())
-            page = help_page.help_page(row.check, row, visit, help_page.working_of([("", finding)]))
+            told = help_page.working_of([("", finding)])
+            page = help_page.help_page(row.check, row, visit, told, self.FORM_KEYS)
             await self.app.push_screen_wait(Tell(row.check.title, page))
 
     @work

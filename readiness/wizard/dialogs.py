@@ -32,11 +32,14 @@ def numbered(values: Sequence[tuple[str, str]]) -> list[Offer]:
 
 
 class Pick(ModalScreen[str | None]):
-    """A list to pick from by one key, or by arrows and Enter; Escape picks nothing."""
+    """A list to pick from by one key, or by arrows and Enter; Escape picks nothing.
+
+    `at`: where the cursor stands; None where an Enter too many must not pick.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss(None)", "back")]
 
-    def __init__(self, title: str, offers: Sequence[Offer], at: int = 0) -> None:
+    def __init__(self, title: str, offers: Sequence[Offer], at: int | None = 0) -> None:
         super().__init__()
         self._title, self._offers, self._at = title, offers, at
 

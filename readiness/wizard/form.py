@@ -52,15 +52,18 @@ class Entry(Input):
         key: str
 
     single_keys = False
+    always = ""
+    """Printable keys that are never typed but a message, whatever the question takes."""
 
     def action_step(self, by: int) -> None:
         self.post_message(self.Stepped(by))
 
     async def _on_key(self, event: events.Key) -> None:
-        if self.single_keys and event.is_printable and event.character:
+        key = event.character if event.is_printable else None
+        if key and (self.single_keys or key in self.always):
             event.stop()
             event.prevent_default()
-            self.post_message(self.Keyed(event.character))
+            self.post_message(self.Keyed(key))
             return
         await super()._on_key(event)
 

@@ -14,11 +14,19 @@ from readiness.job import VOID_EVENTS
 from readiness.wizard.pages import Piece, span
 from readiness.wizard.rows import Row
 
+KEYS = """Enter keeps the answer · arrows go up and down · PgUp and PgDn change the step
+F2 note · F3 how you know it · F4 instrument · F5 take back the last reading · F6 put right
+F7 set aside · F8 metric or US units · F9 something happened · F10 go / no-go
+Ctrl+R the record: who answered what, and when · Ctrl+L the plan over the whole screen
+Ctrl+E the end of the job: files, report"""
 
-def help_page(check: Check, row: Row | None, visit: Visit, working: Sequence[str] = ()) -> Content:
+
+def help_page(
+    check: Check, row: Row | None, visit: Visit, working: Sequence[str] = (), keys: str = KEYS
+) -> Content:
     """Why the check matters, how to measure, usual mistakes, limits and where they come from.
 
-    `working`: how it was worked out; nobody needs that to act, so it stands here alone.
+    `working`: how it was worked out; nobody needs that to act, so it stands here alone. `keys`: what they do there.
     """
     told = worked_out(working)
     first = bool(told) and row is None  # what follows from other steps is what one wants to know here
@@ -40,14 +48,7 @@ def help_page(check: Check, row: Row | None, visit: Visit, working: Sequence[str
         ]
     pieces += [("\nCaution\n", "bold")] * bool(check.cautions)
     pieces += [(f"{c.strip()}\n", "") for c in check.cautions]
-    pieces += [
-        ("\nKeys\n", "bold"),
-        ("Enter keeps the answer · arrows go up and down · PgUp and PgDn change the step\n"
-         "F2 note · F3 how you know it · F4 instrument · F5 take back the last reading · F6 put right\n"
-         "F7 set aside · F8 metric or US units · F9 something happened · F10 go / no-go\n"
-         "Ctrl+R the record: who answered what, and when · Ctrl+L the plan over the whole screen\n"
-         "Ctrl+E the end of the job: files, report\n", ""),
-    ]  # fmt: skip
+    pieces += [("\nKeys\n", "bold"), (f"{keys}\n", "")]
     return Content.assemble(*pieces)
 
 

@@ -21,8 +21,13 @@ REVIEW = PageHelp(
     how="What was missed stands first. Page up goes through the steps, where the program now shows what it found of your "
     "own answers. Enter takes the next car.",
     mistakes=("Three right calls in a row are luck as easily as skill; the score says how sure one can be.",),
-    keys="Enter the next car · PgUp look through it · Esc back",
+    keys="Enter the next car · PgUp look through it · Esc back to where practice begins",
 )
+FORM = """Enter looks: what the instrument shows stands in the field, and Enter again keeps it
+? looks once more, or reads the instrument once more · arrows go up and down · PgUp and PgDn change the step
+F2 note · F3 how you know it · F4 instrument · F5 take back the last reading · F8 metric or US units
+Ctrl+K calls this step, or calls it anew · F10 your calls, then go or no-go
+Ctrl+R the record: what you answered, and when · Ctrl+L the plan over the whole screen"""
 PRACTICE = (
     "A car and a bay are made up, with hidden faults or without. You look, read instruments, and say pass, fail or too "
     "close to call, then go or no-go, before the program does. Then it tells what was true.\n\n"

@@ -18,11 +18,11 @@ if TYPE_CHECKING:
 
 CALL_TITLE, REVIEW_TITLE = "Your call", "What it really was"
 KEYS_CALL = "g go  n no-go  Enter or a number goes there  F1 help  PgUp last step  Esc back"
-KEYS_REVIEW = "Enter the next car  PgUp look through it  Esc back"
+KEYS_REVIEW = "Enter the next car  PgUp look through it  F1 help  Esc back to the start"
 KEYS_FORM = (
-    "Enter looks, Enter again keeps  ? looks anew  F1 why and how  F4 instrument  F6 put right  Ctrl+K call  F10 go/no-go",
+    "Enter looks, Enter again keeps  ? looks anew  F1 why and how  F4 instrument  Ctrl+K call  F10 go/no-go",
     "Enter looks, again keeps  ? anew  F1 why  F4 instrument  Ctrl+K call  F10 go/no-go",
-    "Enter looks, again keeps  ? anew  F4 instrument  Ctrl+K call  F10",
+    "Enter looks, again keeps  ? anew  F1 why  F4 instrument  Ctrl+K call  F10 go",
 )
 WORTH: dict[Worth, tuple[str, str]] = {
     "right": ("✓ right", "$text-success"),

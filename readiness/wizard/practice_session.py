@@ -34,6 +34,13 @@ class PracticeSession(Session):
     go_calls: dict[str, GoCall] = field(default_factory=dict)
     _judged: datetime | None = None
     """When the last side was called: what came later changes no mark."""
+    _given: int = 0
+    """Number of the last entry that was given."""
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        latest = self.journal.latest
+        self._given = latest[0] if latest is not None else 0
 
     # --- what is hidden --------------------------------------------------------------------------
 
@@ -80,8 +87,8 @@ class PracticeSession(Session):
         return [t for t in self.exercise.topics if t not in self.calls]
 
     def given(self, row: Row) -> bool:
-        """Whether a row needs no look: its check is no topic, and was answered before."""
-        return not any(t in self.exercise.topics for t in self._asking(row))
+        """Whether a row asks nothing of the person: its check is no topic, and it was answered before."""
+        return row.answered and not any(t in self.exercise.topics for t in self._asking(row))
 
     def _asking(self, row: Row) -> tuple[Topic, ...]:
         return ((row.check.id, row.side), row.judged_at)
@@ -93,14 +100,15 @@ class PracticeSession(Session):
 
     # --- what a person does ----------------------------------------------------------------------
 
-    def look(self, row: Row) -> Sight:
-        """Look at what a row asks for, or read its instrument once more."""
+    def look(self, row: Row, *, anew: bool = True) -> Sight:
+        """Look at what a row asks for, or read its instrument once more; if not `anew`, what it showed last stands."""
         tool = self.instrument(row) if row.question.type == "quantity" else None
         instrument = tool.id if tool is not None else ""
         before = sum(look.place == row.kept_at and look.instrument == instrument for look in self.looks)
-        sight = self.exercise.look(row.kept_at, instrument, before, said_in(self.visit))
-        self.looks.append(Look(row.kept_at, instrument, self.clock()))
-        return sight
+        stands = before > 0 and not anew
+        if not stands:
+            self.looks.append(Look(row.kept_at, instrument, self.clock()))
+        return self.exercise.look(row.kept_at, instrument, before - stands, said_in(self.visit))
 
     def offered(self, row: Row, sight: Sight) -> str:
         """What is put into the field after a look; nothing where the person has to say it, or to mind another unit.
@@ -115,6 +123,13 @@ class PracticeSession(Session):
 
     def seen(self, place: Place) -> bool:
         return any(look.place == place for look in self.looks)
+
+    def undo(self) -> str:
+        """Only what the person did is taken back, not what was given."""
+        latest = self.journal.latest
+        if latest is None or latest[0] <= self._given:
+            return "There is nothing of yours to take back. Ctrl+K calls a check anew."
+        return super().undo()
 
     def call(self, topic: Topic, said: Said) -> None:
         """What a person says of a check; the last word counts."""

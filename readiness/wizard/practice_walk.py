@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar, cast
 
@@ -19,7 +20,7 @@ from readiness.wizard.form import Form
 from readiness.wizard.page_help import PageHelp
 from readiness.wizard.plates import Locked, Plate
 from readiness.wizard.plates import Said as Sentence
-from readiness.wizard.practice_help import CALL, REVIEW
+from readiness.wizard.practice_help import CALL, FORM, REVIEW
 from readiness.wizard.practice_session import CALLS, PracticeSession
 from readiness.wizard.rows import Row
 from readiness.wizard.walk import Walk
@@ -28,7 +29,9 @@ if TYPE_CHECKING:
     from readiness.practice.model import Marked
 
 ANEW = "?"
-"""Typed or pressed: look once more."""
+"""Pressed, also where one types: look once more."""
+BY_HAND = "Type what it shows, with its unit."
+GIVEN = "That is given, and so it is. What you enter counts where a call is yours: F10 lists it."
 OFFERS = [
     Offer("p", "pass", "pass"),
     Offer("f", "fail", "fail"),
@@ -39,9 +42,17 @@ NOT_HERE = {
     "set_aside": "In practice nothing is set aside: call the check.",
     "as_of": "In practice everything is read as it is typed.",
     "happened": "In practice nothing happens to the car meanwhile.",
+    "put_right": "In practice nothing is put right: call it as you find it.",
     "to_end": "Practice ends with your go or no-go: F10.",
 }
 """Actions of a real job that mean nothing here, and why."""
+MEANS = {
+    "verdict": "Your calls, then go or no-go",
+    "record": "What you answered and when, what was taken back",
+    "back": "Clears what is typed; a step back, or out of this car",
+    "app.quit": "Leave at once; nothing of this car is kept",
+}
+"""What keys of a real job do here, where that is something else."""
 
 
 class PracticeWalk(Walk):
@@ -51,9 +62,15 @@ class PracticeWalk(Walk):
         Binding("ctrl+k", "call", "call", tooltip="Say pass, fail or too close of this step's checks", priority=True),
     ]  # fmt: skip
     LISTED: ClassVar[list[BindingType]] = [
-        *(b for b in Walk.LISTED if isinstance(b, Binding) and b.action not in NOT_HERE),
+        Binding("?", "look", tooltip="Look, or read the instrument, once more"),
         *BINDINGS,
+        *(
+            replace(b, tooltip=MEANS.get(b.action, b.tooltip))
+            for b in Walk.LISTED
+            if isinstance(b, Binding) and b.action not in NOT_HERE
+        ),
     ]
+    FORM_KEYS = FORM
 
     session: PracticeSession
 
@@ -64,6 +81,10 @@ class PracticeWalk(Walk):
         self.another = False
         """Whether another car is wanted after this one."""
         self._kept = ""
+
+    def on_mount(self) -> None:
+        """Beside what the walk itself does, which is called too."""
+        self.form.entry.always = ANEW
 
     # --- showing ---------------------------------------------------------------------------------
 
@@ -112,26 +133,38 @@ class PracticeWalk(Walk):
 
     def on_form_entered(self, message: Form.Entered) -> None:
         """Beside what the walk itself does, which is called too."""
-        if message.text.strip() == ANEW:
+        if message.text == ANEW:
             message.prevent_default()
             self.look(message.row)
+        elif message.text.strip() and not self.session.over and self.session.given(message.row):
+            message.prevent_default()
+            self.form.entry.value = ""
+            self.say(GIVEN)
 
     def _enter_alone(self, row: Row) -> None:
         """Enter in an empty field looks; where there is nothing to see twice, it goes on."""
         if row.answered or (row.question.optional and self.session.seen(row.kept_at)):
             self.form.move(1)
         else:
-            self.look(row)
+            self.look(row, anew=False)
 
-    def look(self, row: Row) -> None:
-        """Say what is seen; a number stands in the field, to be kept or typed over, where it is shown in the form's unit."""
+    def action_look(self) -> None:
+        if self.row is not None:
+            self.look(self.row)
+
+    def look(self, row: Row, *, anew: bool = True) -> None:
+        """Say what is seen; a number stands in the field, to be kept or typed over, where it is shown in the form's unit.
+
+        Not `anew`: what was seen before is said once more, and no instrument is read again.
+        """
         if self.bars():
             return
-        sight = self.session.look(row)
+        sight = self.session.look(row, anew=anew)
         entry = self.form.entry
         entry.value = self.session.offered(row, sight)
         entry.cursor_position = len(entry.value)
-        self.tell(sight.words)
+        by_hand = sight.typed and not entry.value and row.question.type == "quantity"
+        self.tell(f"{sight.words} {BY_HAND}" if by_hand else sight.words)
 
     # --- calling ---------------------------------------------------------------------------------
 
@@ -179,7 +212,7 @@ class PracticeWalk(Walk):
     async def call_step(self, topics: list[Topic], *, leave: bool) -> None:
         for topic in topics:
             title = f"Your call: {self.session.title(topic)}"
-            said = await self.app.push_screen_wait(Pick(title, OFFERS))
+            said = await self.app.push_screen_wait(Pick(title, OFFERS, at=None))
             if said is None:
                 return
             self.session.call(topic, cast("Said", said))
@@ -232,6 +265,32 @@ class PracticeWalk(Walk):
         self.another = True
         self.dismiss(None)
 
+    def action_back(self) -> None:
+        if self.session.over and self.step is None:
+            self.dismiss(None)
+        else:
+            super().action_back()
+
+    def why_again(self, row: Row) -> list[Offer]:
+        return [offer for offer in super().why_again(row) if offer.value != "fixed"]
+
+    # --- what is given stays -------------------------------------------------------------------------
+
+    def _given(self) -> bool:
+        given = self.row is not None and not self.session.over and self.session.given(self.row)
+        if given:
+            self.say(GIVEN)
+        return given
+
+    def action_take_back(self) -> None:
+        self._given() or super().action_take_back()
+
+    def action_evidence(self) -> None:
+        self._given() or super().action_evidence()
+
+    def action_instrument(self) -> None:
+        self._given() or super().action_instrument()
+
     # --- what a real job has and practice has not ------------------------------------------------
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
@@ -239,6 +298,9 @@ class PracticeWalk(Walk):
 
     def action_place(self) -> None:
         self.say(NOT_HERE["place"])
+
+    def action_put_right(self) -> None:
+        self.say(NOT_HERE["put_right"])
 
     def action_set_aside(self) -> None:
         self.say(NOT_HERE["set_aside"])

@@ -150,11 +150,14 @@ class Walk(After):
     async def _again(self, row: Row, text: str) -> None:
         """A second entry for an answered question: the person says why."""
         title = f"{row.question.label} already has an answer. Why again?"
-        why = await self.app.push_screen_wait(Pick(title, why_again(row)))
+        why = await self.app.push_screen_wait(Pick(title, self.why_again(row)))
         if why is None:
             self.form.entry.value = ""
         else:
             self._keep(row, text, cast("Again", why))
+
+    def why_again(self, row: Row) -> list[Offer]:
+        return why_again(row)
 
     # --- stepping --------------------------------------------------------------------------------
 
@@ -191,8 +194,9 @@ class Walk(After):
         row = self.row
         entry = self.form.entry
         if row is not None:
+            typed = len(entry.value.rstrip())
             entry.value = units.completed(entry.value, self.session.entry_unit(row.question))
-            entry.cursor_position = len(entry.value)
+            entry.cursor_position = typed  # the whole number stays in view
         super().action_units()
 
     def on_key(self, event: events.Key) -> None:

@@ -118,6 +118,45 @@ async def test_nothing_of_what_the_program_finds_shows_before_the_call(folder, s
         assert "fail" not in page_text(app)
 
 
+async def test_a_second_enter_reads_no_instrument_again_and_a_question_mark_does(folder):
+    """In US units the tread gauge shows millimetres still, so that nothing stands in the field to be kept."""
+    app = practice(folder, 44, 1)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot)
+        for _ in range(5):
+            await who.press("down")
+        assert who.row.question.label == "left front: tread"
+        await who.press("f8", "enter")
+        assert who.walk.form.entry.value == ""
+        assert "Type what it shows, with its unit." in " ".join(said(app).split())
+        first = said(app)
+        await who.press("enter", "enter")
+        assert said(app) == first
+        assert len(who.walk.session.looks) == 1
+        await who.press("f8", "enter")
+        number = who.walk.form.entry.value
+        assert number
+        assert len(who.walk.session.looks) == 1
+        await who.press("?")
+        assert len(who.walk.session.looks) == 2, "at once, with a number in the field"
+        assert "?" not in who.walk.form.entry.value
+
+
+async def test_what_is_given_stays_as_it_is(folder):
+    app = practice(folder, 2, 1)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot)
+        entries = len(who.walk.session.journal.entries)
+        await who.press("ctrl+z")
+        assert "nothing of yours to take back" in " ".join(said(app).split())
+        who.walk.go_to_check("closed")
+        await pilot.pause()
+        for key in ("n", "f3", "f5"):
+            await who.press(key)
+            assert "That is given" in said(app), key
+        assert len(who.walk.session.journal.entries) == entries
+
+
 # --- calling -------------------------------------------------------------------------------------
 
 
@@ -145,6 +184,19 @@ async def test_a_bad_check_called_a_pass_and_a_go_are_missed_and_kept(folder):
     assert [c.worth for c in result.calls] == ["missed"]
     assert [g.worth for g in result.goes] == ["missed"]
     assert {p: p.read_bytes() for p in folder.jobs_folder.iterdir()} == jobs
+
+
+async def test_an_enter_too_many_calls_nothing(folder):
+    app = practice(folder, 2, 1)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot)
+        session = who.walk.session
+        await step_done(who)
+        await who.press("enter", "enter")
+        assert isinstance(app.screen, Pick)
+        assert not session.calls
+        await who.press("down", "down", "enter")
+        assert [c.said for c in session.calls.values()] == ["fail"]
 
 
 async def test_no_go_may_be_said_at_once_and_a_go_only_after_every_call(folder):
@@ -186,6 +238,8 @@ async def test_afterwards_the_steps_show_what_the_program_found_and_nothing_more
         await who.press("4", "enter")
         assert len(who.walk.session.journal.entries) == entries
         assert "This car is called" in said(app)
+        await who.press("escape", "f10", "escape")
+        await until(pilot, lambda: isinstance(app.screen, PracticeStart))
 
 
 async def test_what_a_real_job_has_and_practice_has_not_is_said(folder):
@@ -193,7 +247,7 @@ async def test_what_a_real_job_has_and_practice_has_not_is_said(folder):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await begun(app, pilot)
         for key, words in (
-            ("f7", "nothing is set aside"), ("f9", "nothing happens to the car"), ("ctrl+n", "as it is typed"),
+            ("f6", "nothing is put right"), ("f7", "nothing is set aside"), ("f9", "nothing happens to the car"), ("ctrl+n", "as it is typed"),
             ("ctrl+o", "stands where it stands"), ("ctrl+e", "ends with your go or no-go"),
         ):  # fmt: skip
             await who.press(key)
