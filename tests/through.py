@@ -96,11 +96,13 @@ def told(fault: FileMistakes | ShopError | Exception) -> None:
     for mistake in mistakes:
         assert mistake.found
         assert mistake.expected
-        assert str(mistake).isprintable(), ascii(str(mistake))
+        assert steering(str(mistake)) == [], ascii(str(mistake))
+        assert "\n" not in str(mistake)
         assert len(str(mistake)) < 1_500
     if not mistakes:
         assert 10 < len(str(fault)) < 1_500, ascii(str(fault))
-        assert str(fault).isprintable(), ascii(str(fault))
+        assert steering(str(fault)) == [], ascii(str(fault))
+        assert "\n" not in str(fault)
 
 
 def valid(what: object) -> None:
