@@ -24,6 +24,7 @@ KEYS_FORM = (
     "Enter looks, again keeps  ? anew  F1 why  F4 instrument  Ctrl+K call  F10 go/no-go",
     "Enter looks, again keeps  ? anew  F1 why  F4 instrument  Ctrl+K call  F10 go",
 )
+KEYS_AFTER = "PgUp and PgDn change the step  F1 why and how  Ctrl+L picture  F10 what it was"
 WORTH: dict[Worth, tuple[str, str]] = {
     "right": ("✓ right", "$text-success"),
     "caught": ("✓ caught", "$text-success"),
@@ -37,16 +38,16 @@ WORTH_OF_GO: dict[Worth, tuple[str, str]] = {
     "false_alarm": ("✗ You said no-go, and all was in order.", "bold $text-warning"),
 }
 NEAR = "✓ You said no-go: something was too near its limit to tell, so rightly."
+BY_LUCK = (
+    "It was within its limit, but you could not know that: too close to call would have been the safe word."
+)
 MARGIN = 16
 """Cells in front of what is said of a check: what the call was worth stands there."""
 
 
 def banner(session: PracticeSession) -> str:
     exercise = session.exercise
-    return (
-        f"PRACTICE, car {exercise.seed}, level {exercise.level}. "
-        "Simulated: nothing of it goes into the shop's jobs."
-    )
+    return f"PRACTICE, car {exercise.seed}, level {exercise.level}. Nothing of it goes into the shop's jobs."
 
 
 def call_page(session: PracticeSession, width: int) -> Content:
@@ -63,7 +64,7 @@ def call_page(session: PracticeSession, width: int) -> Content:
         )
     told = (
         "Say it before the program does: g for go, n for no-go. A go needs every check called a pass; no-go may be said "
-        "at once, as at a real car."
+        "at once, as at a real car. Ctrl+K in a step calls it anew."
     )
     pieces.append((f"\n{wrapped(told, width, 0, 0)}\n", "$text-muted"))
     return Content.assemble(*pieces)
@@ -87,8 +88,8 @@ def review_page(marked: Marked, session: PracticeSession, kept: str, width: int)
     order: list[Worth] = ["missed", "false_alarm", "caught", "right"]
     in_order = sorted(marked.checks, key=lambda m: order.index(m.worth))
     for mark in in_order:
-        pieces += [] if _plain(mark) else _mark(mark, width)
-    if plain := ", ".join(mark.title for mark in in_order if _plain(mark)):
+        pieces += [] if _plain(mark) else _mark(mark, session.title(mark.topic), width)
+    if plain := ", ".join(session.title(mark.topic) for mark in in_order if _plain(mark)):
         words, style = WORTH["right"]
         line = wrapped(f"{plain}; so says the program.", width, MARGIN, MARGIN)
         pieces += [(f"\n{words:<{MARGIN}}", style), (f"{line}\n", "")]
@@ -111,13 +112,13 @@ def _go(mark: GoMark) -> list[Piece]:
     return [(side, "bold"), (f"{words}\n", style)]
 
 
-def _mark(mark: Mark, width: int) -> list[Piece]:
+def _mark(mark: Mark, title: str, width: int) -> list[Piece]:
     words, style = WORTH[mark.worth]
     told = f"you said {CALLS[mark.said]}, {_program(mark)}"
-    taken = MARGIN + cell_len(mark.title) + 2
+    taken = MARGIN + cell_len(title) + 2
     pieces: list[Piece] = [
         (f"\n{words:<{MARGIN}}", style),
-        (mark.title, "bold"),
+        (title, "bold"),
         (f"  {wrapped(told, width, taken, MARGIN)}\n", "$text-muted"),
     ]
     pieces += [(f"  {wrapped(line, width, 2, 2)}\n", "") for line in _told(mark)]
@@ -137,6 +138,8 @@ def _told(mark: Mark) -> Iterator[str]:
     """What was true and why it matters; what would have shown it; what was measured again for nothing."""
     if mark.truth.was:
         yield " ".join(x for x in (mark.truth.was, mark.truth.why) if x)
+    if mark.truth.near and mark.worth == "right" and mark.said == "pass":
+        yield BY_LUCK
     if mark.unseen:
         yield f"It would have shown at: {_list(mark.unseen)}."
     if mark.for_nothing:

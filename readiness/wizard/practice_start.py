@@ -33,7 +33,7 @@ LEVELS = (
     "a whole car, both sides where it has two, up to three faults",
 )
 KEYS = "Enter or 1 to 5 begins  c car by number  s sheet  p who  PgDn score  F1 help  Esc back"
-KEYS_SHORT = "1 to 5 begins  c car by number  s sheet  p who  F1 help  Esc back"
+KEYS_SHORT = "1 to 5 begins  c car by number  s sheet  p who  PgDn score  F1 help  Esc back"
 ANY = "any"
 MOST_SEED = 9_999
 """Numbers of cars that are drawn: short enough to be called across a workshop."""

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 ANEW = "?"
 """Pressed, also where one types: look once more."""
+NO_PICTURE = "The picture would show what the program found: it comes after your go or no-go."
 BY_HAND = "Type what it shows, with its unit."
 GIVEN = "That is given, and so it is. What you enter counts where a call is yours: F10 lists it."
 OFFERS = [
@@ -100,6 +101,8 @@ class PracticeWalk(Walk):
     def _show_keys(self) -> None:
         if self.step is None:
             line = pages.KEYS_REVIEW if self.session.over else pages.KEYS_CALL
+        elif self.session.over:
+            line = pages.KEYS_AFTER
         else:
             line = next((k for k in pages.KEYS_FORM if self.size.width >= len(k) + 2), pages.KEYS_FORM[-1])
         self.query_one("#keys", Plate).show(Content(line))
@@ -165,6 +168,12 @@ class PracticeWalk(Walk):
         entry.cursor_position = len(entry.value)
         by_hand = sight.typed and not entry.value and row.question.type == "quantity"
         self.tell(f"{sight.words} {BY_HAND}" if by_hand else sight.words)
+
+    def _retell(self, row: Row) -> None:
+        """What another instrument showed is no reading of this one."""
+        if not row.answered:
+            self.form.entry.value = ""
+        super()._retell(row)
 
     # --- calling ---------------------------------------------------------------------------------
 
@@ -270,6 +279,14 @@ class PracticeWalk(Walk):
             self.dismiss(None)
         else:
             super().action_back()
+
+    @work
+    async def action_plan(self) -> None:
+        """A picture shows what was found, so there is none before the call."""
+        if self.step is not None and self.session.topics_of(self.step) and not self.session.over:
+            self.say(NO_PICTURE)
+        else:
+            super().action_plan()
 
     def why_again(self, row: Row) -> list[Offer]:
         return [offer for offer in super().why_again(row) if offer.value != "fixed"]

@@ -140,6 +140,9 @@ async def test_a_second_enter_reads_no_instrument_again_and_a_question_mark_does
         await who.press("?")
         assert len(who.walk.session.looks) == 2, "at once, with a number in the field"
         assert "?" not in who.walk.form.entry.value
+        await who.ask("f4")
+        await who.press("1")
+        assert who.walk.form.entry.value == "", "what one instrument showed is no reading of another"
 
 
 async def test_what_is_given_stays_as_it_is(folder):
@@ -247,7 +250,7 @@ async def test_what_a_real_job_has_and_practice_has_not_is_said(folder):
     async with app.run_test(size=(80, 24)) as pilot:
         who = await begun(app, pilot)
         for key, words in (
-            ("f6", "nothing is put right"), ("f7", "nothing is set aside"), ("f9", "nothing happens to the car"), ("ctrl+n", "as it is typed"),
+            ("ctrl+l", "after your go or no-go"), ("f6", "nothing is put right"), ("f7", "nothing is set aside"), ("f9", "nothing happens to the car"), ("ctrl+n", "as it is typed"),
             ("ctrl+o", "stands where it stands"), ("ctrl+e", "ends with your go or no-go"),
         ):  # fmt: skip
             await who.press(key)

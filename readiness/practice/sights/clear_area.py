@@ -45,6 +45,8 @@ def see(spot: Spot) -> Found:
 
 def _is_near(spot: Spot, n: int, thing: Thing | None) -> State:
     name = next(c for c in spot.world.checklist.walk() if c.kind == "clear_area").limits.kit[n - 1].name
+    if thing is None and "battery" in name:  # it has to run, so it is in no store room
+        return State(f"The {name} stands well away, its long leads along the wall.", "out")
     if thing is None:
         return State(f"The {name} is out of the way, {spot.world.chance(spot.key).choice(AWAY)}.", "out")
     return State(f"The {name} is near: {roughly(spot.world, thing.at)}.", "near")

@@ -43,8 +43,8 @@ def _ways(spot: Spot) -> State:
     one, other, wheels = best_marks(spot.world)
     line = {"mark.1": one, "mark.2": other, "wheels": wheels, "line": side_of(spot)}
     words = {
-        "mark.1": f"A tape can be hooked to {one}.",
-        "mark.2": f"A second tape can be hooked to {other}.",
+        "mark.1": f"A tape can be hooked on here: {one}.",
+        "mark.2": f"A second tape can be hooked on here: {other}.",
         "wheels": f"From there one reaches the {wheels}{'-hand' if wheels in ('left', 'right') else ''} wheels.",
         "line": f"Looking from {one} to {other} the wheels lie on the {side_of(spot)}.",
     }
