@@ -89,13 +89,12 @@ def review_page(marked: Marked, session: PracticeSession, kept: str, width: int)
     in_order = sorted(marked.checks, key=lambda m: order.index(m.worth))
     for mark in in_order:
         pieces += [] if _plain(mark) else _mark(mark, session.title(mark.topic), width)
-    if plain := ", ".join(session.title(mark.topic) for mark in in_order if _plain(mark)):
+    if plain := "; ".join(session.title(mark.topic) for mark in in_order if _plain(mark)):
         words, style = WORTH["right"]
-        line = wrapped(f"{plain}; so says the program.", width, MARGIN, MARGIN)
+        line = wrapped(f"{plain}. So says the program.", width, MARGIN, MARGIN)
         pieces += [(f"\n{words:<{MARGIN}}", style), (f"{line}\n", "")]
-    uncalled = [session.title(t) for t in session.all_uncalled]
-    if uncalled:
-        pieces.append((f"\n{wrapped('Not called: ' + ', '.join(uncalled), width, 0, 2)}\n", "$text-muted"))
+    if uncalled := "; ".join(session.title(t) for t in session.all_uncalled):
+        pieces.append((f"\n{wrapped(f'Not called: {uncalled}.', width, 0, 2)}\n", "$text-muted"))
     pieces.append((f"\n{wrapped(kept, width, 0, 0)}\n", "$text-muted"))
     return Content.assemble(*pieces)
 

@@ -140,9 +140,9 @@ class PracticeSession(Session):
         mine = [t for t in self.exercise.topics if t[1] in ("", side)]
         open_ = [self.title(t) for t in mine if t not in self.calls]
         if open_:
-            return f"Not called yet: {', '.join(open_)}. A go needs every check called."
+            return f"Not called yet: {'; '.join(open_)}. A go needs every check called."
         bad = [f"{self.title(t)} {CALLS[self.calls[t].said]}" for t in mine if self.calls[t].said != "pass"]
-        return f"You called {', '.join(bad)}. Only a pass counts towards a go." if bad else ""
+        return f"You called {'; '.join(bad)}. Only a pass counts towards a go." if bad else ""
 
     def call_go(self, side: str, go: bool) -> None:
         """Go or no-go for a side. Raises ValueError for a go that the person's own calls speak against."""
