@@ -106,6 +106,7 @@ def _found(job: str, shop: Path | None) -> tuple[Path, ShopFolder]:
 
 def _begun(checking: SpotChecking, count: int | None, seed: int | None, given: FileAnswers | None) -> None:
     """Draw, unless a spot check is open: nobody draws another before that one is finished."""
+    from readiness.report.text import wrapped
     from readiness.spotcheck.words import others_line
 
     there = checking.open
@@ -124,7 +125,7 @@ def _begun(checking: SpotChecking, count: int | None, seed: int | None, given: F
         raise click.UsageError("Nothing is drawn yet: --list draws, and prints a file to be filled in.")
     checking.draw(count or COUNT, seed)
     if checking.others:
-        say(f"Note: not to be drawn: {others_line(checking.others)}.")
+        say("\n".join(wrapped(f"Note: not to be drawn: {others_line(checking.others)}.")))
     if any(r.by.casefold() == checking.by.casefold() for r in checking.visit.job.readings):
         say(f"Note: {checking.by} took readings of this job; somebody else would see more.")
 

@@ -42,6 +42,8 @@ WORDED = [  # text, unit, what the field asks, the whole sentence
     ("3 mm", "", {}, "3 mm is a length; this wants a plain number, such as 3."),
     ("", "kPa", LEFT_FRONT, "Nothing was typed; left front wants a pressure, such as 230 kPa."),
     (" \u00a0", "mm", {}, "Nothing was typed; this wants a length, such as 381 mm."),
+    ("", "mm", {"low": 0.0, "high": 14.0, "name": "tread"},
+     "Nothing was typed; tread wants a length, such as 7 mm."),
     ("2.4 Bra", "kPa", LEFT_FRONT, "'Bra' is not a unit known here: did you mean bar?"),
     ("32 psj", "kPa", LEFT_FRONT, "'psj' is not a unit known here: did you mean psi?"),
     ("12 gallns", "L", {}, "'gallns' is not a unit known here: did you mean gal?"),

@@ -38,7 +38,7 @@ STATES = ({"yes", "no"}, {"out", "near"})
 A_DRIVE_IS = ("car_moved", "got_in", "door_opened", "ignition_cycled")
 
 GONE = "fixed since and not read again"
-OVER = "past the time for which they hold: they change with time"
+OVER = "whose time is over, as they change with time"
 NO_TOOL = "without an instrument, so that nobody knows how sure they are"
 ALONE = "read without what they would be compared by"
 CHECKED = "checked before"

@@ -134,8 +134,16 @@ class _Field(NamedTuple):
     def wants(self) -> str:
         kind = KINDS[self.unit]
         return (
-            f"{self.name or 'this'} wants {kind.noun}, such as {show(kind.example, self.unit, self.system)}"
+            f"{self.name or 'this'} wants {kind.noun}, such as {show(self.example, self.unit, self.system)}"
         )
+
+    @property
+    def example(self) -> float:
+        """The usual one of its kind, or the middle of what is plausible: no tread is 381 mm."""
+        usual = KINDS[self.unit].example
+        if self.plausible(usual) or self.low is None or self.high is None:
+            return usual
+        return (self.low + self.high) / 2
 
     def read(self, text: str) -> Entry:
         cleaned = clean(text)

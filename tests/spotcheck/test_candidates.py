@@ -142,7 +142,7 @@ def test_what_was_put_right_is_drawn_only_as_read_since():
 def test_a_length_is_as_it_was_for_ever_and_a_state_as_long_as_it_holds():
     late = AT + timedelta(days=3)
     assert the_one(lengths(), late).what == "Readings, Item gap"
-    assert none(states(), late) == ["past the time for which they hold: they change with time"]
+    assert none(states(), late) == ["whose time is over, as they change with time"]
     assert the_one(states(), AT + timedelta(minutes=59)).what == "States, Doors shut"
 
 
@@ -153,9 +153,7 @@ def test_what_changes_by_itself_is_drawn_only_as_long_as_it_holds(measures, unit
     one = check("readings", {"items": [item("it", f"1 {unit}", f"90 {unit}", measures, unit)]})
     seen = visit(one, readings={"readings": {"it": f"20 {unit}"}})
     assert the_one(seen).what == "Readings, Item it"
-    assert none(seen, AT + timedelta(minutes=61)) == [
-        "past the time for which they hold: they change with time"
-    ]
+    assert none(seen, AT + timedelta(minutes=61)) == ["whose time is over, as they change with time"]
 
 
 def test_a_number_without_its_instrument_is_not_drawn():
