@@ -93,6 +93,13 @@ def review_page(marked: Marked, session: PracticeSession, kept: str, width: int)
         words, style = WORTH["right"]
         line = wrapped(f"{plain}. So says the program.", width, MARGIN, MARGIN)
         pieces += [(f"\n{words:<{MARGIN}}", style), (f"{line}\n", "")]
+    for topic, truth in session.missed_out:
+        title, line = session.title(topic), wrapped(f"{truth.was} {truth.why}".strip(), width, 2, 2)
+        pieces += [
+            (f"\n{'not called':<{MARGIN}}", "$text-warning"),
+            (f"{title}\n", "bold"),
+            (f"  {line}\n", ""),
+        ]
     if uncalled := "; ".join(session.title(t) for t in session.all_uncalled):
         pieces.append((f"\n{wrapped(f'Not called: {uncalled}.', width, 0, 2)}\n", "$text-muted"))
     pieces.append((f"\n{wrapped(kept, width, 0, 0)}\n", "$text-muted"))

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from readiness.checklist.model import Step
 from readiness.practice.filling import said_in
 from readiness.practice.hidden import hidden
-from readiness.practice.model import Call, GoCall, Look, Place, Said, Sight, Topic
+from readiness.practice.model import Call, GoCall, Look, Place, Said, Sight, Topic, Truth
 from readiness.verdict import Verdict
 from readiness.wizard.rows import Row, StepState
 from readiness.wizard.session import Session
@@ -85,6 +85,12 @@ class PracticeSession(Session):
     @property
     def all_uncalled(self) -> list[Topic]:
         return [t for t in self.exercise.topics if t not in self.calls]
+
+    @property
+    def missed_out(self) -> list[tuple[Topic, Truth]]:
+        """What was bad and nobody called, such as after an early no-go."""
+        truths = self.exercise.truth()
+        return [(topic, truths[topic]) for topic in self.all_uncalled if truths[topic].bad]
 
     def given(self, row: Row) -> bool:
         """Whether a row asks nothing of the person: its check is no topic, and it was answered before."""

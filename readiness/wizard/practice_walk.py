@@ -12,6 +12,7 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Static
 
+from readiness.checks.instruments import KIND
 from readiness.practice.model import Said, Topic
 from readiness.verdict import Verdict
 from readiness.wizard import practice_pages as pages
@@ -220,7 +221,7 @@ class PracticeWalk(Walk):
     @work(exclusive=True, group="call")
     async def call_step(self, topics: list[Topic], *, leave: bool) -> None:
         for topic in topics:
-            title = f"Your call: {self.session.title(topic)}"
+            title = f"Your call: {self.session.title(topic)}{self._hint(topic)}"
             said = await self.app.push_screen_wait(Pick(title, OFFERS, at=None))
             if said is None:
                 return
@@ -233,6 +234,11 @@ class PracticeWalk(Walk):
             self.tell(
                 "; ".join(f"{self.session.title(t)}: {CALLS[self.session.calls[t].said]}" for t in topics)
             )
+
+    def _hint(self, topic: Topic) -> str:
+        """Where to look for what asks no question of its own."""
+        kind = self.session.visit.checklist.check(topic[0]).kind
+        return ". Each reading of any step says with what it was measured, and its date" * (kind == KIND)
 
     # --- the last page ---------------------------------------------------------------------------
 

@@ -215,6 +215,19 @@ async def test_no_go_may_be_said_at_once_and_a_go_only_after_every_call(folder):
         assert "Not called: Light" in page_text(app)
 
 
+async def test_after_an_early_no_go_what_was_not_called_is_told_too(folder):
+    app = practice(folder, 12, 2)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot)
+        await who.ask("ctrl+k", Pick)
+        assert "Each reading of any step says" in shown(app)
+        await who.press("escape", "f10", "n")
+        await settled(app, pilot)
+        told = " ".join(page_text(app).split())
+        truths = exercise(12, 2).truth()
+        assert [t.was in told for t in truths.values() if t.bad] == [True]
+
+
 async def test_a_go_against_ones_own_call_is_refused(folder):
     app = practice(folder, 2, 1)
     async with app.run_test(size=(80, 24)) as pilot:
