@@ -51,7 +51,7 @@ def surveying(shop: str, seed: int) -> None:
         session.answer(row, f"{value + chance.gauss(0, 0.3):.1f}", chance.choice(("repeat", "correct")))
         kept = session.surveying.readings[-1]
         show([kept.number, kept.question, kept.text])
-        if chance.random() < 0.1:
+        if chance.random() < 0.1 and len(session.surveying.nodes) > 6:
             session.leave_out(chance.choice(session.surveying.nodes).name, "a trolley stands there")
         if chance.random() < 0.1:
             session.undo()
