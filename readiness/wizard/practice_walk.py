@@ -275,6 +275,8 @@ class PracticeWalk(Walk):
         self.query_one("#sentence").display = False
         self._enter(self.go_page)
         self.query_one("#page").scroll_home(animate=False)
+        if not self.session.over:
+            self.say(f"{side.capitalize()} side: {'go' if go else 'no-go'}. Now the other side.")
 
     def next_car(self) -> None:
         self.another = True

@@ -228,6 +228,18 @@ async def test_after_an_early_no_go_what_was_not_called_is_told_too(folder):
         assert [t.was in told for t in truths.values() if t.bad] == [True]
 
 
+async def test_a_side_that_is_called_is_said_where_another_is_left(folder):
+    app = practice(folder, 5, 5, "tern-rear-corner")
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot)
+        await who.press("f10")
+        await who.ask("n", Pick)
+        await who.press("l")
+        assert "Left side: no-go. Now the other side." in said(app)
+        await who.press("n")
+        assert who.walk.session.over
+
+
 async def test_a_go_against_ones_own_call_is_refused(folder):
     app = practice(folder, 2, 1)
     async with app.run_test(size=(80, 24)) as pilot:
