@@ -160,6 +160,29 @@ async def test_what_is_given_stays_as_it_is(folder):
         assert len(who.walk.session.journal.entries) == entries
 
 
+async def test_the_aim_gives_away_no_centre_mark_that_is_off(folder):
+    """It is worked out from what was typed, and names what turns it most."""
+    app = practice(folder, 10, 1)
+    async with app.run_test(size=(80, 24)) as pilot:
+        who = await begun(app, pilot)
+        await step_done(who)
+        await who.press("escape")
+        who.walk.go_to_check("aim")
+        await pilot.pause()
+        assert "Aim" in shown(app)
+        assert "azimuth" not in shown(app)
+        assert "centre mark" not in shown(app)
+        await called_on_page(who)
+        who.walk.go_to_check("aim")
+        await pilot.pause()
+        assert "azimuth" in shown(app)
+
+
+async def called_on_page(who: Technician) -> None:
+    await who.press("f10", "n")
+    await settled(who.app, who.pilot)
+
+
 # --- calling -------------------------------------------------------------------------------------
 
 
