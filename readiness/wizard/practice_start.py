@@ -34,6 +34,7 @@ LEVELS = (
 )
 KEYS = "Enter or 1 to 5 begins  c car by number  s sheet  p who  PgDn score  F1 help  Esc back"
 KEYS_SHORT = "1 to 5 begins  c car by number  s sheet  p who  PgDn score  F1 help  Esc back"
+PICK = "Pick how much of a car to practise on."
 ANY = "any"
 MOST_SEED = 9_999
 """Numbers of cars that are drawn: short enough to be called across a workshop."""
@@ -85,7 +86,7 @@ class PracticeStart(Screen[None]):
         yield levels
         with VerticalScroll(id="scores", can_focus=False):
             yield Static(Content(""), id="score")
-        yield Static(Content("Pick how much of a car to practise on."), id="sentence")
+        yield Static(Content(PICK), id="sentence")
         yield Static(Content(KEYS), id="keys")
 
     def on_mount(self) -> None:
@@ -234,7 +235,9 @@ class PracticeStart(Screen[None]):
         def back(_: None) -> None:
             self.show_score()
             self.wanted = Wanted(None, self.wanted.level, self.wanted.sheet)
-            self.say("Pick how much of a car to practise on.")
+            self.say(
+                PICK if session.over else f"Left before the last call: nothing of that car is kept. {PICK}"
+            )
             if walk.another:
                 self.begin(session.exercise.level)
 

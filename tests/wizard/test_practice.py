@@ -325,6 +325,7 @@ async def test_practice_is_one_key_from_the_list_of_jobs_and_leads_back_to_it(fo
                 await pilot.press("escape")
                 await pilot.pause()
         await until(pilot, lambda: isinstance(app.screen, PracticeStart))
+        assert "nothing of that car is kept" in shown(app)
         await pilot.press("escape")
         await until(pilot, lambda: isinstance(app.screen, Start))
         assert not made.exists()
