@@ -43,6 +43,7 @@ def doubts(sheet: job.Sheet, spot: Spot, sides: Sequence[str] = ()) -> None:
             height.wrong(
                 shown(height.text) if height.text else "no height", "the sensor's height over the floor"
             )
+    _unseen(sheet, spot)
     _other_end(sheet, spot)
     for target, here in zip(sheet.targets, spot.at("targets").items(), strict=True):
         _stand(sheet, target, here)
@@ -81,6 +82,13 @@ def _pressures(value: job.Pressures, spot: Spot) -> None:
 
 
 # --- where things are ----------------------------------------------------------------------------
+
+
+def _unseen(sheet: job.Sheet, spot: Spot) -> None:
+    """Targets that nothing looks at: their aim and what lies between would never be judged."""
+    if sheet.targets and not sheet.sensors:
+        first = next(iter(spot.at("targets").items()))
+        first.wrong("a target and no sensor", "where the sensor sits that looks at it, under 'sensors'")
 
 
 def _other_end(sheet: job.Sheet, spot: Spot) -> None:

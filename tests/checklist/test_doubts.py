@@ -46,6 +46,17 @@ def test_it_is_told_and_the_sheet_can_be_used(tmp_path, old, new, place, words):
     assert told.output.count("Look again: ") == len(looked.doubts)
 
 
+def test_a_target_that_no_sensor_looks_at_is_told(tmp_path):
+    text = (places.demo() / "sheets" / "pipit-front.yaml").read_text(encoding="utf-8")
+    before, sensors, after = text.partition("sensors:")
+    path = tmp_path / "sheet.yaml"
+    path.write_text(before + after[after.index("targets:") :], encoding="utf-8")
+    assert sensors
+    [doubt] = looked_at([path]).doubts
+    assert doubt.where == "targets[plate]"
+    assert "a target and no sensor" in str(doubt)
+
+
 def test_the_sheets_of_the_demo_leave_no_doubt():
     assert looked_at([places.demo()]).doubts == []
 
