@@ -9,6 +9,7 @@ import click
 
 from readiness.cli_files import EXISTING, SHOP, default_shop
 from readiness.faults import Exit, OutputGone, need_terminal, put, say
+from readiness.practice.model import LEVELS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -18,8 +19,8 @@ if TYPE_CHECKING:
     from readiness.practice.kept import Everybody
     from readiness.practice.score import Score
 
-TOP = 5
-"""The highest level, as in `practice.score`."""
+TOP = max(LEVELS)
+"""The highest level."""
 MOST = 999_999_999
 """Of a car's number."""
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from readiness.checklist import scalars
 from readiness.checklist.mistakes import listed, near, shown
 from readiness.checklist.model import Check
-from readiness.checklist.walk import Spot
+from readiness.checklist.spot import Spot
 
 ALL_STEPS = ("steps", "closing")
 """Where checks are asked: before the calibration, and after it."""

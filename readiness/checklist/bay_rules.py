@@ -14,8 +14,9 @@ from readiness.checklist.mistakes import near, shortened, shown
 from readiness.checklist.nodes import Text
 from readiness.checklist.outline import XY
 from readiness.checklist.shapes import FAR, MOST_CORNERS, SHORTEST, closed, corners_of
+from readiness.checklist.spot import Spot
 from readiness.checklist.survey_rules import survey_in
-from readiness.checklist.walk import Rules, Spot
+from readiness.checklist.walk import Rules
 from readiness.measure.polygon import meet
 from readiness.measure.trilateration import Met, TapesApartError
 

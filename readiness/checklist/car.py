@@ -10,7 +10,7 @@ from readiness import job
 from readiness.checklist.mistakes import shown
 from readiness.checklist.origin import ALONG, placed, tapes
 from readiness.checklist.shapes import span
-from readiness.checklist.walk import Spot
+from readiness.checklist.spot import Spot
 
 BESIDE = 0.3
 """What sticks out beyond the stated length and width, such as mirrors and a tow bar, m; common practice."""

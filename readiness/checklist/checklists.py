@@ -17,7 +17,8 @@ from readiness.checklist.mistakes import FileMistakes, listed, near, shown
 from readiness.checklist.model import Check, Checklist, CommonPart, Step
 from readiness.checklist.nodes import Entries, Text, bytes_of
 from readiness.checklist.rules import good_id, not_blank, unique
-from readiness.checklist.walk import INVALID, Rules, Spot, Texts, Walker
+from readiness.checklist.spot import Spot
+from readiness.checklist.walk import INVALID, Rules, Texts, Walker
 from readiness.job import VOID_EVENTS, Sheet
 
 MOST_PARTS = 32

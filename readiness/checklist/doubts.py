@@ -11,7 +11,7 @@ from readiness.checklist.car import BESIDE
 from readiness.checklist.mistakes import shown
 from readiness.checklist.shapes import FEWEST_CORNERS, span
 from readiness.checklist.sheet_rules import USUAL_COLD
-from readiness.checklist.walk import Spot
+from readiness.checklist.spot import Spot
 
 USUAL = {
     "wheelbase": (1.8, 4.5), "track_front": (1.2, 2.0), "track_rear": (1.2, 2.0), "length": (2.4, 7.5),

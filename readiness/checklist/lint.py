@@ -23,8 +23,9 @@ from readiness.checklist.mistakes import FileMistakes, Mistake, near, one_of, sh
 from readiness.checklist.model import Checklist
 from readiness.checklist.nodes import read
 from readiness.checklist.result_rules import results_asked
+from readiness.checklist.spot import Spot
 from readiness.checklist.survey_rules import survey_in
-from readiness.checklist.walk import Spot, nothing
+from readiness.checklist.walk import nothing
 
 _PLACES = {
     "shop.yaml": "shop",

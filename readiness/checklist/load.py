@@ -13,7 +13,8 @@ from readiness.checklist.mistakes import FileMistakes, Mistake, listed, near, sh
 from readiness.checklist.nodes import Entries, Node, read
 from readiness.checklist.origin import in_car_axes
 from readiness.checklist.rules import RULES, TEXTS
-from readiness.checklist.walk import Spot, Walker
+from readiness.checklist.spot import Spot
+from readiness.checklist.walk import Walker
 
 KINDS_OF_FILE = {
     "checklist": "a checklist",

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from readiness.checklist.mistakes import shown
-from readiness.checklist.walk import Spot
+from readiness.checklist.spot import Spot
 
 
 def holds(

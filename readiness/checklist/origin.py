@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from readiness import job
 from readiness.checklist.mistakes import shown
-from readiness.checklist.walk import Spot
+from readiness.checklist.spot import Spot
 
 TAPE_A = 0.01
 """A printed distance and the place worked out agree within this, m; common practice, no published source."""

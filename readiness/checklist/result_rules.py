@@ -6,7 +6,8 @@ from readiness import job, units
 from readiness.checklist.mistakes import shown
 from readiness.checklist.model import Checklist
 from readiness.checklist.results import span
-from readiness.checklist.walk import Rules, Spot
+from readiness.checklist.spot import Spot
+from readiness.checklist.walk import Rules
 
 COMPLETED = "completed"
 """Key of the question that stands for the messages of a sheet that names none."""

@@ -15,8 +15,9 @@ from readiness.checklist.mistakes import listed, near, shown
 from readiness.checklist.nodes import Text
 from readiness.checklist.shapes import SHAPE_RULES
 from readiness.checklist.sheet_rules import SHEET_RULES
+from readiness.checklist.spot import Spot
 from readiness.checklist.survey_rules import SURVEY_RULES
-from readiness.checklist.walk import Rules, Spot, Texts
+from readiness.checklist.walk import Rules, Texts
 
 _SLUG = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
 

@@ -10,7 +10,8 @@ from readiness import job
 from readiness.checklist import outline
 from readiness.checklist.mistakes import listed, shown
 from readiness.checklist.numbers import more_than_zero, not_negative
-from readiness.checklist.walk import Rules, Spot
+from readiness.checklist.spot import Spot
+from readiness.checklist.walk import Rules
 
 SHORTEST = 0.001
 """A wall, a width or a side less long than this is none, m; sides nearer to one another touch."""

@@ -9,7 +9,8 @@ from readiness.checklist import car
 from readiness.checklist.mistakes import listed, near, shown
 from readiness.checklist.numbers import holds, more_than_zero, not_negative
 from readiness.checklist.result_rules import RESULT_RULES, results_agree
-from readiness.checklist.walk import Rules, Spot
+from readiness.checklist.spot import Spot
+from readiness.checklist.walk import Rules
 from readiness.measure import tyre
 
 PLAUSIBLE_COLD = (100.0, 600.0)

@@ -9,7 +9,8 @@ from readiness import job
 from readiness.checklist import outline
 from readiness.checklist.mistakes import near, one_of, shown
 from readiness.checklist.numbers import more_than_zero
-from readiness.checklist.walk import Rules, Spot
+from readiness.checklist.spot import Spot
+from readiness.checklist.walk import Rules
 from readiness.measure.level_net import Pair, adjust_levels, check_net
 
 APART = 0.001

@@ -13,20 +13,13 @@ from readiness.practice.filling import blank
 from readiness.practice.folder import folder_for
 from readiness.practice.given import given
 from readiness.practice.ground import ground, moment, sheets
-from readiness.practice.model import Topic
+from readiness.practice.model import LEVELS, Topic
 from readiness.practice.sound import sound
 from readiness.practice.truth import Placed, bad_of, topics_of
 from readiness.practice.world import World
 
 __all__ = ["LEVELS", "Car", "exercise", "folder_for", "given", "sheets", "with_fault"]
 
-LEVELS = {
-    1: "one check, one fault at most",
-    2: "the checks of one step",
-    3: "half of the car",
-    4: "a whole car, one side",
-    5: "a whole car, both sides where it has two, up to three faults",
-}
 MOST_FAULTS = {1: 1, 2: 1, 3: 2, 4: 2, 5: 3}
 SOUND = 1 / 3
 """Share of cars with no fault at all."""

@@ -16,6 +16,15 @@ Said = Literal["pass", "fail", "too_close"]
 Worth = Literal["right", "caught", "missed", "false_alarm"]
 """A sound check passed; a bad one not passed; a bad one passed; a sound one not passed."""
 
+LEVELS = {
+    1: "one check, one fault at most",
+    2: "the checks of one step",
+    3: "half of the car",
+    4: "a whole car, one side",
+    5: "a whole car, both sides where it has two, up to three faults",
+}
+"""How much of a car is to be called at each level."""
+
 
 @dataclass(frozen=True, slots=True)
 class Sight:

@@ -14,14 +14,14 @@ from typing import Final
 
 from readiness.measure.proportion import Share
 from readiness.practice.finished import Finished, KeptCall, KeptGo, first_time
-from readiness.practice.model import Worth
+from readiness.practice.model import LEVELS, Worth
 
 MASTERED: Final = 0.7
 """What the lower ends of both intervals reach where something is mastered: 9 of 9, or 16 of 17. Our own choice, no published
 source; 3 of 3 has 0.44."""
 STEP_UP: Final = 0.5
 """What they reach at a level before the next one is advised: better than a coin, 4 of 4. Our own choice, no published source."""
-TOP: Final = 5
+TOP: Final = max(LEVELS)
 """The highest level."""
 
 GO_ON_BAD, PASS_ON_BAD, NO_GO_ON_SOUND, ALARM_ON_SOUND = 10, 3, 2, 1

@@ -40,7 +40,8 @@ from msgspec.structs import replace as changed
 from readiness.checklist.load import in_order, opened
 from readiness.checklist.mistakes import FileMistakes, listed, near, shown
 from readiness.checklist.nodes import Items, Text
-from readiness.checklist.walk import INVALID, Spot, Walker
+from readiness.checklist.spot import Spot
+from readiness.checklist.walk import INVALID, Walker
 from readiness.checks.entry import understood
 from readiness.checks.finding import Visit
 from readiness.checks.kind import SHARED, Place, Question

@@ -8,7 +8,7 @@ from typing import Any
 
 from readiness.checklist.mistakes import listed, shown
 from readiness.checklist.model import Check
-from readiness.checklist.walk import Spot
+from readiness.checklist.spot import Spot
 from readiness.job import OF_ONE_SIDE, VOID_EVENTS, Attached, Ended, Event, Fix, Waiver
 from readiness.records.answers_file import Done, File, FileAttached
 from readiness.records.answers_head import judge_waivers, known_or_wrong

@@ -8,7 +8,8 @@ from typing import get_args
 from readiness.checklist.mistakes import listed, near, one_of, shown
 from readiness.checklist.model import Check
 from readiness.checklist.nodes import Text
-from readiness.checklist.walk import Spot, nothing
+from readiness.checklist.spot import Spot
+from readiness.checklist.walk import nothing
 from readiness.checks.finding import no_reason, not_to_be_set_aside
 from readiness.job import Side
 from readiness.records.journal import JournalError, check_name

@@ -20,7 +20,7 @@ from readiness.checklist.files import read_sheet
 from readiness.checklist.load import decoded
 from readiness.checklist.mistakes import FileMistakes, shortened
 from readiness.checklist.nodes import parse, read
-from readiness.checklist.walk import Spot
+from readiness.checklist.spot import Spot
 from readiness.job import Sheet
 from readiness.records.on_disk import write_whole
 from readiness.records.sheets import opened

@@ -23,8 +23,9 @@ from readiness.checklist.load import in_order
 from readiness.checklist.mistakes import UNPRINTABLE, FileMistakes, Mistake, listed, near, shown
 from readiness.checklist.nodes import Entries, Items, Node, Text
 from readiness.checklist.rules import RULES, TEXTS
+from readiness.checklist.spot import Spot
 from readiness.checklist.survey_rules import survey_in
-from readiness.checklist.walk import INVALID, Spot, Walker
+from readiness.checklist.walk import INVALID, Walker
 from readiness.job import Bay, Survey
 from readiness.records.plain_file import NoFile, open_plain
 

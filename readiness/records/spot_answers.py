@@ -24,7 +24,8 @@ from msgspec import Struct
 from readiness.checklist.load import in_order
 from readiness.checklist.mistakes import FileMistakes, listed, near, shown
 from readiness.checklist.nodes import Entries, Text, read
-from readiness.checklist.walk import INVALID, Spot, Walker
+from readiness.checklist.spot import Spot
+from readiness.checklist.walk import INVALID, Walker
 from readiness.checks.kind import SHARED, Place, Question
 from readiness.job import Again, Drawn, LaterTyped, Reading
 from readiness.records.spot_checks import Asked, Item, LeftOut, Skipped, Typed

@@ -16,7 +16,6 @@ from readiness.checks.entry import understood
 from readiness.checks.finding import Visit
 from readiness.checks.kind import SHARED, Place, Question
 from readiness.checks.walking import Stop
-from readiness.checks.words import clock
 from readiness.job import Again, Drawn, Instrument, Reading, SpotCheck
 from readiness.measure.draw import SEEDS, drawn
 from readiness.records.chained import Head
@@ -295,8 +294,3 @@ def _row(candidate: Candidate) -> Drawn:
 def _touched(steps: Sequence[Step]) -> bool:
     """Whether more was done than one reading, notes and earlier spot checks apart."""
     return sum(step.what not in ("noted", "checked") for step in steps) > 1
-
-
-def drawn_at(told: Told, now: datetime) -> str:
-    """'drawn 10:02 by Tamsin Vale'."""
-    return f"drawn {clock(told.check.at, now)} by {told.check.by or 'somebody unnamed'}"

@@ -10,7 +10,7 @@ from readiness.checklist.lint import against_checklist, doubts_of
 from readiness.checklist.load import Loaded, decoded, in_order
 from readiness.checklist.mistakes import FileMistakes, Mistake
 from readiness.checklist.nodes import parse
-from readiness.checklist.walk import Spot
+from readiness.checklist.spot import Spot
 from readiness.sheetmaking.asking import Asked, Known, Section
 from readiness.sheetmaking.draft import Draft, Tree
 from readiness.sheetmaking.in_file import in_file, keys_of, meanwhile

@@ -1,27 +1,23 @@
 """What people type <-> quantities, and quantities -> what people read.
 
-`quantities` is what the house uses, `divisions` readings of a vial, `tape` lengths for a tape, `typed` the grammar of a typed number,
+`quantities` reads what was typed, `showing` says what is kept, `divisions` readings of a vial, `tape` lengths for a tape, `typed` the grammar of a typed number,
 `names` the units and their spellings with Pint behind them, `units.txt` the one registry's unit file.
 """
 
 from readiness.units.divisions import in_divisions, undivided
 from readiness.units.quantities import (
     MEASURES,
-    System,
     UnitsError,
     accuracy,
     compatible,
     completed,
     convert,
-    entry_unit,
-    label,
-    number,
     parse,
     parse_written,
     prepare,
-    show,
     unit_of,
 )
+from readiness.units.showing import System, entry_unit, label, number, show
 from readiness.units.tape import tape
 
 __all__ = [

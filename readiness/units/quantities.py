@@ -1,4 +1,4 @@
-"""What people type <-> quantities, and quantities -> what people read.
+"""What people type -> quantities.
 
 A quantity is a float in a canonical unit: kPa, degC, delta_degC, mm, m, um, mm/m, deg, lx, V, L, kg, N/mm,
 min, kg/m**3, fraction, count or '' (a plain number). Typed numbers stay exact fractions up to the canonical
@@ -9,10 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from readiness.units.names import (
     KINDS,
@@ -30,24 +29,17 @@ from readiness.units.names import (
     prepare,
     same,
 )
-from readiness.units.typed import Entry, UnitsError, clean, plain, read, shown, with_unit
+from readiness.units.showing import System, entry_unit, show
+from readiness.units.typed import Entry, UnitsError, clean, plain, read, with_unit
 
 __all__ = [
-    "MEASURES", "UnitsError", "accuracy", "compatible", "convert", "entry_unit", "label", "number",
-    "parse", "parse_written", "prepare", "show", "unit_of",
+    "MEASURES", "UnitsError", "accuracy", "compatible", "convert", "parse", "parse_written", "prepare", "unit_of",
 ]  # fmt: skip
-
-System = Literal["metric", "us"]
 
 _ABSOLUTE_ZERO = -273.15
 
 
 # --- reading what was typed ----------------------------------------------------------------------
-
-
-def entry_unit(unit: str, system: System = "metric") -> str:
-    """The unit in which a bare number is understood and which stands beside the field; may be empty."""
-    return KINDS[unit].metric if system == "metric" else KINDS[unit].us
 
 
 def parse(
@@ -321,53 +313,6 @@ def _accuracy(text: str, unit: str) -> tuple[float, float]:
             )
         width += value
     return width, share
-
-
-# --- showing -------------------------------------------------------------------------------------
-
-_DECIMALS = {
-    "kPa": 1, "psi": 1, "°C": 1, "°F": 1, "mm": 1, "in": 3, "m": 3, "ft": 3, "µm": 0, "mil": 1, "mm/m": 2,
-    "in per 10 ft": 3, "°": 2, "lx": 0, "fc": 1, "V": 2, "L": 1, "gal": 2, "kg": 1, "lb": 1, "min": 1,
-    "N/mm": 1, "lbf/in": 1,
-    "kg/m³": 1, "lb/gal": 3,
-}  # fmt: skip
-"""Decimals shown, by display unit: about a tenth of what a shop's instrument resolves."""
-
-
-def label(unit: str, system: System = "metric") -> str:
-    """The display unit alone; empty for plain numbers and fractions."""
-    return entry_unit(unit, system)
-
-
-@lru_cache(maxsize=4096)  # a judgement says the same few hundred numbers after every answer
-def show(value: float, unit: str, system: System = "metric", *, digits: int | None = None) -> str:
-    """A number with its unit, for reading: converted once, rounded once, half away from zero.
-
-    `digits` decimals at most, by default what suits the unit; trailing zeros are dropped. A 'fraction' is
-    shown in eighths ('3/4') if within 0.001 of one, otherwise in percent.
-    """
-    return with_unit(number(value, unit, system, digits), label(unit, system))
-
-
-def number(value: float, unit: str, system: System = "metric", digits: int | None = None) -> str:
-    """The number alone, as `show` gives it; typed back as a bare number, it is that quantity again."""
-    if not math.isfinite(value):
-        return "–"
-    if unit == "fraction":
-        return _share(value, digits)
-    to = label(unit, system)
-    a, b = name_of(unit), name_of(to or unit, unit)
-    decimal = Decimal(repr(float(value))) if a == b else Decimal(format(between(a, b)(value), ".14g"))
-    places = _DECIMALS.get(to, 0 if unit == "count" else 3) if digits is None else digits
-    return shown(decimal, places, finer=digits is None)
-
-
-def _share(value: float, digits: int | None) -> str:
-    eighths = round(value * 8) if abs(value) < 1 else 8
-    if digits is None and 0 < abs(eighths) < 8 and abs(value - eighths / 8) <= 0.001:
-        return str(Fraction(eighths, 8))
-    percent = shown(Decimal(repr(float(value))) * 100, 1 if digits is None else digits, finer=digits is None)
-    return f"{percent} %"
 
 
 def completed(text: str, unit: str) -> str:

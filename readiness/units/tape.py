@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
-from readiness.units.quantities import System
+from readiness.units.showing import System
 
 INCH = 25.4
 """mm; exact by definition (international yard and pound agreement, 1959)."""

@@ -20,18 +20,13 @@ from textual.screen import Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from readiness.practice.model import LEVELS
+
 if TYPE_CHECKING:
     from readiness.practice.model import Marked
     from readiness.records.shop import ShopFolder
     from readiness.wizard.practice_session import PracticeSession
 
-LEVELS = (
-    "one check, one fault at most",
-    "a few checks of one step",
-    "half of a car",
-    "a whole car, one side",
-    "a whole car, both sides where it has two, up to three faults",
-)
 KEYS = "Enter or 1 to 5 begins  c car by number  s sheet  p who  PgDn score  F1 help  Esc back"
 KEYS_SHORT = "1 to 5 begins  c car by number  s sheet  p who  PgDn score  F1 help  Esc back"
 PICK = "Pick how much of a car to practise on."
@@ -59,7 +54,7 @@ class PracticeStart(Screen[None]):
         Binding("f1", "explain", "help"),
         Binding("pagedown", "scroll(1)", "score", priority=True),
         Binding("pageup", "scroll(-1)", "score", priority=True),
-        *(Binding(str(k), f"level({k})", show=False) for k in range(1, len(LEVELS) + 1)),
+        *(Binding(str(k), f"level({k})", show=False) for k in LEVELS),
         Binding("escape", "back", "back"),
     ]
 
@@ -79,7 +74,7 @@ class PracticeStart(Screen[None]):
     def compose(self) -> ComposeResult:
         yield Static(Content(" PRACTICE: simulated cars, nothing goes into the shop's jobs"), id="head")
         levels = OptionList(
-            *(Option(Content(f"{k}  {what}"), id=str(k)) for k, what in enumerate(LEVELS, 1)),
+            *(Option(Content(f"{k}  {what}"), id=str(k)) for k, what in LEVELS.items()),
             id="levels",
         )
         levels.highlighted = (self.wanted.level or 1) - 1

@@ -5,32 +5,25 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING
 
 from textual import work
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Static
 
 from readiness.wizard.app import ReadinessApp, run_app
+from readiness.wizard.beginning import AGAIN, Beginning
 
 if TYPE_CHECKING:
     from readiness.records.drafts import KeptDraft
     from readiness.records.shop import ShopFolder
 
-KEYS = "Enter begins  Esc leave"
 NEW = "new"
 
 
-class SheetStart(Screen[None]):
+class SheetStart(Beginning):
     """Stays under the form. What cannot be opened is said here, and Enter tries again."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "begin", "begin"),
-        Binding("escape,q", "app.quit", "leave"),
-    ]
+    HEAD = " readiness: what the maker's procedure says, written down once for every job"
 
     def __init__(
         self, shop: Path | Callable[[], Path], clock: Callable[[], datetime], source: str, new_id: str
@@ -38,30 +31,6 @@ class SheetStart(Screen[None]):
         """`source` is a sheet's id or file to begin with; empty: none."""
         super().__init__()
         self.shop_path, self.clock, self.source, self.new_id = shop, clock, source, new_id
-        self._busy = False
-
-    def compose(self) -> ComposeResult:
-        yield Static(
-            Content(" readiness: what the maker's procedure says, written down once for every job"), id="head"
-        )
-        yield Static(Content(" Reading the shop …"), id="sentence")
-        yield Static(Content(KEYS), id="keys")
-
-    def on_mount(self) -> None:
-        self.call_after_refresh(self.action_begin)
-
-    def say(self, text: str) -> None:
-        self.query_one("#sentence", Static).update(Content(text))
-
-    def stop(self, text: str) -> None:
-        """Say why nothing was begun; Enter tries again."""
-        self._busy = False
-        self.say(f"{text}\n\nEnter tries again, Esc leaves.")
-
-    def action_begin(self) -> None:
-        if not self._busy:
-            self._busy = True
-            self.open_shop()
 
     @work(thread=True, exclusive=True, group="shop")
     def open_shop(self) -> None:
@@ -75,7 +44,7 @@ class SheetStart(Screen[None]):
             _ = folder.shop, folder.checklist_paths
             units.prepare()
         except (ShopError, OSError) as fault:
-            self.app.call_from_thread(self.stop, str(fault))
+            self.app.call_from_thread(self.stop, f"{fault}\n\n{AGAIN}")
             return
         self.app.call_from_thread(self.begin, folder)
 
@@ -91,7 +60,7 @@ class SheetStart(Screen[None]):
                 self._busy = False
                 self.say("Nothing was begun. Enter begins, Esc leaves.")
         except ShopError as fault:
-            self.stop(str(fault))
+            self.stop(f"{fault}\n\n{AGAIN}")
 
     async def _old_or_new(self, folder: ShopFolder) -> KeptDraft | None:
         """A draft that was left, or a new one; None where somebody went back."""

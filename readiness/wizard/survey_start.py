@@ -6,15 +6,11 @@ import asyncio
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, cast
 
 from textual import work
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.content import Content
-from textual.screen import Screen
-from textual.widgets import Static
 
+from readiness.wizard.beginning import AGAIN, Beginning
 from readiness.wizard.start import local_now
 
 if TYPE_CHECKING:
@@ -23,19 +19,15 @@ if TYPE_CHECKING:
     from readiness.records.surveys import SurveyJournal
     from readiness.survey.surveying import Way
 
-KEYS = "Enter begins  Esc leave"
 GOES_ON = "The survey goes on where it was left."
 ANEW = "begun anew by choice at the start"
 """Why the survey that was there is set aside, for its record."""
 
 
-class SurveyStart(Screen[None]):
+class SurveyStart(Beginning):
     """Stays under the survey. What cannot be opened is said here, and Enter tries again."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "begin", "begin"),
-        Binding("escape,q", "app.quit", "leave"),
-    ]
+    HEAD = " readiness: the floor of a bay, surveyed once for every job"
 
     def __init__(
         self,
@@ -49,29 +41,6 @@ class SurveyStart(Screen[None]):
         self.shop_path, self.bay, self.person = shop, bay, person or ""
         self.clock = clock or local_now
         self.folder: ShopFolder | None = None
-        self._busy = False
-        """Whether the shop is being read or the survey begun: a second Enter then begins nothing."""
-
-    def compose(self) -> ComposeResult:
-        yield Static(Content(" readiness: the floor of a bay, surveyed once for every job"), id="head")
-        yield Static(Content(" Reading the shop …"), id="sentence")
-        yield Static(Content(KEYS), id="keys")
-
-    def on_mount(self) -> None:
-        self.call_after_refresh(self.action_begin)
-
-    def say(self, text: str) -> None:
-        self.query_one("#sentence", Static).update(Content(text))
-
-    def stop(self, text: str) -> None:
-        """Say why nothing was begun; Enter tries again."""
-        self._busy = False
-        self.say(text)
-
-    def action_begin(self) -> None:
-        if not self._busy:
-            self._busy = True
-            self.open_shop()
 
     @work(thread=True, exclusive=True, group="shop")
     def open_shop(self) -> None:
@@ -86,7 +55,7 @@ class SurveyStart(Screen[None]):
             if self.bay:
                 folder.bays.named(self.bay, "'readiness survey'")
         except (ShopError, FileMistakes, OSError) as fault:
-            self.app.call_from_thread(self.stop, f"{fault}\n\nEnter tries again, Esc leaves.")
+            self.app.call_from_thread(self.stop, f"{fault}\n\n{AGAIN}")
             return
         self.app.call_from_thread(self.begin, folder)
 
@@ -109,7 +78,7 @@ class SurveyStart(Screen[None]):
                 return
             unread = await asyncio.to_thread(damaged, folder, self.bay)
         except (JournalError, ShopError, ValueError, OSError) as fault:
-            self.stop(f"{fault}\n\nEnter tries again, Esc leaves.")
+            self.stop(f"{fault}\n\n{AGAIN}")
             return
         self._open(folder, journal, unread)
 

@@ -15,7 +15,7 @@ from readiness import job
 from readiness.checklist.mistakes import Mistake
 from readiness.checklist.nodes import Text
 from readiness.checklist.shapes import SHAPE_RULES, SHORTEST, closed, corners_of
-from readiness.checklist.walk import Spot
+from readiness.checklist.spot import Spot
 from readiness.measure.plan import Area, PointAt, SectorAt, moved, signed_clearance
 
 XY = tuple[float, float]

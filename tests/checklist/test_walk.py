@@ -12,7 +12,8 @@ from msgspec import Meta, Struct, field
 
 from readiness.checklist.mistakes import MOST_MISTAKES, Mistake
 from readiness.checklist.nodes import Entries, parse
-from readiness.checklist.walk import INVALID, Spot, decode
+from readiness.checklist.spot import Spot
+from readiness.checklist.walk import INVALID, decode
 from readiness.job import Kilopascal, LaterTyped, Metre
 
 

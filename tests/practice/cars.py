@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import timedelta
 
 from readiness.checks.finding import Finding, find
-from readiness.practice.apprentices import Answer, Played, played
 from readiness.practice.car import Car
 from readiness.practice.faults import CATALOGUE, Fault
 from readiness.practice.ground import ground, moment, sheets
 from readiness.practice.sound import sound
 from readiness.practice.truth import topics_of
+from tests.practice.apprentices import Answer, Played, played
 
 NOW = moment() + timedelta(minutes=5)
 

@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 
 from readiness.checks.finding import find
-from readiness.practice.apprentices import careful, careless, played
 from readiness.practice.exercise import LEVELS, exercise, folder_for, given, sheets, with_fault
 from readiness.practice.faults import CATALOGUE
 from readiness.practice.filling import blank, with_readings
@@ -19,6 +18,7 @@ from readiness.practice.ground import moment
 from readiness.practice.model import Exercise
 from readiness.records.shop import ShopError
 from readiness.verdict import judge
+from tests.practice.apprentices import careful, careless, played
 from tests.practice.cars import NOW, sound_car
 
 KNOWN = {
@@ -36,7 +36,7 @@ CARS = [(level, seed) for level in LEVELS for seed in SEEDS]
 
 TELL = """
 from readiness.practice.exercise import exercise
-from readiness.practice.apprentices import careful, played
+from tests.practice.apprentices import careful, played
 for seed, level in ((1, 1), (3, 3), (5, 5)):
     car = exercise(seed, level)
     print(car.sheet, car.sides, car.topics, [(p.fault, p.topic, p.was) for p in car.planted])

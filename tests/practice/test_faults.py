@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from readiness.practice.apprentices import careful, careless
 from readiness.practice.exercise import with_fault
 from readiness.practice.faults import CATALOGUE, HABITS
 from readiness.practice.ground import sheets
+from tests.practice.apprentices import careful, careless
 from tests.practice.cars import everywhere, found_by, sides_of
 
 SEEDS = ("a", "b", "c", "d")

@@ -11,7 +11,6 @@ import pytest
 
 from readiness.checks.finding import find
 from readiness.practice.agreement import agreement
-from readiness.practice.apprentices import careful, careless, played
 from readiness.practice.exercise import exercise
 from readiness.practice.faults import CATALOGUE, VERSION
 from readiness.practice.finished import finished
@@ -21,6 +20,7 @@ from readiness.practice.marking import marked
 from readiness.practice.model import Call, GoCall
 from readiness.practice.score import score
 from readiness.practice.to_practise import checks
+from tests.practice.apprentices import careful, careless, played
 
 pytestmark = pytest.mark.slow
 

@@ -8,13 +8,13 @@ from datetime import timedelta
 import pytest
 from msgspec.structs import replace as changed
 
-from readiness.practice.apprentices import careful, careless, played
 from readiness.practice.exercise import exercise, with_fault
 from readiness.practice.faults import CATALOGUE
 from readiness.practice.filling import blank, with_readings
 from readiness.practice.ground import moment
 from readiness.practice.marking import marked, worth
 from readiness.practice.model import Call, GoCall, Look, Truth
+from tests.practice.apprentices import careful, careless, played
 from tests.practice.cars import NOW, everywhere, finding, sides_of, sound_car
 
 AT = moment()

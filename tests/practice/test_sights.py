@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from readiness.checks import walking
 from readiness.checks.entry import understood
 from readiness.checks.kind import SHARED
-from readiness.practice.apprentices import careful, played
 from readiness.practice.exercise import with_fault
 from readiness.practice.faults import CATALOGUE
 from readiness.practice.filling import blank, filled, said_in, skipped
@@ -19,6 +18,7 @@ from readiness.practice.ground import moment, sheets
 from readiness.practice.looking import AWAY, best, look, truly
 from readiness.practice.model import Sight
 from readiness.verdict import judge
+from tests.practice.apprentices import careful, played
 from tests.practice.cars import NOW, everywhere, sides_of, sound_car
 
 LONGEST = 180
@@ -38,7 +38,7 @@ def asked_of(car, answer):
 
 
 def each_question(car):
-    from readiness.practice.apprentices import Walk
+    from tests.practice.apprentices import Walk
 
     walk = Walk(car, moment())
     return asked_of(car, lambda visit, stop: careful(walk, visit, stop))
